@@ -1,0 +1,1 @@
+"""The analysis core: from a transcription to marks, with no window and no engraving."""

@@ -1,0 +1,1 @@
+"""The workbench: review, engraving, export and the window over the analysis core."""

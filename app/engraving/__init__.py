@@ -1,0 +1,1 @@
+"""From MusicXML to pages of shapes that know which element they draw."""

@@ -1,0 +1,1 @@
+"""One file a format: text or bytes out of a document."""

@@ -1,0 +1,1 @@
+"""Views: each draws a document and asks for edits; none imports another."""
