@@ -140,7 +140,7 @@ class Key:
     @classmethod
     def parse(cls, text: str) -> Key:
         """Read ``"Bb major"``, ``"f# minor"``, ``"G mixolydian"``, ``"Am"``, ``"Eb"``."""
-        match = re.fullmatch(r"\s*([A-Ga-g](?:[#♯]*|[b♭]*))\s*(.*?)\s*", text)
+        match = re.fullmatch(r"\s*([A-Ga-g](?:[#♯]+|[b♭]*))\s*(.*?)\s*", text)
         if match is None:
             raise NotationError(f"“{text}” is not a key; write for example Bb major or F# minor.")
         word = match[2].lower().strip("- ")

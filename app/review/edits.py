@@ -1,0 +1,99 @@
+"""Edits: the one thing that flows back from the views.
+
+Each edit is a frozen value with a ``text`` for the undo list and ``apply``, which makes a new
+document. No inverse is written: undo keeps the document before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Protocol
+
+from app.review.document import Decision, Document, State
+
+
+class Edit(Protocol):
+    """A wish to change the document."""
+
+    @property
+    def text(self) -> str:
+        """What the undo list calls it, such as “Reject V7/vi”."""
+
+    def apply(self, document: Document) -> Document:
+        """The document after the edit; the given one is left as it is. May raise OverstaveError."""
+
+
+def with_decision(document: Document, mark_id: str, decision: Decision | None) -> Document:
+    """The document with one decision set, or taken back where it is None."""
+    decisions = dict(document.decisions)
+    if decision is None:
+        decisions.pop(mark_id, None)
+    else:
+        decisions[mark_id] = decision
+    return replace(document, decisions=MappingProxyType(decisions))
+
+
+_VERBS: dict[State, str] = {
+    "accepted": "Accept",
+    "rejected": "Reject",
+    "open": "Reopen",
+    "edited": "Edit",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Decide:
+    """Set the state of marks (one step for one or many)."""
+
+    mark_ids: tuple[str, ...]
+    state: State
+    name: str = ""
+
+    @property
+    def text(self) -> str:
+        """Verb and what it is about."""
+        what = self.name or (f"{len(self.mark_ids)} marks" if len(self.mark_ids) > 1 else "mark")
+        return f"{_VERBS[self.state]} {what}"
+
+    def apply(self, document: Document) -> Document:
+        """Keep words and comments that were set before; only the state changes."""
+        for mark_id in self.mark_ids:
+            before = document.mark(mark_id)
+            kept = before.decision or Decision(self.state)
+            decision = replace(kept, state=self.state, mark=before.mark)
+            bare = Decision(self.state, mark=before.mark)
+            nothing_left = self.state == "open" and decision == bare
+            document = with_decision(document, mark_id, None if nothing_left else decision)
+        return document
+
+
+@dataclass(frozen=True, slots=True)
+class Reword:
+    """Change what a mark says: its label, sentence, chosen reading or comment (None: as it is)."""
+
+    mark_id: str
+    label: str | None = None
+    sentence: str | None = None
+    reading: str | None = None
+    comment: str | None = None
+
+    @property
+    def text(self) -> str:
+        """Named by what it changes."""
+        if self.reading is not None:
+            return "Choose another reading"
+        return "Comment" if self.label is None and self.sentence is None else "Edit mark"
+
+    def apply(self, document: Document) -> Document:
+        """A comment alone leaves the state; anything else makes the mark an edited one."""
+        before = document.mark(self.mark_id)
+        decision = before.decision or Decision("open")
+        words = {
+            name: value
+            for name in ("label", "sentence", "reading", "comment")
+            if (value := getattr(self, name)) is not None
+        }
+        state: State = decision.state if set(words) <= {"comment"} else "edited"
+        changed = replace(decision, **words, state=state, mark=before.mark)
+        return with_decision(document, self.mark_id, changed)
