@@ -71,6 +71,21 @@ class KeyRegion:
 
 
 @dataclass(frozen=True, slots=True)
+class PlacedChord:
+    """A chord with its place, before it has a numeral.
+
+    ``symbol`` is the id of the written chord symbol, empty where the chord was inferred from the notes
+    whose ids ``elements`` lists. ``chord`` is None for N.C.
+    """
+
+    span: Span
+    chord: Chord | None
+    symbol: str = ""
+    elements: tuple[str, ...] = ()
+    confidence: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Numeral:
     """A Roman numeral in its parts; `text` joins them in one convention.
 

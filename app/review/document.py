@@ -9,15 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import Literal
 
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark
 from analysis.score import Score
 
 State = Literal["open", "accepted", "edited", "rejected"]
-
-_NO_DECISIONS: Mapping[str, "Decision"] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +88,11 @@ class Document:
     source: SourceInfo
     score: Score
     analysis: Analysis
-    decisions: Mapping[str, Decision] = field(default=_NO_DECISIONS, hash=False)
+    decisions: Mapping[str, Decision] = field(default_factory=dict, hash=False)
     own_marks: tuple[Mark, ...] = ()
     corrections: Corrections = Corrections()
     order: tuple[str, ...] = ()
-    section_colours: Mapping[str, str] = field(default=MappingProxyType({}), hash=False)
+    section_colours: Mapping[str, str] = field(default_factory=dict, hash=False)
 
     def marks(self) -> Iterator[ReviewedMark]:
         """All marks, found and own, in order of time."""

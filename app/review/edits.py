@@ -7,7 +7,6 @@ document. No inverse is written: undo keeps the document before.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 from typing import Protocol
 
 from app.review.document import Decision, Document, State
@@ -31,7 +30,7 @@ def with_decision(document: Document, mark_id: str, decision: Decision | None) -
         decisions.pop(mark_id, None)
     else:
         decisions[mark_id] = decision
-    return replace(document, decisions=MappingProxyType(decisions))
+    return replace(document, decisions=decisions)
 
 
 _VERBS: dict[State, str] = {
