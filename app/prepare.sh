@@ -1,17 +1,18 @@
-# What both commands of the README share; sourced, not run. Works from the project's root.
+# What both commands of the README share; sourced by them, from the project's root.
 #
-#   prepare LOCK    makes .venv hold exactly what LOCK names, and the project itself; quick when it already does
+#   prepare LOCK    makes .venv hold what LOCK names, and the project itself; at once where it already does
 #
-# Needs git, Python 3.11 or later with venv, and for Qt's system libraries apt with root or sudo.
+# Needs git, Python 3.11 or later with venv, and, where Qt's system libraries are missing, apt with root or sudo.
 
-say() { printf '%s\n' "$*" >&2; }
-stop() { say "$@"; exit 1; }
-
-# Debian's names for the libraries that the wheels of Qt link to and do not carry.
+# Debian's packages with the libraries that the wheel's offscreen, xcb and wayland platforms link to and do not
+# carry; libraries that these packages depend on are left out.
 qt_packages=(
-  libdbus-1-3 libegl1 libfontconfig1 libgl1 libglib2.0-0 libxcb-cursor0 libxcb-icccm4 libxcb-image0
-  libxcb-keysyms1 libxcb-randr0 libxcb-render-util0 libxcb-shape0 libxcb-xkb1 libxkbcommon-x11-0
+  libdbus-1-3 libegl1 libfontconfig1 libgl1 libglib2.0-0 libwayland-cursor0 libwayland-egl1
+  libxcb-cursor0 libxcb-icccm4 libxcb-keysyms1 libxcb-shape0 libxkbcommon-x11-0
 )
+
+say() { printf '%s\n' "$@" >&2; }
+stop() { say "$@"; exit 1; }
 
 find_python() {
   local name
@@ -24,41 +25,51 @@ find_python() {
   stop "Python 3.11 or later with venv is needed. On Debian: sudo apt-get install python3 python3-venv"
 }
 
-# The libraries that Qt's plugins link to and the loader does not find.
+# Libraries that Qt's wheel links to and the loader does not find, one a line.
 missing_libraries() {
+  [ "$(uname)" = Linux ] || return 0
   local qt
-  qt=$(.venv/bin/python -c 'import importlib.util as u; print(u.find_spec("PySide6").submodule_search_locations[0])')
-  ldd "$qt"/Qt{Core,Gui,Widgets}.abi3.so "$qt"/Qt/plugins/platforms/libq{offscreen,xcb}.so 2>/dev/null \
-    | awk '/=> not found/ {print $1}' | sort -u
+  qt=$(.venv/bin/python -c 'import importlib.util as u; print(*u.find_spec("PySide6").submodule_search_locations)')
+  ldd "$qt"/Qt{Core,Gui,Widgets}.abi3.so "$qt"/Qt/plugins/platforms/libq{offscreen,xcb,wayland}.so \
+    | awk '/=> not found/ && $1 !~ /^libQt6/ {print $1}' | sort -u
 }
 
 install_libraries() {
-  local line="apt-get install -y --no-install-recommends ${qt_packages[*]}" sudo=()
+  local line="apt-get install -y --no-install-recommends ${qt_packages[*]}" root=()
   if [ "$(id -u)" != 0 ]; then
-    line="sudo $line"; sudo=(sudo -n)
+    line="sudo $line"
+    root=(sudo -n)
   fi
   command -v apt-get >/dev/null \
-    || stop "Qt needs these system libraries, which are missing here:" $(missing_libraries)
-  [ "$(id -u)" = 0 ] || sudo -n true 2>/dev/null \
-    || stop "Qt needs system libraries that are missing here. Run this line, then the command again:" $'\n'"  $line"
+    || stop "Qt lacks these system libraries, and there is no apt here to install them:" "$1"
+  "${root[@]}" true 2>/dev/null \
+    || stop "Qt lacks system libraries. Run this line, then the command again:" "  $line"
   say "Installing Qt's system libraries: ${qt_packages[*]}"
-  { "${sudo[@]}" apt-get update -qq && "${sudo[@]}" env DEBIAN_FRONTEND=noninteractive ${line#sudo } -qq >/dev/null; } >&2 \
-    || stop "apt could not install Qt's system libraries. Run this line, then the command again:" $'\n'"  $line"
+  # A package source that cannot be refreshed matters only if the packages are then not found.
+  "${root[@]}" apt-get update -qq >/dev/null 2>&1 || true
+  "${root[@]}" env DEBIAN_FRONTEND=noninteractive \
+    apt-get install -qq -y --no-install-recommends "${qt_packages[@]}" >/dev/null \
+    || stop "apt could not install Qt's system libraries. Run this line, then the command again:" "  $line"
 }
 
 prepare() {
-  local lock=$1 stamp digest python
-  stamp=.venv/stamp-${lock%%/*}
-  digest=$(cat "$lock" pyproject.toml app/prepare.sh | sha256sum)
+  local lock=$1 stamp digest python missing
+  stamp=.venv/stamp-$(dirname "$lock")
+  digest=$(cat "$lock" pyproject.toml app/prepare.sh | cksum)
   [ "$(cat "$stamp" 2>/dev/null)" != "$digest" ] || return 0
   python=$(find_python)
-  [ -x .venv/bin/python ] || { say "Making .venv with $python"; "$python" -m venv .venv; }
+  if ! .venv/bin/python -c '' 2>/dev/null; then
+    say "Making .venv with $python"
+    "$python" -m venv .venv
+  fi
   say "Installing what $lock names"
   .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r "$lock" >&2
   .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e . >&2
-  if [ -n "$(missing_libraries)" ]; then
-    install_libraries
-    [ -z "$(missing_libraries)" ] || stop "Qt still lacks these system libraries:" $(missing_libraries)
+  missing=$(missing_libraries)
+  if [ -n "$missing" ]; then
+    install_libraries "$missing"
+    missing=$(missing_libraries)
+    [ -z "$missing" ] || stop "Qt still lacks these system libraries:" "$missing"
   fi
   printf '%s\n' "$digest" >"$stamp"
 }
