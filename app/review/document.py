@@ -3,16 +3,21 @@
 A document is a frozen value. Every change makes a new one (see `app.review.edits`), so undo keeps the
 old value and nothing has to be inverted. Decisions are keyed by mark id; a mark without a decision is
 open. Hand-made marks are marks like any other, listed in `own_marks`.
+
+A decision keeps the mark it was made about. So an accepted or edited mark outlives an analysis that no
+longer finds it; where the new analysis says something else at the same place, that is offered as
+another reading of the kept mark.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark
+from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, Reading
 from analysis.score import Score
+from analysis.timebase import Offset
 
 State = Literal["open", "accepted", "edited", "rejected"]
 
@@ -76,6 +81,11 @@ class ReviewedMark:
             return self.decision.sentence
         return self.mark.sentence
 
+    @property
+    def comment(self) -> str:
+        """The user's comment."""
+        return self.decision.comment if self.decision else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Document:
@@ -95,9 +105,21 @@ class Document:
     section_colours: Mapping[str, str] = field(default_factory=dict, hash=False)
 
     def marks(self) -> Iterator[ReviewedMark]:
-        """All marks, found and own, in order of time."""
-        found = (*self.analysis.marks, *self.own_marks)
-        for mark in sorted(found, key=lambda mark: (mark.span, mark.kind, mark.id)):
+        """All marks in order of time: found, own, and decided ones that are no longer found."""
+        found = {mark.id: mark for mark in (*self.analysis.marks, *self.own_marks)}
+        kept: dict[tuple[str, tuple[str, ...], Offset], Mark] = {}
+        for mark_id, decision in self.decisions.items():
+            if mark_id not in found and decision.mark and decision.state in ("accepted", "edited"):
+                kept[_place(decision.mark)] = decision.mark
+        marks: list[Mark] = []
+        for mark in found.values():
+            settled = kept.get(_place(mark))
+            if settled is None or mark.id in self.decisions:
+                marks.append(mark)
+            else:
+                kept[_place(mark)] = _with_reading(settled, mark)
+        marks.extend(kept.values())
+        for mark in sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id)):
             yield ReviewedMark(mark, self.decisions.get(mark.id))
 
     def shown_marks(self, least: float = DEFAULT_CONFIDENCE) -> Iterator[ReviewedMark]:
@@ -109,7 +131,20 @@ class Document:
 
     def mark(self, mark_id: str) -> ReviewedMark:
         """The mark of that id; KeyError where there is none."""
-        for mark in (*self.analysis.marks, *self.own_marks):
-            if mark.id == mark_id:
-                return ReviewedMark(mark, self.decisions.get(mark_id))
+        for reviewed in self.marks():
+            if reviewed.id == mark_id:
+                return reviewed
         raise KeyError(mark_id)
+
+
+def _place(mark: Mark) -> tuple[str, tuple[str, ...], Offset]:
+    """Where a mark makes its claim: two marks of one kind here speak about the same thing."""
+    return mark.kind, mark.parts, mark.span.start
+
+
+def _with_reading(kept: Mark, found: Mark) -> Mark:
+    """The kept mark with what the new analysis says here as another reading."""
+    if found.label == kept.label or any(r.label == found.label for r in kept.alternatives):
+        return kept
+    reading = Reading(found.label, found.sentence, found.confidence)
+    return replace(kept, alternatives=(*kept.alternatives, reading))

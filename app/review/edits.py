@@ -57,8 +57,9 @@ class Decide:
 
     def apply(self, document: Document) -> Document:
         """Keep words and comments that were set before; only the state changes."""
-        for mark_id in self.mark_ids:
-            before = document.mark(mark_id)
+        wanted = set(self.mark_ids)
+        for before in [mark for mark in document.marks() if mark.id in wanted]:
+            mark_id = before.id
             kept = before.decision or Decision(self.state)
             decision = replace(kept, state=self.state, mark=before.mark)
             bare = Decision(self.state, mark=before.mark)

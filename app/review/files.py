@@ -1,0 +1,57 @@
+"""Writing files so that a crash or a full disk never leaves half of one."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+
+def write_atomically(path: Path, content: bytes, previous: Path | None = None) -> None:
+    """Put ``content`` at ``path`` in one step.
+
+    The bytes go to a temporary file beside it, are flushed to the disk and then take its place. With
+    ``previous`` the file that stood there before is kept under that name.
+
+    Raises
+    ------
+    OSError
+        As the system reports it; what stood at ``path`` is untouched.
+    """
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        # mkstemp makes files private; a document is as readable as any other new file.
+        os.chmod(temporary, _mode_for(path))
+        if previous is not None and path.exists():
+            os.replace(_twin(path), previous)
+        os.replace(temporary, path)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+
+
+def _mode_for(path: Path) -> int:
+    """The mode the file has, or that a new file would get."""
+    if path.exists():
+        return path.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def _twin(path: Path) -> Path:
+    """A second name, or a copy, of the file, so that the first name never disappears."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    os.close(handle)
+    twin = Path(name)
+    twin.unlink()
+    try:
+        os.link(path, twin)
+    except OSError:
+        twin.write_bytes(path.read_bytes())
+    return twin
