@@ -1,3 +1,4 @@
+# shellcheck shell=bash
 # What both commands of the README share; sourced by them, from the project's root.
 #
 #   prepare LOCK    makes .venv hold what LOCK names, and the project itself; at once where it already does

@@ -9,12 +9,15 @@ prepare tests/requirements.txt
 
 failed=()
 check() {
-  printf '== %s\n' "$*"
-  .venv/bin/"$@" || failed+=("$1")
+  local tool=$1
+  shift
+  printf '== %s %s\n' "$tool" "$*"
+  ".venv/bin/$tool" "$@" || failed+=("$tool ${1:-}")
 }
 check ruff format --check .
 check ruff check .
 check mypy
 check lint-imports
 check pytest "$@"
-[ ${#failed[@]} = 0 ] || stop "The gate is closed by: ${failed[*]}"
+
+[ ${#failed[@]} = 0 ] || stop "The gate is closed by:" "${failed[@]}"
