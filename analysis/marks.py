@@ -74,8 +74,8 @@ class KeyRegion:
 class PlacedChord:
     """A chord with its place, before it has a numeral.
 
-    ``symbol`` is the id of the written chord symbol, empty where the chord was inferred from the notes
-    whose ids ``elements`` lists. ``chord`` is None for N.C.
+    ``symbol`` is the id of the written chord symbol, empty where the chord was inferred from the
+    notes whose ids ``elements`` lists. ``chord`` is None for N.C.
     """
 
     span: Span
@@ -137,10 +137,10 @@ class ChordFact:
 class MelodyFact:
     """One melody note against its chord and key.
 
-    ``degree`` is the degree in the key (``"b3"``), ``chord_degree`` the degree above the chord's root
-    (``"#9"``); ``role`` one of ``chord tone``, ``tension``, ``passing``, ``neighbour``, ``suspension``,
-    ``retardation``, ``appoggiatura``, ``escape``, ``anticipation``, ``foreign``; ``blue`` ``""``,
-    ``"3"``, ``"5"`` or ``"7"``.
+    ``degree`` is the degree in the key (``"b3"``), ``chord_degree`` the degree above the chord's
+    root (``"#9"``); ``role`` one of ``chord tone``, ``tension``, ``passing``, ``neighbour``,
+    ``suspension``, ``retardation``, ``appoggiatura``, ``escape``, ``anticipation``, ``foreign``;
+    ``blue`` ``""``, ``"3"``, ``"5"`` or ``"7"``.
     """
 
     note: str

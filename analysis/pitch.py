@@ -6,8 +6,8 @@ makes transposition an addition and spelling automatic.
 
 References
 ----------
-The line of fifths as a model of spelling: D. Temperley, *The Cognition of Basic Musical Structures*,
-MIT Press 2001, chapter 5 (from memory).
+The line of fifths as a model of spelling: D. Temperley, *The Cognition of Basic Musical
+Structures*, MIT Press 2001, chapter 5 (from memory).
 """
 
 from __future__ import annotations

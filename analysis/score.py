@@ -55,7 +55,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Degree:
-    """A degree of a chord symbol: value 1 to 13, alteration in half steps against the major scale."""
+    """A degree of a chord symbol: 1 to 13, altered in half steps against the major scale."""
 
     value: int
     alter: int
@@ -66,9 +66,9 @@ class Degree:
 class ChordSymbol:
     """A written chord symbol as the source has it.
 
-    ``kind`` is the MusicXML kind-value; ``root`` is None for N.C. (kind ``none``) or where the source
-    gives no root. ``duration`` reaches to the next symbol of any part, or to the end of the piece.
-    ``text`` is what the source prints for the kind, which may be empty.
+    ``kind`` is the MusicXML kind-value; ``root`` is None for N.C. (kind ``none``) or where the
+    source gives no root. ``duration`` reaches to the next symbol of any part, or to the end of the
+    piece. ``text`` is what the source prints for the kind, which may be empty.
     """
 
     id: str
@@ -101,8 +101,9 @@ class KeySignature:
 class Measure:
     """A written measure.
 
-    ``number`` is the printed string; ``length`` the real length (a pickup is shorter than its meter).
-    ``id`` is the id of the first part's measure element, ``ids`` those of all parts in part order.
+    ``number`` is the printed string; ``length`` the real length (a pickup is shorter than its
+    meter). ``id`` is the id of the first part's measure element, ``ids`` those of all parts in part
+    order.
     """
 
     index: int

@@ -1,11 +1,11 @@
 """The document: a score, what the analysis claims about it, and what the user decided.
 
-A document is a frozen value. Every change makes a new one (see `app.review.edits`), so undo keeps the
-old value and nothing has to be inverted. Decisions are keyed by mark id; a mark without a decision is
-open. Hand-made marks are marks like any other, listed in `own_marks`.
+A document is a frozen value. Every change makes a new one (see `app.review.edits`), so undo keeps
+the old value and nothing has to be inverted. Decisions are keyed by mark id; a mark without a
+decision is open. Hand-made marks are marks like any other, listed in `own_marks`.
 
-A decision keeps the mark it was made about. So an accepted or edited mark outlives an analysis that no
-longer finds it; where the new analysis says something else at the same place, that is offered as
+A decision keeps the mark it was made about. So an accepted or edited mark outlives an analysis that
+no longer finds it; where the new analysis says something else at the same place, that is offered as
 another reading of the kept mark.
 """
 
@@ -26,9 +26,9 @@ State = Literal["open", "accepted", "edited", "rejected"]
 class Decision:
     """What the user decided about one mark.
 
-    ``label`` and ``sentence`` are None where the analysis's own words stand; ``reading`` is the label
-    of the alternative that was chosen, empty for the first; ``mark`` keeps the mark as it was when
-    the decision was made, so that a changed analysis can be compared with it.
+    ``label`` and ``sentence`` are None where the analysis's own words stand; ``reading`` is the
+    label of the alternative that was chosen, empty for the first; ``mark`` keeps the mark as it was
+    when the decision was made, so that a changed analysis can be compared with it.
     """
 
     state: State

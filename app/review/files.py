@@ -10,8 +10,8 @@ from pathlib import Path
 def write_atomically(path: Path, content: bytes, previous: Path | None = None) -> None:
     """Put ``content`` at ``path`` in one step.
 
-    The bytes go to a temporary file beside it, are flushed to the disk and then take its place. With
-    ``previous`` the file that stood there before is kept under that name.
+    The bytes go to a temporary file beside it, are flushed to the disk and then take its place.
+    With ``previous`` the file that stood there before is kept under that name.
 
     Raises
     ------

@@ -1,0 +1,98 @@
+"""Decisions laid over marks, and what outlives a new analysis."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analysis.marks import Analysis, Mark
+from analysis.score import Score
+from analysis.timebase import Span
+from app.review.document import Document, SourceInfo
+from app.review.edits import Decide, Reword
+from tests.strategies import documents, edits_of
+
+
+def _mark(mark_id: str, label: str, start: int = 0, confidence: float = 0.9) -> Mark:
+    span = Span(Fraction(start), Fraction(start + 4))
+    return Mark(mark_id, "chord", span, ("P1",), ("n1",), label, "It is.", confidence=confidence)
+
+
+def _document(*marks: Mark) -> Document:
+    return Document(
+        SourceInfo("song.musicxml", "", "0" * 64), Score("", "", (), ()), Analysis(marks=marks)
+    )
+
+
+def test_open_marks_below_the_default_confidence_are_not_shown() -> None:
+    document = _document(_mark("sure", "I"), _mark("doubt", "II", 4, confidence=0.3))
+    assert [mark.id for mark in document.shown_marks()] == ["sure"]
+
+
+def test_an_accepted_mark_is_shown_whatever_its_confidence() -> None:
+    document = _document(_mark("doubt", "II", confidence=0.3))
+    document = Decide(("doubt",), "accepted").apply(document)
+    assert [mark.state for mark in document.shown_marks()] == ["accepted"]
+
+
+def test_a_rejected_mark_is_kept_and_not_shown() -> None:
+    document = Decide(("a",), "rejected").apply(_document(_mark("a", "I")))
+    assert not list(document.shown_marks())
+    assert [mark.state for mark in document.marks()] == ["rejected"]
+
+
+def test_words_survive_a_change_of_state() -> None:
+    document = Reword("a", label="V/V", comment="say this").apply(_document(_mark("a", "II")))
+    assert document.mark("a").state == "edited"
+    document = Decide(("a",), "accepted").apply(document)
+    assert (document.mark("a").label, document.mark("a").comment) == ("V/V", "say this")
+
+
+def test_a_comment_alone_decides_nothing() -> None:
+    document = Reword("a", comment="ask the singer").apply(_document(_mark("a", "II")))
+    assert document.mark("a").state == "open"
+
+
+def test_reopening_an_undecided_mark_leaves_no_trace() -> None:
+    document = Decide(("a",), "accepted").apply(_document(_mark("a", "I")))
+    assert Decide(("a",), "open").apply(document).decisions == {}
+
+
+def test_an_accepted_mark_outlives_an_analysis_that_says_otherwise() -> None:
+    document = Decide(("old",), "accepted").apply(_document(_mark("old", "V/V")))
+    document = replace(document, analysis=Analysis(marks=(_mark("new", "II7"),)))
+    (mark,) = document.marks()
+    assert (mark.label, mark.state) == ("V/V", "accepted")
+    assert [reading.label for reading in mark.mark.alternatives] == ["II7"]
+
+
+def test_a_rejected_mark_that_is_found_no_more_is_gone() -> None:
+    document = Decide(("old",), "rejected").apply(_document(_mark("old", "V/V")))
+    document = replace(document, analysis=Analysis(marks=(_mark("new", "II7"),)))
+    assert [mark.id for mark in document.marks()] == ["new"]
+
+
+@given(st.data())
+def test_an_edit_leaves_the_document_before_it_untouched(data: st.DataObject) -> None:
+    document = data.draw(documents())
+    before = dict(document.decisions), list(document.marks())
+    after = data.draw(edits_of(document)).apply(document)
+    assert (dict(document.decisions), list(document.marks())) == before
+    assert {mark.id for mark in after.marks()} >= {mark.id for mark in document.analysis.marks} - {
+        mark.id for mark in document.analysis.marks if mark.id not in after.decisions
+    }
+
+
+@given(st.data())
+def test_the_last_decision_about_a_mark_wins(data: st.DataObject) -> None:
+    document = data.draw(documents())
+    for _ in range(3):
+        document = data.draw(edits_of(document)).apply(document)
+    mark = data.draw(st.sampled_from(document.analysis.marks))
+    states = {reviewed.id: reviewed.state for reviewed in document.marks()}
+    rejected = Decide((mark.id,), "rejected").apply(document)
+    if mark.id in states:
+        assert rejected.mark(mark.id).state == "rejected"
+        others = {reviewed.id: reviewed.state for reviewed in rejected.marks()}
+        assert {**states, mark.id: "rejected"} == others

@@ -1,0 +1,96 @@
+"""Review files: what was written comes back, and nothing else is taken for one."""
+
+import json
+import os
+from pathlib import Path
+
+import jsonschema
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analysis.errors import ReviewFileError
+from app.review import files, storage
+from app.review.document import Document, SourceInfo
+from app.review.storage import StoredReview, from_bytes, stored, to_bytes
+from tests.strategies import documents
+
+SCHEMA = json.loads((Path(storage.__file__).parent / "review.schema.json").read_text("utf-8"))
+
+
+@given(documents())
+def test_what_is_written_is_read_back(document: Document) -> None:
+    content = to_bytes(stored(document))
+    again = from_bytes(content)
+    assert to_bytes(again) == content
+    assert again.corrections == document.corrections
+    assert again.own_marks == document.own_marks
+    assert again.decisions == document.decisions
+    jsonschema.validate(json.loads(content), SCHEMA)
+
+
+@given(st.binary(max_size=200))
+def test_any_bytes_are_read_or_refused_in_words(content: bytes) -> None:
+    with pytest.raises(ReviewFileError):
+        from_bytes(content)
+
+
+json_values = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner),
+    max_leaves=8,
+)
+
+
+@given(documents(), st.data())
+def test_a_damaged_field_is_refused_in_words_or_read(
+    document: Document, data: st.DataObject
+) -> None:
+    plain = json.loads(to_bytes(stored(document)))
+    field = data.draw(st.sampled_from(sorted(plain)))
+    plain[field] = data.draw(json_values)
+    content = json.dumps(plain).encode()
+    try:
+        review = from_bytes(content)
+    except ReviewFileError:
+        return
+    assert from_bytes(to_bytes(review)) == review
+
+
+def test_a_newer_version_is_refused_and_named() -> None:
+    plain = json.loads(to_bytes(StoredReview(SourceInfo("a", "", ""))))
+    with pytest.raises(ReviewFileError, match="version 99"):
+        from_bytes(json.dumps({**plain, "version": 99}).encode())
+
+
+@given(documents())
+def test_the_last_good_copy_stays_beside_the_new_one(
+    tmp_path_factory: pytest.TempPathFactory, document: Document
+) -> None:
+    path = tmp_path_factory.mktemp("reviews") / "song.review.json"
+    path.write_bytes(b"the one before")
+    storage.write_review(path, document)
+    assert storage.previous_copy(path).read_bytes() == b"the one before"
+    assert storage.read_review(path) == stored(document)
+    assert sorted(os.listdir(path.parent)) == ["song.review.json", "song.review.json.previous"]
+
+
+def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "song.review.json"
+    path.write_bytes(b"the one before")
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(files.os, "fsync", full)
+    review = Document(SourceInfo("a", "", ""), score=None, analysis=None)  # type: ignore[arg-type]
+    with pytest.raises(ReviewFileError, match="No space left"):
+        storage.write_review(path, review)
+    assert os.listdir(tmp_path) == ["song.review.json"]
+    assert path.read_bytes() == b"the one before"
+
+
+def test_a_missing_folder_is_said_in_words(tmp_path: Path) -> None:
+    review = Document(SourceInfo("a", "", ""), score=None, analysis=None)  # type: ignore[arg-type]
+    with pytest.raises(ReviewFileError, match="another folder"):
+        storage.write_review(tmp_path / "gone" / "song.review.json", review)
