@@ -1,0 +1,60 @@
+"""What a page of music shall look like: its size, what is on it, what room is kept free."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+#: Height of a five-line staff and the space between two of its lines, in page units.
+STAFF_HEIGHT: Final = 72.0
+STAFF_SPACE: Final = 18.0
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How to engrave a score. All lengths are page units (see `app.engraving.pages`).
+
+    The staff is always 72 units high: for larger music ask for a smaller page and enlarge it.
+
+    Parameters
+    ----------
+    page_width, page_height
+        Size of the page, both at most 10 m. The height is a limit where ``fit_height`` is set.
+    margin
+        Free border on the four sides.
+    one_system
+        All measures in one line as long as it takes; the page is as large as its content.
+    fit_height
+        The page ends below its last system instead of at ``page_height``.
+    lyrics, chord_symbols, measure_numbers, part_names, title
+        Whether they are printed.
+    parts
+        Ids of the parts to show, in any order; None for all.
+    first, last
+        Indexes of the first and the last measure to show, both counted in; None for the ends. An
+        excerpt begins with the clef, key and meter in force.
+    room_above, room_below
+        Height kept free above and below every system, for labels.
+    staff_gap
+        Least distance between the ink of two staves of a system.
+    stretch
+        How much longer notes are set wider: 0 the narrowest, 0.25 usual, 1 in proportion to time.
+    """
+
+    page_width: float = 2100.0
+    page_height: float = 2970.0
+    margin: float = 100.0
+    one_system: bool = False
+    fit_height: bool = False
+    lyrics: bool = True
+    chord_symbols: bool = True
+    measure_numbers: bool = True
+    part_names: bool = True
+    title: bool = False
+    parts: tuple[str, ...] | None = None
+    first: int | None = None
+    last: int | None = None
+    room_above: float = 0.0
+    room_below: float = 0.0
+    staff_gap: float = 108.0
+    stretch: float = 0.25
