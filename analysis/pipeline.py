@@ -1,0 +1,218 @@
+"""From a score to its analysis: the detectors in order, each handed what came before."""
+
+from __future__ import annotations
+
+import hashlib
+from bisect import bisect_right
+from collections.abc import Sequence
+
+from analysis.dominants import ChordInKey, find_dominants, spelled_target
+from analysis.functions import ChordRole, find_functions
+from analysis.keys import find_key_regions
+from analysis.marks import (
+    Analysis,
+    ChordFact,
+    Corrections,
+    Evidence,
+    KeyRegion,
+    Mark,
+    PlacedChord,
+    Section,
+    Settings,
+)
+from analysis.numerals import label_of, name_numeral
+from analysis.pitch import Key
+from analysis.placements import lay_over, place_symbols
+from analysis.score import Note, Score
+from analysis.timebase import Span
+from analysis.wording import chord_sentence, key_sentence, key_text, section_sentence
+
+
+def analyse(
+    score: Score,
+    settings: Settings = Settings(),
+    corrections: Corrections = Corrections(),
+    previous: Analysis | None = None,
+) -> Analysis:
+    """All that can be said about a score.
+
+    Parameters
+    ----------
+    score
+        What was read.
+    settings
+        What may be used.
+    corrections
+        What the user set by hand; it is followed.
+    previous
+        The last analysis of the same score; what the corrections do not touch is taken from it.
+    """
+    placed = lay_over(place_symbols(score), corrections.chords)
+    melody = _melody_notes(score, corrections)
+    regions = find_key_regions(score, placed, melody, settings)
+    regions = set_keys(regions, corrections.keys)
+    chords = find_chord_facts(placed, regions)
+    sections = corrections.sections or _sections(score, settings)
+    marks = (
+        *_key_marks(regions),
+        *_section_marks(sections),
+        *_chord_marks(chords),
+    )
+    return Analysis(
+        key_regions=regions,
+        sections=sections,
+        chords=chords,
+        marks=tuple(sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id))),
+    )
+
+
+def set_keys(
+    regions: Sequence[KeyRegion], corrections: Sequence[tuple[Span, Key]]
+) -> tuple[KeyRegion, ...]:
+    """Regions with the keys set by hand laid over them; equal neighbours are joined."""
+    row = list(regions)
+    for span, key in corrections:
+        cut = []
+        for region in row:
+            if region.span.start < span.start:
+                left = Span(region.span.start, min(region.span.end, span.start))
+                cut.append(KeyRegion(left, region.key, region.confidence, region.alternatives))
+            if region.span.end > span.end:
+                right = Span(max(region.span.start, span.end), region.span.end)
+                cut.append(KeyRegion(right, region.key, region.confidence, region.alternatives))
+        cut.append(KeyRegion(span, key, 1.0, evidence=(Evidence("Set by hand."),)))
+        row = sorted(cut, key=lambda region: region.span)
+    return tuple(row)
+
+
+def find_chord_facts(
+    placed: Sequence[PlacedChord], regions: Sequence[KeyRegion]
+) -> tuple[ChordFact, ...]:
+    """Numeral, function and resolution of every placed chord."""
+    starts = [region.span.start for region in regions]
+    row = [
+        ChordInKey(
+            one.span, one.chord, regions[max(bisect_right(starts, one.span.start) - 1, 0)].key
+        )
+        for one in placed
+    ]
+    roles = find_functions(row, find_dominants(row))
+    return tuple(_fact(one, held, role) for one, held, role in zip(placed, row, roles, strict=True))
+
+
+def _fact(placed: PlacedChord, held: ChordInKey, role: ChordRole | None) -> ChordFact:
+    if placed.chord is None or role is None:
+        return ChordFact(
+            placed.span, placed.symbol, placed.elements, held.key, None, None, "", False
+        )
+    dominant = role.dominant
+    return ChordFact(
+        span=placed.span,
+        symbol=placed.symbol,
+        elements=placed.elements,
+        key=held.key,
+        chord=placed.chord,
+        numeral=name_numeral(placed.chord, held.key, role.target, special=role.special),
+        function=role.function,
+        outside_key=role.outside,
+        resolution=dominant.resolution if dominant else "",
+        expected=spelled_target(dominant.target) if dominant else "",
+        reasons=role.reasons,
+        alternatives=role.alternatives,
+        confidence=role.confidence * placed.confidence,
+        tags=role.tags,
+    )
+
+
+def mark_id(kind: str, *content: object) -> str:
+    """A stable id from a mark's kind and content."""
+    text = "|".join(str(one) for one in content)
+    return f"{kind.replace(' ', '-')}-{hashlib.sha1(text.encode()).hexdigest()[:10]}"
+
+
+def _key_marks(regions: Sequence[KeyRegion]) -> list[Mark]:
+    marks = []
+    for before, region in zip((None, *regions), regions, strict=False):
+        marks.append(
+            Mark(
+                id=mark_id("key", region.span.start, region.key),
+                kind="key",
+                span=region.span,
+                parts=(),
+                elements=(),
+                label=key_text(region.key),
+                sentence=key_sentence(region, before),
+                evidence=region.evidence,
+                confidence=region.confidence,
+                fact=region,
+            )
+        )
+    return marks
+
+
+def _section_marks(sections: Sequence[Section]) -> list[Mark]:
+    return [
+        Mark(
+            id=mark_id("section", section.span.start, section.label),
+            kind="section",
+            span=section.span,
+            parts=(),
+            elements=(),
+            label=section.name or section.label,
+            sentence=section_sentence(section),
+            evidence=section.evidence,
+            confidence=section.confidence,
+            fact=section,
+        )
+        for section in sections
+    ]
+
+
+def _chord_marks(chords: Sequence[ChordFact]) -> list[Mark]:
+    return [
+        Mark(
+            id=mark_id("chord", fact.span.start, fact.symbol, fact.numeral and fact.numeral.text),
+            kind="chord",
+            span=fact.span,
+            parts=(),
+            elements=fact.elements,
+            label=label_of(fact.numeral.text) if fact.numeral else "N.C.",
+            sentence=chord_sentence(fact),
+            evidence=tuple(Evidence(reason, fact.elements) for reason in fact.reasons),
+            alternatives=fact.alternatives,
+            confidence=fact.confidence,
+            fact=fact,
+        )
+        for fact in chords
+    ]
+
+
+def _melody_notes(score: Score, corrections: Corrections) -> tuple[Note, ...]:
+    for part in score.parts:
+        if part.id == corrections.melody_part:
+            return part.notes
+    sung = [part for part in score.parts if any(note.lyrics for note in part.notes)]
+    pitched = sung or [part for part in score.parts if not part.percussion]
+    return pitched[0].notes if pitched else ()
+
+
+def _sections(score: Score, settings: Settings) -> tuple[Section, ...]:
+    marks = score.rehearsal_marks if settings.use_rehearsal_marks else ()
+    starts = [mark.onset for mark in marks]
+    if not starts:
+        return (Section(score.span, "A", "", False),)
+    names = [mark.text for mark in marks]
+    if starts[0] > 0:
+        starts, names = [score.span.start, *starts], ["", *names]
+    ends = [*starts[1:], score.end]
+    letters: dict[str, str] = {}
+    return tuple(
+        Section(
+            Span(start, end),
+            letters.setdefault(name, chr(ord("A") + len(letters) % 26)),
+            name,
+            bool(name),
+        )
+        for start, end, name in zip(starts, ends, names, strict=True)
+        if end > start
+    )
