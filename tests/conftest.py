@@ -1,11 +1,13 @@
-"""What every test shares: no display, repeatable properties, and sweeps on request.
+"""What every test shares: no display, no settings of the machine's user, repeatable properties.
 
-The platform is set before anything can import Qt. Hypothesis has no deadline, since a busy machine
-is no defect, and draws the same examples each time, so that the gate says the same thing twice;
-with ``--full`` it draws many more, fresh ones.
+The platform is set before anything can import Qt. Settings, state and sockets go to a folder that
+lives as long as the run. Hypothesis has no deadline, since a busy machine is no defect, and draws
+the same examples each time, so that the gate says the same thing twice. ``--full`` draws many more,
+fresh ones, and runs the slow sweeps too.
 """
 
 import os
+import tempfile
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
@@ -29,6 +31,11 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    home = tempfile.TemporaryDirectory(prefix="overstave-tests-")
+    config.add_cleanup(home.cleanup)
+    for kind in ("CONFIG_HOME", "DATA_HOME", "STATE_HOME", "RUNTIME_DIR"):
+        os.environ[f"XDG_{kind}"] = os.path.join(home.name, kind)
+        os.mkdir(os.environ[f"XDG_{kind}"], mode=0o700)
     settings.load_profile("full" if config.getoption("--full") else "gate")
 
 
