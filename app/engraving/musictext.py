@@ -251,38 +251,37 @@ def break_lines(
 ) -> tuple[SetText, ...]:
     """A paragraph in as few lines as fit the width, broken at spaces so that they are even.
 
-    A word wider than the width stands alone on its line and juts out. Among the breaks with the
-    fewest lines the one with the shortest longest line is taken, the first line longer at a tie.
+    A word wider than the width stands alone on its line and juts out. Among all breaks with the
+    fewest lines the one whose lengths differ least (in squares) is taken.
     """
     words = [word for word in re.split(r"[ \t\n]+", text) if word]
     widths = [set_text(word, size, face).width for word in words]
     space = letter(" ", face).advance * size / UNITS_PER_EM
-    lines = _fill(widths, space, width)
-    lengths = sorted(
-        sum(widths[start:end]) + space * (end - start - 1)
-        for start in range(len(words))
-        for end in range(start + 1, len(words) + 1)
-    )
-    # The narrowest measure that takes no more lines makes them even.
-    for narrower in lengths:
-        evened = _fill(widths, space, narrower)
-        if narrower >= max(widths) and len(evened) <= len(lines):
-            lines = evened
-            break
+    lines = _even_lines(widths, space, width)
     return tuple(set_text(" ".join(words[start:end]), size, face) for start, end in lines)
 
 
-def _fill(widths: list[float], space: float, width: float) -> list[tuple[int, int]]:
-    """First and past-the-last word of each line when every line takes what fits."""
-    lines: list[tuple[int, int]] = []
-    start, filled = 0, 0.0
-    for at, word in enumerate(widths):
-        if at > start and filled + space + word > width + 1e-9:
-            lines.append((start, at))
-            start, filled = at, word
-        else:
-            filled += word + (space if at > start else 0.0)
-    return [*lines, (start, len(widths))] if widths else []
+def _even_lines(widths: list[float], space: float, width: float) -> list[tuple[int, int]]:
+    """First and past-the-last word of each line, by dynamic programming from the end."""
+    count = len(widths)
+    # best[i]: (lines, sum of squared lengths, end of the first line) for the words from i on.
+    best: list[tuple[int, float, int]] = [(0, 0.0, count)] * (count + 1)
+    for start in range(count - 1, -1, -1):
+        length = -space
+        choices = []
+        for end in range(start + 1, count + 1):
+            length += space + widths[end - 1]
+            if length > width + 1e-9 and end > start + 1:
+                break
+            lines, squares, _ = best[end]
+            choices.append((lines + 1, squares + length * length, end))
+        best[start] = min(choices)
+    lines_found = []
+    start = 0
+    while start < count:
+        lines_found.append((start, best[start][2]))
+        start = best[start][2]
+    return lines_found
 
 
 #: Size against the line's, and shift of the baseline in ems of the line, of each place.
@@ -295,12 +294,14 @@ _PLACES: Final[dict[Place, tuple[float, float]]] = {
 }
 #: SMuFL code point, scale against the letters, shift of its origin in ems, space at both sides.
 _SIGNS: Final[dict[str, tuple[str, float, float, float]]] = {
-    "♭": ("E260", 1.14, -0.19, 0.02),
-    "♮": ("E261", 1.06, -0.345, 0.03),
-    "♯": ("E262", 1.0, -0.345, 0.03),
-    "𝄪": ("E263", 1.1, -0.345, 0.03),
-    "𝄫": ("E264", 1.14, -0.19, 0.02),
+    "♭": ("E260", 1.32, -0.225, 0.03),
+    "♮": ("E261", 1.22, -0.345, 0.04),
+    "♯": ("E262", 1.16, -0.345, 0.03),
+    "𝄪": ("E263", 1.3, -0.345, 0.03),
+    "𝄫": ("E264", 1.32, -0.225, 0.03),
 }
+#: How far a figure moves in under the degree sign, in units.
+_TUCK: Final = 70
 _HEAVIER: Final[dict[Face, Face]] = {
     "regular": "medium",
     "italic": "italic",
@@ -329,6 +330,6 @@ def _place(
         if before:
             x += kerning(before, character, face) * scale
         glyphs.append(PlacedGlyph(glyph, x, y, scale))
-        x += glyph.advance * scale
+        x += (glyph.advance - (_TUCK if character == "°" else 0)) * scale
         before = character
     return x
