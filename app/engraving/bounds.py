@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from functools import cache
+from itertools import pairwise
 
 from app.engraving.metrics import UNITS_PER_EM, Face, kerning, letter, path_box, sign
 from app.engraving.pages import Box, GlyphShape, Page, PathCommand, PathShape, Shape, TextShape
@@ -71,7 +72,7 @@ def glyph_edges(shape: GlyphShape) -> Edges:
 @cache
 def text_advance(text: str, face: Face) -> float:
     """Width of a text in units of the font, with kerning."""
-    pairs = zip(text, text[1:], strict=False)
+    pairs = pairwise(text)
     return sum(letter(c, face).advance for c in text) + sum(kerning(a, b, face) for a, b in pairs)
 
 

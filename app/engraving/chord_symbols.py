@@ -2,8 +2,8 @@
 
 A symbol is its root, its quality and its bass: ``B♭maj7``, ``C♯m7``, ``F♯ø7``, ``A♭7(♭9)/C``,
 ``N.C.``. Qualities are the plain ones of lead sheets (common practice, no source): m, maj7, 7, ø7,
-°7, +, sus4, 6, 9; further degrees follow in brackets, in order; a degree that the kind holds and the
-source takes away is written "no 3". What the source prints for a kind it calls "other" is kept.
+°7, +, sus4, 6, 9; further degrees follow in brackets, in order; one that the source takes away is
+written no3. What the source prints for a kind that it calls "other" is kept.
 """
 
 from __future__ import annotations
@@ -84,17 +84,23 @@ def symbol_text(
     name = note_name(root) if root is not None else ""
     quality, rest = _folded(quality, degrees)
     added = ", ".join(_degree_text(degree) for degree in rest)
-    return name + quality + (f"({added})" if added else "") + (f"/{note_name(bass)}" if bass else "")
+    return (
+        name + quality + (f"({added})" if added else "") + (f"/{note_name(bass)}" if bass else "")
+    )
 
 
 def note_name(name: PitchName) -> str:
     """A note name with printed accidentals."""
-    return name.step + _SIGNS.get(name.alter, "♯" * name.alter if name.alter > 0 else "♭" * -name.alter)
+    return name.step + _SIGNS.get(
+        name.alter, "♯" * name.alter if name.alter > 0 else "♭" * -name.alter
+    )
 
 
 def _folded(quality: str, degrees: Sequence[Degree]) -> tuple[str, list[Degree]]:
     """Degrees that have a short form of their own, taken into the quality."""
-    rest = sorted(degrees, key=lambda degree: (degree.type == "subtract", degree.value, degree.alter))
+    rest = sorted(
+        degrees, key=lambda degree: (degree.type == "subtract", degree.value, degree.alter)
+    )
     plain = [(d.value, d.alter, d.type) for d in rest]
     if plain == [(9, 0, "add")] and quality in {"", "m"}:
         return quality + "add9", []

@@ -1,14 +1,13 @@
 """The copy of the source that verovio gets: marked, cut to what is shown, and timed.
 
 Verovio keeps the ids of notes, rests and measures, and gives chord symbols and directions new ones.
-Two attributes that it passes on unread carry a mark instead: the ``type`` of a harmony, which becomes
-a class of the drawing, and the ``xml:lang`` of words and rehearsal marks. A chord symbol is
+Two attributes that it passes on unread carry a mark instead: the ``type`` of a harmony, which
+becomes a class of the drawing, and the ``xml:lang`` of words and rehearsal marks. A chord symbol is
 replaced by a stand-in as wide as the symbol that is painted later, so that verovio keeps its room.
 
 An excerpt keeps the chosen measures and puts what holds at the first of them before it: divisions,
-clefs, key, meter, transposition, staves. Ties, slurs, wedges and other lines that cross its ends are
-taken out, for half a line would hang in the air; only a tie out of or into the excerpt is kept on the
-side where verovio can draw it.
+clefs, key, meter, transposition, staves. Slurs, wedges and other lines that cross its ends are
+taken out, for half a line would hang in the air.
 
 Times are read from the document: each note's offset into its measure in quarter notes, by its
 durations, ``backup`` and ``forward``.
@@ -22,7 +21,7 @@ from typing import Final
 from lxml import etree
 
 from analysis.pitch import PitchName
-from analysis.score import Degree
+from analysis.score import Degree, DegreeType
 from app.engraving.chord_symbols import symbol_text
 from app.engraving.layouts import Layout
 from app.engraving.musictext import set_chord_symbol
@@ -44,10 +43,10 @@ _LASTING: Final = (
 class Copy:
     """What verovio gets, and what the compiler and the timing need beside it.
 
-    ``measures`` maps the id of every part's measure to its index in the whole source; ``first_part``
-    lists by index the id of the source's first part's measure; ``staff_measures`` lists by staff
-    (over the shown parts) the ids of its measures by index. ``offsets`` are quarter notes from the
-    measure's start, ``lengths`` each shown measure's length by index.
+    ``measures`` maps the id of every part's measure to its index in the whole source;
+    ``first_part`` lists by index the id of the source's first part's measure; ``staff_measures``
+    lists by staff (over the shown parts) the ids of its measures by index. ``offsets`` are quarter
+    notes from the measure's start, ``lengths`` each shown measure's length by index.
     """
 
     musicxml: str
@@ -182,8 +181,20 @@ def _cut(part: etree._Element, first: int, last: int) -> None:
 def _loosen(part: etree._Element) -> None:
     """Take out starts without an end and ends without a start, which only an excerpt has."""
     waiting: dict[tuple[str, str], etree._Element] = {}
-    for node in list(part.iter("slur", "wedge", "octave-shift", "dashes", "bracket", "pedal",
-                               "glissando", "slide", "wavy-line", "ending")):
+    for node in list(
+        part.iter(
+            "slur",
+            "wedge",
+            "octave-shift",
+            "dashes",
+            "bracket",
+            "pedal",
+            "glissando",
+            "slide",
+            "wavy-line",
+            "ending",
+        )
+    ):
         key = (str(node.tag), node.get("number", "1"))
         kind = node.get("type", "")
         if kind in {"stop", "discontinue"}:
@@ -201,9 +212,13 @@ def _remove(node: etree._Element) -> None:
     if parent is None:
         return
     parent.remove(node)
-    if not len(parent) and parent.tag in {"direction-type", "notations", "barline"}:
-        _remove(parent)
-    elif parent.tag == "direction" and parent.find("direction-type") is None:
+    bare = not len(parent) and parent.tag in {
+        "direction-type",
+        "notations",
+        "barline",
+        "attributes",
+    }
+    if bare or (parent.tag == "direction" and parent.find("direction-type") is None):
         _remove(parent)
 
 
@@ -246,12 +261,7 @@ def _marked(root: etree._Element, layout: Layout, measures: frozenset[str]) -> S
 
 def harmony_text(node: etree._Element) -> str:
     """The printed form of a ``harmony`` element."""
-    degrees = []
-    for degree in node.iterfind("degree"):
-        kind = degree.findtext("degree-type", "add").strip()
-        if kind in ("add", "alter", "subtract"):
-            value = _number(degree.findtext("degree-value"))
-            degrees.append(Degree(value, _number(degree.findtext("degree-alter")), kind))
+    degrees = [_degree(degree) for degree in node.iterfind("degree")]
     kind_node = node.find("kind")
     text = kind_node.get("text", "") if kind_node is not None else ""
     kind = (kind_node.text or "").strip() if kind_node is not None else ""
@@ -260,6 +270,13 @@ def harmony_text(node: etree._Element) -> str:
         # A numeral or function has no letter name; what the source prints for it is all there is.
         return text or (node.findtext("function") or "").strip()
     return symbol_text(root, kind, degrees, _pitch_name(node.find("bass"), "bass"), text)
+
+
+def _degree(node: etree._Element) -> Degree:
+    kinds: dict[str, DegreeType] = {"alter": "alter", "subtract": "subtract"}
+    kind = kinds.get((node.findtext("degree-type") or "").strip(), "add")
+    value, alter = node.findtext("degree-value"), node.findtext("degree-alter")
+    return Degree(_number(value), _number(alter), kind)
 
 
 def _pitch_name(node: etree._Element | None, prefix: str) -> PitchName | None:
@@ -285,7 +302,7 @@ def _replace(node: etree._Element, mark: str, symbol: str) -> None:
     kind.text = "none"
     node.extend(kept)
     node.set("type", mark)
-    node.attrib.pop("print-object", None)
+    node.attrib.pop("print-object", "")
 
 
 def _time(

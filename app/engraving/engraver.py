@@ -1,9 +1,9 @@
 """Engraving: a source becomes pages of shapes, one after the other. Verovio is called here alone.
 
-`engrave` loads the source into verovio, which lays out all pages at once, and then yields page after
-page, so that the first can be shown while the others are drawn. The same source and layout give the
-same pages. Verovio is native code and may crash or hang on broken input: run this in a process that
-may die.
+`engrave` loads the source into verovio, which lays out all pages at once, and then yields page
+after page, so that the first can be shown while the others are drawn. The same source and layout
+give the same pages. Verovio is native code and may crash or hang on broken input: run this in a
+process that may die.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _HALF_SPACE: Final = STAFF_SPACE / 2
 _MUSIC_FONT: Final = "Bravura"
 
 
-def engrave(source: Source, layout: Layout = Layout()) -> Iterator[Page]:
+def engrave(source: Source, layout: Layout) -> Iterator[Page]:
     """The pages of a source, each as soon as it is ready.
 
     Parameters

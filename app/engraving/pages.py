@@ -5,11 +5,11 @@ scale), so a staff is 72 units high and a staff space 18. The origin is the top 
 page, x to the right, y down. Everything here can be pickled, so pages cross from the engraving
 process to the window; shapes are bare tuples because a page has thousands of them.
 
-A shape belongs to the nearest ancestor in the engraver's drawing that stands for a source element: a
-stem to its note, the stem shared by the notes of a chord to its measure, a syllable to its note. Its
-``role`` says what it is, in the engraver's words: ``note`` shapes have the roles notehead, stem,
-flag, accid, dots, artic, syl; others are staff, ledgerLines, barLine, clef, keyAccid, meterSig, beam,
-tie, slur, rest, harm (a chord symbol), reh, dir, dynam, tempo, mNum, label, ….
+A shape belongs to the nearest ancestor in verovio's drawing that stands for a source element: a
+stem to its note, the stem shared by the notes of a chord to its measure, a syllable to its note.
+Its ``role`` says what it is, in the words of that drawing: what belongs to a note is notehead,
+stem, flag, accid, dots, artic or syl; others are staff, ledgerLines, barLine, clef, keyAccid,
+meterSig, beam, tie, slur, rest, harm (a chord symbol), reh, dir, dynam, tempo, mNum, label, ….
 """
 
 from __future__ import annotations
@@ -90,13 +90,14 @@ class StaffBox(NamedTuple):
     box: Box
 
 
-class MeasureBox(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class MeasureBox:
     """One measure on the page.
 
-    ``index`` counts the source's measures from 0; ``element`` is the id of the first part's measure,
-    ``box`` spans all staves from barline to barline. ``onsets`` are (offset into the measure in
-    quarter notes, x of the left edge of the notes that begin there), in order; the last one is the
-    measure's end.
+    ``index`` counts the source's measures from 0; ``element`` is the id of the measure in the
+    source's first part, ``box`` spans all staves from barline to barline. ``onsets`` are (offset
+    into the measure in quarter notes, x of the left edge of the notes that begin there), in order;
+    the last one is the measure's end.
     """
 
     index: int
@@ -130,9 +131,9 @@ class Page:
     """One engraved page.
 
     ``shapes`` are in painting order. ``boxes`` maps each element id on the page to the box that one
-    points at: the note heads of a note (its stem and accidental left out), the sign of a rest, the
-    printed text of a chord symbol or direction, a part's staves in a measure. An element that prints
-    nothing, such as a hidden rest, has a box without width at its place.
+    points at: the heads of a note (its stem and accidental left out), the sign of a rest, the
+    printed text of a chord symbol or direction, a part's staves in a measure. An element that
+    prints nothing, such as a hidden rest, has a box without width at its place.
     """
 
     index: int

@@ -4,8 +4,8 @@ Everything is painted as filled or stroked outlines in page units; the caller se
 transform, which makes zoom and high resolution free. Signs and letters come from
 `app.engraving.metrics`, not from the machine's fonts, so pictures are alike everywhere.
 
-Method: what of a measure has the ink colour and is filled goes into one path, lines of one width into
-another, so that a page is a few hundred calls instead of thousands. These paths are made once a page
+Method: what is filled goes into one path for a handful of neighbours, lines of one width into
+another, so that a page is a hundred calls instead of thousands. These paths are made once a page
 and kept by `PagePainter`; a repaint takes those that touch the exposed region.
 """
 
@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import cache
 from itertools import groupby
 from typing import Final
 
@@ -21,7 +21,6 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
 
 from app.engraving import bounds
-from app.engraving.bounds import Edges
 from app.engraving.metrics import UNITS_PER_EM, kerning, letter, sign
 from app.engraving.pages import GlyphShape, Page, PathCommand, PathShape, Shape, TextShape
 
@@ -117,7 +116,7 @@ def paint_page(
     accents: Mapping[str, str] | None = None,
     without: Collection[str] = (),
 ) -> None:
-    """Paint a page once. ``without`` names roles that are left out, such as ``harm`` or ``mNum``."""
+    """Paint a page once. ``without`` names roles to leave out, such as ``harm`` or ``mNum``."""
     wanted = (lambda shape: shape.role not in without) if without else None
     PagePainter(page, wanted).paint(painter, ink, exposed, accents)
 

@@ -26,7 +26,8 @@ def _advances(bold: bool, italic: bool) -> dict[str, float]:
     name = "Times" + "-bold" * bold + "-italic" * italic + ".xml"
     table = etree.parse(Path(spec.submodule_search_locations[0]) / "data" / "text" / name)
     return {
-        chr(int(row.get("c", "20"), 16)): float(row.get("h-a-x") or row.get("w") or 0) / _UNITS_PER_EM
+        chr(int(row.get("c", "20"), 16)): float(row.get("h-a-x") or row.get("w") or 0)
+        / _UNITS_PER_EM
         for row in table.getroot().iterfind("g")
     }
 

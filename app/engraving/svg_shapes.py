@@ -1,17 +1,18 @@
 """Verovio's drawing of a page, compiled into shapes keyed by source element.
 
-Qt's own SVG reader skips the nested drawing and cannot place the nested text, and a picture knows no
-notes. The subset of SVG that verovio writes is small: groups with a class and an id, ``use`` of music
-signs, paths of absolute moves, lines and cubic curves, rectangles, polygons, polylines, ellipses and
-text in nested ``tspan``. Each becomes one shape with absolute coordinates, in page units.
+Qt's own SVG reader skips the nested drawing and cannot place the nested text, and a picture knows
+no notes. The subset of SVG that verovio writes is small: groups with a class and an id, ``use`` of
+music signs, paths of absolute moves, lines and cubic curves, rectangles, polygons, polylines,
+ellipses and text in nested ``tspan``. Each becomes one shape with absolute coordinates, in page
+units.
 
-Conventions: the drawing's coordinates are tenths of page units. Paths that follow one another in one
-group with one line width become one shape (a staff's five lines). Text takes the text font at
+Conventions: the drawing's coordinates are tenths of page units. Paths that follow one another in
+one group with one line width become one shape (a staff's five lines). Text takes the text font at
 `TEXT_SCALE` of its size: verovio reckons with the narrower letters of Times, and Fira Sans at 85 %
-has the same height of small letters and on average 96 % of the width; what is wider still is squeezed
-into the room that was kept for it. Chord symbols are set anew from the source, on the place that a
-stand-in of the same width has kept. Colours of the source are not taken over: the painter owns the
-ink, so that a page can be dark or light.
+has the same height of small letters and on average 94 % of the width; what is wider still is
+squeezed into the room that was kept for it. Chord symbols are set anew from the source, on the
+place that a stand-in of the same width has kept. Colours of the source are not taken over: the
+painter owns the ink, so that a page can be dark or light.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from xml.etree import ElementTree
 
 from app.engraving import bounds, reserved_widths
 from app.engraving.bounds import Edges
-from app.engraving.metrics import UNITS_PER_EM, sign
+from app.engraving.metrics import UNITS_PER_EM, Face, sign
 from app.engraving.musictext import set_chord_symbol
 from app.engraving.pages import GlyphShape, PathShape, Shape, TextShape
 
@@ -98,7 +99,7 @@ class _Style(NamedTuple):
     italic: bool = False
 
     @property
-    def face(self) -> str:
+    def face(self) -> Face:
         return "bold" if self.bold else "italic" if self.italic else "regular"
 
 
@@ -188,7 +189,7 @@ class _Compiler:
         elif kind == "harm":
             self.chord_symbol(node, words[1] if len(words) > 1 else "")
             return
-        elif (mark := attributes.get(_LANG)) in self.sources.words:
+        elif (mark := attributes.get(_LANG, "")) in self.sources.words:
             element = self.sources.words[mark]
         for child in node:
             draw = self._tags.get(child.tag)
@@ -202,8 +203,11 @@ class _Compiler:
         if kind in _NOTE_LIKE and name in self.sources.elements:
             self._name_note(kind, name, start)
         elif kind == "staff" and measure is not None:
-            lines = [e for s, e in zip(self.shapes[start:], self.edges[start:], strict=True)
-                     if s.role == "staff"]
+            lines = [
+                e
+                for s, e in zip(self.shapes[start:], self.edges[start:], strict=True)
+                if s.role == "staff"
+            ]
             measure.staves.append(bounds.union(lines or self.edges[start:]))
         elif kind in {"clef", "keySig", "meterSig"} and measure is not None:
             measure.signatures += [edges[2] for edges in self.edges[start:]]
@@ -218,8 +222,11 @@ class _Compiler:
 
     def _name_note(self, kind: str, name: str, start: int) -> None:
         """The box of a note is its heads', that of a rest its sign's."""
-        heads = [e for s, e in zip(self.shapes[start:], self.edges[start:], strict=True)
-                 if s.role == "notehead"]
+        heads = [
+            e
+            for s, e in zip(self.shapes[start:], self.edges[start:], strict=True)
+            if s.role == "notehead"
+        ]
         edges = heads or self.edges[start:]
         if not edges:
             if self.measure is not None:
@@ -242,8 +249,12 @@ class _Compiler:
         code = node.get(_HREF, "").lstrip("#").partition("-")[0]
         scale = float(match[3]) * _UNIT
         shape = GlyphShape(
-            element, role, code, (float(match[1]) + self.x) * _UNIT,
-            (float(match[2]) + self.y) * _UNIT, scale,
+            element,
+            role,
+            code,
+            (float(match[1]) + self.x) * _UNIT,
+            (float(match[2]) + self.y) * _UNIT,
+            scale,
         )
         self.add(shape, bounds.glyph_edges(shape))
 
@@ -258,18 +269,26 @@ class _Compiler:
         text = attributes.get("d", "")
         commands = "".join(letter for letter in text if letter in "MLCZz").upper()
         points = self._points(text)
-        dash = tuple(float(n) * _UNIT for n in _NUMBER.findall(attributes.get("stroke-dasharray", "")))
+        dash = tuple(
+            float(n) * _UNIT for n in _NUMBER.findall(attributes.get("stroke-dasharray", ""))
+        )
         filled = "C" in commands and attributes.get("fill") != "none"
         shape = PathShape(
-            element, role, commands, points, filled,
-            float(attributes.get("stroke-width", "0")) * _UNIT, dash,
+            element,
+            role,
+            commands,
+            points,
+            filled,
+            float(attributes.get("stroke-width", "0")) * _UNIT,
+            dash,
             attributes.get("stroke-linecap", "butt"),
         )
         last = self.shapes[-1] if self.shapes else None
         if (
             isinstance(last, PathShape)
             and not filled
-            and (last.element, last.role, last.filled, *last[5:]) == (element, role, False, *shape[5:])
+            and (last.element, last.role, last.filled, *last[5:])
+            == (element, role, False, *shape[5:])
         ):
             edges = bounds.path_edges(shape)
             self.shapes[-1] = last._replace(
@@ -308,13 +327,21 @@ class _Compiler:
         self._closed(node, element, role, "MCCCCZ", points)
 
     def _closed(
-        self, node: ElementTree.Element, element: str, role: str, commands: str,
+        self,
+        node: ElementTree.Element,
+        element: str,
+        role: str,
+        commands: str,
         points: tuple[float, ...],
     ) -> None:
         attributes = node.attrib
         hollow = attributes.get("fill") == "none" or attributes.get("fill-opacity") == "0"
         shape = PathShape(
-            element, role, commands, points, not hollow,
+            element,
+            role,
+            commands,
+            points,
+            not hollow,
             float(attributes.get("stroke-width", "0")) * _UNIT,
             cap=attributes.get("stroke-linecap", "butt"),
         )
@@ -326,8 +353,9 @@ class _Compiler:
         widths = []
         for run in runs:
             if run.music:
-                widths.append(sum(sign(f"{ord(c):04X}").advance for c in run.text)
-                              * run.size / UNITS_PER_EM)
+                widths.append(
+                    sum(sign(f"{ord(c):04X}").advance for c in run.text) * run.size / UNITS_PER_EM
+                )
             else:
                 room = reserved_widths.width(run.text, run.style.bold, run.style.italic) * run.size
                 natural = bounds.text_width(run.text, run.style.face, run.size * TEXT_SCALE)
@@ -353,9 +381,7 @@ class _Compiler:
             self.add(shape, bounds.shape_edges(shape))
 
 
-def _runs(
-    node: ElementTree.Element, size: float, style: _Style, music: bool
-) -> Iterator[_Run]:
+def _runs(node: ElementTree.Element, size: float, style: _Style, music: bool) -> Iterator[_Run]:
     """The pieces of a text with what holds for each."""
     attributes = node.attrib
     if "font-size" in attributes:
@@ -379,7 +405,13 @@ def _run_shapes(
         natural = bounds.text_width(run.text, run.style.face, run.size * TEXT_SCALE)
         if run.text.strip():
             yield TextShape(
-                element, role, run.text, x, y, run.size * TEXT_SCALE, run.style.face,
+                element,
+                role,
+                run.text,
+                x,
+                y,
+                run.size * TEXT_SCALE,
+                run.style.face,
                 width / natural if natural else 1.0,
             )
         return
