@@ -105,7 +105,7 @@ _PLAIN: Final = str.maketrans(_RAISED + _LOWERED, "0123456789+−()" * 2)
 _STACKS: Final = frozenset({"65", "64", "63", "54", "53", "43", "42"})
 _ACCIDENTALS: Final = str.maketrans({"b": "♭", "#": "♯"})
 #: Characters that the text font lacks and others stand for.
-_SUBSTITUTES: Final = str.maketrans({"△": "Δ", "∆": "Δ", "\u202f": "\u2009"})
+_SUBSTITUTES: Final = str.maketrans({"△": "Δ", "∆": "Δ", "\u202f": "\u2009", "′": "'", "″": "''"})
 
 _NUMERAL: Final = re.compile(
     r"""(?<![A-Za-z0-9])
@@ -118,7 +118,8 @@ _NUMERAL: Final = re.compile(
     re.VERBOSE,
 )
 _FIGURES: Final = re.compile(
-    rf"(?P<upper>[{_RAISED}]+(?:[♭♯♮][{_RAISED}]+)*)(?P<lower>[{_LOWERED}]*)"
+    rf"(?P<upper>(?:(?<=[ivIVø°{_RAISED}])(?:sus|add|maj|no))?"
+    rf"[{_RAISED}]+(?:(?:[♭♯♮]|sus|add|no)[{_RAISED}]+)*)(?P<lower>[{_LOWERED}]*)"
     rf"|(?P<lowered>[{_LOWERED}]+)"
 )
 _NOTE_NAME: Final = re.compile(

@@ -1,0 +1,133 @@
+"""Frames around notes, strokes along lines, and the short texts beside them.
+
+A melody mark stands around the note heads it names: a ring where the note is foreign to its chord,
+a pointed frame where it is a blue note, a cap where it is some other note outside the chord. Lines
+and pedals join the heads of their notes. A mark's label stands beside its first head where there is
+room.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from typing import Final
+
+from analysis.marks import MelodyFact
+from app.engraving.callouts import FreeSpace, ink_pieces, nearest_point
+from app.engraving.labels import LAYERS_OF, Area, Label, Layer, Overlay, Style, Toned
+from app.engraving.layouts import STAFF_SPACE
+from app.engraving.musictext import SetText, set_text
+from app.engraving.pages import Box, Page, PathShape
+from app.engraving.palettes import Tone
+from app.engraving.signs import cap, joined, peak, pointed, ring, rule
+from app.review.document import ReviewedMark, State
+
+#: Em of a text beside a note, and the distance from its note that asks for a leader, in staff
+#: spaces.
+TEXT: Final = 1.45
+_NEAR: Final = 1.0
+_CLEAR: Final = 0.95 * STAFF_SPACE
+
+Draw = Callable[[str, Box, State | None], Iterator[PathShape]]
+
+
+def lay_out_note_signs(
+    page: Page, marks: Sequence[ReviewedMark], style: Style, taken: Sequence[Box]
+) -> Overlay:
+    """All signs at notes of a page, and their texts clear of all ink and of the boxes taken."""
+    areas: list[Area] = []
+    strokes: list[Toned] = []
+    callouts: list[tuple[ReviewedMark, Layer, Box]] = []
+    for m in marks:
+        layer = LAYERS_OF[m.mark.kind][0]
+        if layer not in ("melody", "lines", "remarks"):
+            continue
+        heads = _heads(page, m)
+        if not heads:
+            continue
+        drawn, places = _sign(m, layer, heads, m.state if style.states else None)
+        strokes += drawn
+        areas += [Area(m.id, layer, place) for place in places]
+        callouts.append((m, layer, places[0]))
+    if not callouts:
+        return Overlay(page.index)
+    space = FreeSpace(ink_pieces(page))
+    space.take([*taken, *(area.box for area in areas)])
+    labels: list[Label] = []
+    for m, layer, place in callouts:
+        text = set_text(m.label, style.size(TEXT), "medium")
+        box = space.place_near(place, text.width, text.height) if text.height else None
+        if box is not None:
+            space.take([box])
+            labels.append(Label(m.id, layer, m.label, box))
+            strokes += _callout(m, text, box, place, style)
+    return Overlay(page.index, tuple(labels), tuple(areas), tuple(strokes))
+
+
+def _heads(page: Page, reviewed: ReviewedMark) -> list[Box]:
+    """Boxes of the mark's notes on the page, in its order; what prints nothing is left out."""
+    boxes = (page.boxes.get(element) for element in reviewed.mark.elements)
+    return [box for box in boxes if box is not None and box[2] > 0]
+
+
+def _sign(
+    reviewed: ReviewedMark, layer: Layer, heads: Sequence[Box], state: State | None
+) -> tuple[list[Toned], list[Box]]:
+    """Strokes of a mark at its notes, and the places that they enclose."""
+    if layer == "lines":
+        return _line(reviewed, heads, state)
+    draw, tone = _frame_of(reviewed)
+    strokes, places = [], []
+    for head in heads:
+        shapes = list(draw(reviewed.id, head, state))
+        strokes += [Toned(tone, shape) for shape in shapes]
+        places.append(_around(head, 0.6 * STAFF_SPACE))
+    return strokes, places
+
+
+def _frame_of(reviewed: ReviewedMark) -> tuple[Draw, Tone]:
+    """The sign of a mark at one note, and its tone."""
+    fact = reviewed.mark.fact
+    if reviewed.mark.kind == "mixed third" or (isinstance(fact, MelodyFact) and fact.blue):
+        return pointed, "accent"
+    if reviewed.mark.kind in ("shape", "rhythm", "query"):
+        return peak, "accent"
+    if isinstance(fact, MelodyFact) and fact.role not in ("foreign", "chord tone", "tension"):
+        return cap, "foreign"
+    return ring, "foreign"
+
+
+def _line(
+    reviewed: ReviewedMark, heads: Sequence[Box], state: State | None
+) -> tuple[list[Toned], list[Box]]:
+    """Strokes from head to head, system by system."""
+    middles = [(x + width / 2, y + height / 2) for x, y, width, height in heads]
+    runs: list[list[tuple[float, float]]] = [[middles[0]]]
+    for point in middles[1:]:
+        # A new system begins where the line jumps back to the left.
+        if point[0] < runs[-1][-1][0] - STAFF_SPACE:
+            runs.append([])
+        runs[-1].append(point)
+    strokes = [
+        Toned("line", shape) for run in runs for shape in joined(reviewed.id, run, _CLEAR, state)
+    ]
+    return strokes, [_around(head, 0.3 * STAFF_SPACE) for head in heads]
+
+
+def _callout(
+    reviewed: ReviewedMark, text: SetText, box: Box, place: Box, style: Style
+) -> Iterator[Toned]:
+    """A text in its place, with a leader where it stands off."""
+    tone: Tone = "ink"
+    x, y, width, height = box
+    for shape in text.shapes(x, y - text.top, element=reviewed.id):
+        yield Toned(tone, shape)
+    start = nearest_point(place, x + width / 2, y + height / 2)
+    end = nearest_point(box, *start)
+    if math.dist(start, end) > _NEAR * STAFF_SPACE:
+        yield Toned("soft", rule(reviewed.id, *start, *end))
+
+
+def _around(box: Box, by: float) -> Box:
+    x, y, width, height = box
+    return (x - by, y - by, width + 2 * by, height + 2 * by)
