@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from analysis.pitch import PitchName
-from analysis.score import Degree
+from analysis.score import Degree, DegreeType
 
 #: What is printed for each MusicXML kind-value.
 QUALITIES: Final[dict[str, str]] = {
@@ -48,6 +48,7 @@ QUALITIES: Final[dict[str, str]] = {
     "power": "5",
     "Tristan": "Tristan",
 }
+_SUSPENDED: Final = frozenset({"suspended-second", "suspended-fourth"})
 _SIGNS: Final = {-2: "𝄫", -1: "♭", 0: "", 1: "♯", 2: "𝄪"}
 
 
@@ -67,7 +68,7 @@ def symbol_text(
     kind
         A MusicXML kind-value; ``none`` gives N.C.
     degrees
-        In the order of the source.
+        As in the source, each alteration as MusicXML counts it.
     text
         What the source prints for the kind; used for kinds that have no form of their own.
 
@@ -82,8 +83,8 @@ def symbol_text(
     if quality is None:
         quality = text.replace("b", "♭").replace("#", "♯") if kind == "other" else text
     name = note_name(root) if root is not None else ""
-    quality, rest = _folded(quality, degrees)
-    added = ", ".join(_degree_text(degree) for degree in rest)
+    quality, rest = _folded(kind, quality, degrees)
+    added = ",".join(rest)
     return (
         name + quality + (f"({added})" if added else "") + (f"/{note_name(bass)}" if bass else "")
     )
@@ -96,25 +97,49 @@ def note_name(name: PitchName) -> str:
     )
 
 
-def _folded(quality: str, degrees: Sequence[Degree]) -> tuple[str, list[Degree]]:
-    """Degrees that have a short form of their own, taken into the quality."""
-    rest = sorted(
-        degrees, key=lambda degree: (degree.type == "subtract", degree.value, degree.alter)
-    )
-    plain = [(d.value, d.alter, d.type) for d in rest]
-    if plain == [(9, 0, "add")] and quality in {"", "m"}:
+def _folded(kind: str, quality: str, degrees: Sequence[Degree]) -> tuple[str, list[str]]:
+    """The quality with what has a short form taken into it, and the rest for the brackets."""
+    rest: dict[tuple[int, DegreeType], int] = {
+        (d.value, d.type): d.alter
+        for d in sorted(degrees, key=lambda d: (d.type == "subtract", d.value))
+    }
+    if kind in _SUSPENDED:
+        quality = _suspended(quality, rest)
+    elif (3, "subtract") in rest and quality in {"", "7", "9", "13"}:
+        for fourth in ((4, "add"), (11, "add")):
+            if rest.get(fourth) == 0:
+                del rest[fourth], rest[3, "subtract"]
+                quality += "sus4"
+                break
+    # A seventh added to a triad is a minor one unless it says otherwise, as in the standard.
+    if kind in {"major", "minor", "augmented"} and (7, "add") in rest:
+        quality += {0: "7", 1: "maj7"}.get(rest.pop((7, "add")), "°7")
+    if quality in {"6", "m6"} and rest.get((9, "add")) == 0:
+        del rest[9, "add"]
+        quality += "/9"
+    if quality in {"", "m"} and list(rest.items()) == [((9, "add"), 0)]:
         return quality + "add9", []
-    if plain == [(9, 0, "add")] and quality in {"6", "m6"}:
-        return quality + "/9", []
-    if plain in ([(4, 0, "add"), (3, 0, "subtract")], [(11, 0, "add"), (3, 0, "subtract")]):
-        return quality + "sus4", []
-    return quality, rest
+    seventh = any(number in quality for number in ("7", "9", "11", "13"))
+    return quality, [_degree_text(*key, alter, seventh) for key, alter in rest.items()]
 
 
-def _degree_text(degree: Degree) -> str:
-    number = f"{_SIGNS.get(degree.alter, '')}{degree.value}"
-    if degree.type == "subtract":
-        return f"no{degree.value}"
-    if degree.type == "add" and degree.alter == 0:
-        return f"add{number}"
-    return number
+def _suspended(quality: str, rest: dict[tuple[int, DegreeType], int]) -> str:
+    """A suspended chord's seventh, ninth and thirteenth go before the word: 9sus4."""
+    if rest.get((7, "add")) != 0:
+        return quality
+    del rest[7, "add"]
+    number = "7"
+    for extension in (9, 13):
+        if rest.get((extension, "add")) == 0:
+            del rest[extension, "add"]
+            number = str(extension)
+    return number + quality
+
+
+def _degree_text(value: int, kind: DegreeType, alter: int, seventh: bool) -> str:
+    if kind == "subtract":
+        return f"no{value}"
+    if kind == "add" and value == 7:
+        return {0: "7", 1: "maj7"}.get(alter, "°7")
+    word = "add" if kind == "add" and not alter and not seventh else ""
+    return f"{word}{_SIGNS.get(alter, '')}{value}"

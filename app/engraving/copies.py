@@ -16,12 +16,13 @@ durations, ``backup`` and ``forward``.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, cast
+from xml.etree.ElementTree import Element
 
 from lxml import etree
 
-from analysis.pitch import PitchName
-from analysis.score import Degree, DegreeType
+from analysis.harmonies import read_harmony
+from analysis.pitch import Key, PitchName
 from app.engraving.chord_symbols import symbol_text
 from app.engraving.layouts import Layout
 from app.engraving.musictext import set_chord_symbol
@@ -32,6 +33,8 @@ _LANG: Final = "{http://www.w3.org/XML/1998/namespace}lang"
 #: Em of verovio's chord symbols in page units, and the least gap between two of ours in ems.
 _HARM_SIZE: Final = 40.5
 _HARM_GAP: Final = 0.3
+#: The key that numerals without one of their own are read in; only their printed text is used.
+_ANY_KEY: Final = Key(PitchName(0))
 #: Children of ``attributes`` that hold until the next of their kind and number.
 _LASTING: Final = (
     "divisions", "key", "time", "staves", "part-symbol", "instruments", "clef", "staff-details",
@@ -226,6 +229,8 @@ def _clean(root: etree._Element, layout: Layout) -> None:
     """Leave out what is not to be printed, and what would swallow measures."""
     for node in list(root.iter("measure-style")):
         _remove(node)
+    for measure in root.iter("measure"):
+        _mend_beams(measure)
     unwanted = [] if layout.lyrics else ["lyric"]
     if not layout.chord_symbols:
         unwanted.append("harmony")
@@ -237,6 +242,38 @@ def _clean(root: etree._Element, layout: Layout) -> None:
             node.text = None
         for node in list(root.iter("part-name-display", "part-abbreviation-display")):
             _remove(node)
+
+
+def _mend_beams(measure: etree._Element) -> None:
+    """End every beam in the measure where it begins; verovio draws stems metres long otherwise."""
+    open_beams: dict[tuple[str | None, bool], list[etree._Element]] = {}
+    for note in measure.iterfind("note"):
+        beam = note.find("beam[@number='1']")
+        if note.find("chord") is not None:
+            continue
+        key = (note.findtext("voice"), note.find("grace") is not None)
+        if beam is None or beam.text == "begin":
+            _end_beam(open_beams.pop(key, []))
+        if beam is not None and beam.text in {"begin", "continue", "end"}:
+            beams = open_beams.setdefault(key, [])
+            beams.append(beam)
+            if beam.text == "end":
+                _end_beam(open_beams.pop(key))
+    for beams in open_beams.values():
+        _end_beam(beams)
+
+
+def _end_beam(beams: list[etree._Element]) -> None:
+    if len(beams) == 1:
+        _remove_beams(beams[0].getparent())
+    elif beams:
+        beams[0].text, beams[-1].text = "begin", "end"
+
+
+def _remove_beams(note: etree._Element | None) -> None:
+    if note is not None:
+        for beam in note.findall("beam"):
+            note.remove(beam)
 
 
 def _marked(root: etree._Element, layout: Layout, measures: frozenset[str]) -> Sources:
@@ -260,37 +297,12 @@ def _marked(root: etree._Element, layout: Layout, measures: frozenset[str]) -> S
 
 
 def harmony_text(node: etree._Element) -> str:
-    """The printed form of a ``harmony`` element."""
-    degrees = [_degree(degree) for degree in node.iterfind("degree")]
-    kind_node = node.find("kind")
-    text = kind_node.get("text", "") if kind_node is not None else ""
-    kind = (kind_node.text or "").strip() if kind_node is not None else ""
-    root = _pitch_name(node.find("root"), "root")
-    if root is None and kind != "none":
+    """The printed form of a ``harmony`` element, as written in its part."""
+    harmony = read_harmony(cast("Element", node), 0, _ANY_KEY)
+    if node.find("root") is None and harmony.kind != "none":
         # A numeral or function has no letter name; what the source prints for it is all there is.
-        return text or (node.findtext("function") or "").strip()
-    return symbol_text(root, kind, degrees, _pitch_name(node.find("bass"), "bass"), text)
-
-
-def _degree(node: etree._Element) -> Degree:
-    kinds: dict[str, DegreeType] = {"alter": "alter", "subtract": "subtract"}
-    kind = kinds.get((node.findtext("degree-type") or "").strip(), "add")
-    value, alter = node.findtext("degree-value"), node.findtext("degree-alter")
-    return Degree(_number(value), _number(alter), kind)
-
-
-def _pitch_name(node: etree._Element | None, prefix: str) -> PitchName | None:
-    step = (node.findtext(f"{prefix}-step") or "").strip().upper() if node is not None else ""
-    if node is None or step not in set("ABCDEFG") or not step:
-        return None
-    return PitchName.of(step, _number(node.findtext(f"{prefix}-alter")))
-
-
-def _number(text: str | None) -> int:
-    try:
-        return round(float(text or 0))
-    except ValueError:
-        return 0
+        return harmony.text
+    return symbol_text(*harmony)
 
 
 def _replace(node: etree._Element, mark: str, symbol: str) -> None:

@@ -91,12 +91,17 @@ def _options(layout: Layout) -> dict[str, Any]:
         "pageMarginRight": round(layout.margin),
         "pageMarginTop": min(500, round(layout.margin + layout.room_above)),
         "pageMarginBottom": min(500, round(layout.margin + layout.room_below)),
+        # Parts that rest for a while would be hidden, and their elements with them.
+        "condense": "none",
         "breaks": "none" if layout.one_system else "auto",
         "adjustPageWidth": layout.one_system,
         "adjustPageHeight": layout.one_system or layout.fit_height,
         "spacingSystem": min(48, between),
         "spacingStaff": min(48, round(layout.staff_gap / _HALF_SPACE)),
         "spacingLinear": layout.stretch,
+        "lyricWordSpace": 1.8,
+        "topMarginHarm": 1.5,
+        "bottomMarginHarm": 1.5,
     }
 
 
