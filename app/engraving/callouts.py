@@ -27,6 +27,8 @@ _REACH: Final = 7.0
 _STEP: Final = 0.5
 #: How much farther off a text may stand, in staff spaces, to spare its leader one crossing.
 _CROSSING: Final = 1.5
+#: How much nearer a place under a note must be than one over it, where lyrics seldom are.
+_LYRICS: Final = 4.0
 _MARGIN: Final = 0.25 * STAFF_SPACE
 _POINTS: Final = 24
 
@@ -108,14 +110,14 @@ def _hits(edges: NDArray[np.float64], box: Box) -> NDArray[np.bool_]:
 
 @cache
 def _lattice() -> tuple[tuple[int, int], ...]:
-    """Steps across and down, by distance; down counts more than up, where lyrics seldom are."""
+    """Steps across and down, the best first."""
     reach = int(_REACH / _STEP)
     steps = [(i, j) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1)]
     return tuple(sorted(steps, key=lambda step: (_far(*step), step)))
 
 
 def _far(across: int, down: int) -> float:
-    return math.hypot(1.2 * across, down * (1.5 if down > 0 else 1.0))
+    return math.hypot(1.2 * across, down) + (_LYRICS / _STEP if down > 0 else 0.0)
 
 
 def _moves(beside: float, over: float) -> Iterator[tuple[float, float, float]]:
