@@ -1,0 +1,186 @@
+"""Every menu entry and shortcut as a row of data, and how the rows become menus.
+
+A row names a slot of the window. Platform shortcuts (Open, Save, Undo, …) come from Qt, so that they
+follow the platform's conventions; single letters are for going through the marks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import Final, Literal
+
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QMainWindow, QMenu
+
+from app.engraving.labels import Layer
+
+#: What must be there for an action to make sense.
+Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "work"]
+
+
+@dataclass(frozen=True, slots=True)
+class ActionRow:
+    """One entry.
+
+    ``menu`` may name a menu inside another, parted by a bar. ``value`` is handed to the slot.
+    ``choices`` with the same ``group`` exclude each other.
+    """
+
+    menu: str
+    text: str
+    slot: str
+    keys: tuple[str | QKeySequence.StandardKey, ...] = ()
+    tip: str = ""
+    needs: Need = "nothing"
+    checkable: bool = False
+    group: str = ""
+    ends_part: bool = False
+    value: str = ""
+
+    @property
+    def name(self) -> str:
+        """What the action is known by: its slot, and its value where it has one."""
+        return f"{self.slot} {self.value}".strip()
+
+
+_KEY: Final = QKeySequence.StandardKey
+LAYER_NAMES: Final[dict[Layer, str]] = {
+    "numerals": "&Numerals",
+    "functions": "&Functions",
+    "keys": "&Keys",
+    "sections": "&Sections",
+    "cadences": "&Cadences",
+    "phrases": "&Phrases and Repeats",
+    "melody": "&Melody",
+    "lines": "&Lines and Pedals",
+    "remarks": "&Remarks",
+}
+
+ROWS: Final = (
+    ActionRow("&File", "&Open…", "ask_open", (_KEY.Open,), "Open a score or a review file"),
+    ActionRow("&File", "Open a &Sample", "open_sample", (), "Open a piece that comes with it"),
+    ActionRow("&File", "&Close", "close_document", (_KEY.Close,), needs="pages", ends_part=True),
+    ActionRow(
+        "&File", "&Save Review", "save", (_KEY.Save,), "Keep your decisions beside the score",
+        needs="document",
+    ),
+    ActionRow("&File", "Save Review &As…", "save_as", (_KEY.SaveAs, "Ctrl+Shift+S"), needs="document"),
+    ActionRow(
+        "&File", "&Export…", "ask_export", ("Ctrl+E",), "Write the annotated score, stills or cards",
+        needs="document", ends_part=True,
+    ),
+    ActionRow("&File", "&Quit", "close", (_KEY.Quit, "Ctrl+Q")),
+    ActionRow("&Edit", "&Undo", "undo", (_KEY.Undo,), needs="undo"),
+    ActionRow("&Edit", "&Redo", "redo", (_KEY.Redo, "Ctrl+Shift+Z"), needs="redo", ends_part=True),
+    ActionRow("&Edit", "&Find in the Marks", "find", (_KEY.Find,), needs="document"),
+    ActionRow("&Edit", "Select &Nothing", "select_nothing", ("Esc",), needs="document"),
+    ActionRow("&Review", "&Next Mark", "next_mark", ("J",), needs="document"),
+    ActionRow("&Review", "&Previous Mark", "previous_mark", ("K",), needs="document"),
+    ActionRow(
+        "&Review", "Next &Open Mark", "next_open_mark", ("N",), needs="document", ends_part=True
+    ),
+    ActionRow("&Review", "&Accept", "accept", ("A",), "Accept the mark and go on", needs="mark"),
+    ActionRow("&Review", "&Reject", "reject", ("R",), "Reject the mark and go on", needs="mark"),
+    ActionRow("&Review", "Reo&pen", "reopen", ("U",), "Take the decision back", needs="mark"),
+    ActionRow("&Review", "&Edit", "edit_mark", ("E", "F2"), "Say it in other words", needs="mark"),
+    ActionRow("&Review", "&Comment", "comment_mark", ("C",), "Write a note", needs="mark"),
+    ActionRow(
+        "&Review", "Another Rea&ding", "another_reading", ("D",), "Choose the next of the readings",
+        needs="mark", ends_part=True,
+    ),
+    ActionRow(
+        "&Review", "Accept All &Sure Marks…", "accept_sure", ("Ctrl+Shift+A",),
+        "Accept all open marks above a confidence in one step", needs="document",
+    ),
+    ActionRow("&View", "Zoom &In", "zoom_in", (_KEY.ZoomIn, "Ctrl+="), needs="pages"),
+    ActionRow("&View", "Zoom &Out", "zoom_out", (_KEY.ZoomOut,), needs="pages"),
+    ActionRow("&View", "&Actual Size", "zoom_actual", ("Ctrl+1",), needs="pages"),
+    ActionRow(
+        "&View", "Fit &Width", "fit_width", ("Ctrl+0",), "Pages as wide as the view", needs="pages"
+    ),
+    ActionRow("&View", "Fit &Timeline", "fit_timeline", ("Ctrl+T",), needs="document", ends_part=True),
+    *(
+        ActionRow(
+            "&View|&Layers", name, "toggle_layer", (f"Alt+{at}",), checkable=True, value=layer
+        )
+        for at, (layer, name) in enumerate(LAYER_NAMES.items(), 1)
+    ),
+    ActionRow(
+        "&View", "One &Long System", "toggle_long_system", ("Ctrl+L",), needs="pages",
+        checkable=True, ends_part=True,
+    ),
+    ActionRow(
+        "&View|&Colours", "&Follow the System", "set_look", checkable=True, group="look",
+        value="system",
+    ),
+    ActionRow("&View|&Colours", "&Light", "set_look", checkable=True, group="look", value="light"),
+    ActionRow("&View|&Colours", "&Dark", "set_look", checkable=True, group="look", value="dark"),
+    ActionRow("&View|&Text Size", "&Larger", "larger_text", ("Ctrl+Alt++",)),
+    ActionRow("&View|&Text Size", "&Smaller", "smaller_text", ("Ctrl+Alt+-",)),
+    ActionRow("&Help", "&Keys", "show_keys", ("F1",), "All keys on one page"),
+    ActionRow("&Help", "&About Overstave", "show_about"),
+)  # fmt: skip
+
+
+def make_actions(
+    window: QMainWindow, slot: Callable[[str], Callable[..., object]]
+) -> dict[str, QAction]:
+    """One action a row, by row name; not yet in a menu."""
+    actions: dict[str, QAction] = {}
+    groups: dict[str, QActionGroup] = {}
+    for row in ROWS:
+        action = QAction(row.text, window)
+        action.setShortcuts([QKeySequence(keys) for keys in row.keys])
+        action.setStatusTip(row.tip)
+        action.setCheckable(row.checkable)
+        if row.group:
+            group = groups.setdefault(row.group, QActionGroup(window))
+            group.addAction(action)
+        action.triggered.connect(partial(_trigger, slot, row))
+        window.addAction(action)
+        actions[row.name] = action
+    return actions
+
+
+def fill_menus(window: QMainWindow, actions: dict[str, QAction]) -> dict[str, QMenu]:
+    """The menu bar; the menus by their path."""
+    menus: dict[str, QMenu] = {}
+    for row in ROWS:
+        path = ""
+        for text in row.menu.split("|"):
+            above, path = path, f"{path}|{text}".lstrip("|")
+            if path not in menus:
+                adder = menus[above] if above else window.menuBar()
+                menus[path] = adder.addMenu(text)
+        menus[path].addAction(actions[row.name])
+        if row.ends_part:
+            menus[path].addSeparator()
+    return menus
+
+
+def enable(actions: dict[str, QAction], met: set[Need]) -> None:
+    """Enable what makes sense now."""
+    for row in ROWS:
+        actions[row.name].setEnabled(row.needs == "nothing" or row.needs in met)
+
+
+def key_table() -> list[tuple[str, list[tuple[str, str]]]]:
+    """Menus with their (action, keys) rows, for the page of keys."""
+    table: dict[str, list[tuple[str, str]]] = {}
+    for row in ROWS:
+        if row.keys:
+            keys = QKeySequence(row.keys[0]).toString(QKeySequence.SequenceFormat.NativeText)
+            plain = row.text.replace("&", "").rstrip("…")
+            menu = row.menu.replace("&", "").split("|")[-1]
+            table.setdefault(menu, []).append((plain, keys))
+    return list(table.items())
+
+
+def _trigger(slot: Callable[[str], Callable[..., object]], row: ActionRow, *_: object) -> None:
+    """Call the slot of a row; Qt's own argument says only whether it is checked."""
+    if row.value:
+        slot(row.slot)(row.value)
+    else:
+        slot(row.slot)()

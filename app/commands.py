@@ -1,0 +1,130 @@
+"""Commands that write text: marks, annotated and stripped scores. No Qt, no engraving."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+
+from analysis.errors import ExportError, OverstaveError
+from analysis.marks import Corrections, Settings
+from analysis.pipeline import analyse
+from analysis.reading import read_score
+from analysis.score import Score
+from analysis.sources import Source, read_source
+from app.export.annotated import annotate, strip
+from app.export.marks_json import to_json
+from app.review.document import Document, SourceInfo
+from app.review.files import write_atomically
+from app.review.storage import document_of, read_review
+
+
+def write_marks(chosen: argparse.Namespace) -> int:
+    """Write marks as JSON; of several scores, the ones that are refused do not stop the rest."""
+    if chosen.json is not None:
+        if len(chosen.scores) > 1:
+            raise OverstaveError("--json takes one score; use --into FOLDER for several.")
+        text = marks_text(chosen.scores[0], chosen)
+        if chosen.json == "-":
+            sys.stdout.write(text)
+        else:
+            write_file(Path(chosen.json), text.encode())
+        return 0
+    make_folder(chosen.into)
+    names = _names(chosen.scores)
+    refused = 0
+    for at, (path, name) in enumerate(zip(chosen.scores, names, strict=True), 1):
+        tell(f"{at}/{len(chosen.scores)} {path}")
+        try:
+            write_file(chosen.into / f"{name}.json", marks_text(path, chosen).encode())
+        except OverstaveError as error:
+            tell(f"overstave: {path}: {error}")
+            refused += 1
+    return 1 if refused else 0
+
+
+def write_annotated(chosen: argparse.Namespace) -> int:
+    """Write the score with the marks in it."""
+    source, document = open_document(chosen.score, chosen.review)
+    write_file(chosen.out, annotate(source, document, chosen.form))
+    return 0
+
+
+def write_stripped(chosen: argparse.Namespace) -> int:
+    """Write an annotated score without its marks."""
+    source = read_source(chosen.annotated)
+    write_file(chosen.out, strip(source.original))
+    return 0
+
+
+def marks_text(path: Path, chosen: argparse.Namespace) -> str:
+    """The marks of one score as JSON."""
+    source = read_source(path)
+    score = read_score(source)
+    settings = Settings(
+        use_key_signature=not chosen.ignore_key_signature,
+        use_chord_symbols=not chosen.ignore_chord_symbols,
+        use_rehearsal_marks=not chosen.ignore_rehearsal_marks,
+    )
+    corrections = Corrections(melody_part=melody_part(score, chosen.melody))
+    return to_json(analyse(score, settings, corrections), score, source.name, source.digest)
+
+
+def melody_part(score: Score, wanted: str) -> str:
+    """The id of the part that has this id or name; empty where nothing is wanted."""
+    if not wanted:
+        return ""
+    for part in score.parts:
+        if wanted in (part.id, part.name):
+            return part.id
+    names = ", ".join(f"{part.id} ({part.name})" for part in score.parts)
+    raise OverstaveError(f"There is no part “{wanted}”; the score has {names}.")
+
+
+def open_document(path: Path, review_file: Path | None) -> tuple[Source, Document]:
+    """Read and analyse a score, with the decisions of a review file where one is given."""
+    review = read_review(review_file) if review_file else None
+    tell(f"reading {path}")
+    source = read_source(path)
+    score = read_score(source)
+    tell("analysing")
+    corrections = review.corrections if review else Corrections()
+    analysis = analyse(score, Settings(), corrections)
+    info = SourceInfo(source.name, str(path.absolute()), source.digest)
+    if review is None:
+        return source, Document(info, score, analysis)
+    if review.source.digest != source.digest:
+        tell("the score has changed since this review; decisions on marks still there are taken")
+    return source, document_of(review, info, score, analysis)
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write a file in one step, or say in words why not."""
+    try:
+        write_atomically(path, content)
+    except OSError as error:
+        raise ExportError(f"{path} could not be written: {error.strerror or error}.") from error
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it, or say in words why not."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ExportError(f"{folder} could not be made: {error.strerror or error}.") from error
+
+
+def tell(text: str) -> None:
+    """Progress for people, on standard error."""
+    print(text, file=sys.stderr)
+
+
+def _names(paths: Iterable[Path]) -> list[str]:
+    """File stems, numbered where two are the same, so that no file writes over another."""
+    seen: dict[str, int] = {}
+    names = []
+    for path in paths:
+        seen[path.stem] = seen.get(path.stem, 0) + 1
+        names.append(path.stem if seen[path.stem] == 1 else f"{path.stem}-{seen[path.stem]}")
+    return names

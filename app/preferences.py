@@ -1,0 +1,81 @@
+"""What the program remembers between starts: recent files, look, text size, layout of the window."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final, Literal, cast
+
+from PySide6.QtCore import QByteArray, QSettings
+
+LookChoice = Literal["system", "light", "dark"]
+#: How many recent files are kept.
+RECENT: Final = 10
+
+
+class Preferences:
+    """Typed access to the settings of one user."""
+
+    def __init__(self, settings: QSettings | None = None) -> None:
+        self._settings = settings or QSettings("Overstave", "Overstave")
+
+    @property
+    def recent(self) -> list[Path]:
+        """Files opened before, the last one first; those that are gone are left out."""
+        value = self._settings.value("recent", [])
+        names = [value] if isinstance(value, str) else cast("list[str]", value or [])
+        return [path for path in map(Path, names) if path.exists()]
+
+    def add_recent(self, path: Path) -> None:
+        """Put a file at the head of the list."""
+        names = [str(path), *(str(other) for other in self.recent if other != path)]
+        self._settings.setValue("recent", names[:RECENT])
+
+    @property
+    def folder(self) -> str:
+        """Where the last file was opened or saved."""
+        return str(self._settings.value("folder", ""))
+
+    @folder.setter
+    def folder(self, folder: str) -> None:
+        self._settings.setValue("folder", folder)
+
+    @property
+    def look(self) -> LookChoice:
+        """Light, dark, or as the system says."""
+        value = self._settings.value("look", "system")
+        return cast("LookChoice", value) if value in ("light", "dark") else "system"
+
+    @look.setter
+    def look(self, look: LookChoice) -> None:
+        self._settings.setValue("look", look)
+
+    @property
+    def text_scale(self) -> float:
+        """Size of text in lists and menus against the system's."""
+        try:
+            return min(max(float(cast("float", self._settings.value("text_scale", 1.0))), 0.7), 2.5)
+        except (TypeError, ValueError):
+            return 1.0
+
+    @text_scale.setter
+    def text_scale(self, scale: float) -> None:
+        self._settings.setValue("text_scale", scale)
+
+    @property
+    def hidden_layers(self) -> list[str]:
+        """Layers of marks that are not shown."""
+        value = self._settings.value("hidden_layers", [])
+        return [value] if isinstance(value, str) else cast("list[str]", value or [])
+
+    @hidden_layers.setter
+    def hidden_layers(self, layers: list[str]) -> None:
+        self._settings.setValue("hidden_layers", layers)
+
+    def state(self, name: str) -> QByteArray | None:
+        """A saved layout, such as that of a splitter."""
+        value = self._settings.value(f"layout/{name}")
+        return value if isinstance(value, QByteArray) else None
+
+    def save_state(self, name: str, state: QByteArray) -> None:
+        """Keep a layout."""
+        self._settings.setValue(f"layout/{name}", state)

@@ -1,0 +1,134 @@
+"""Going through the marks: each step of the keyboard, in terms of session and views."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QInputDialog, QWidget
+
+from app.review.document import ReviewedMark, State
+from app.review.edits import Decide
+from app.review.selection import NOTHING
+from app.session import Session
+from app.views.selections import selection_of_mark
+from app.views.workbench import Workbench
+
+
+class Reviewing(QObject):
+    """The review commands of one window."""
+
+    #: A line for the status bar.
+    told = Signal(str)
+
+    def __init__(self, window: QWidget, session: Session, workbench: Workbench) -> None:
+        super().__init__(window)
+        self._window = window
+        self._session = session
+        self._workbench = workbench
+
+    @property
+    def mark(self) -> ReviewedMark | None:
+        """The selected mark."""
+        document, mark = self._session.document, self._session.selection.mark
+        return document.mark(mark) if document and mark else None
+
+    def next_mark(self) -> None:
+        """Go to the next mark of the list."""
+        self._go(1)
+
+    def previous_mark(self) -> None:
+        """Go to the mark before."""
+        self._go(-1)
+
+    def next_open_mark(self) -> None:
+        """Go to the next mark that is not decided."""
+        self._go(1, only_open=True)
+
+    def accept(self) -> None:
+        """Accept the mark and go on to the next open one."""
+        self._decide("accepted", go_on=True)
+
+    def reject(self) -> None:
+        """Reject the mark and go on to the next open one."""
+        self._decide("rejected", go_on=True)
+
+    def reopen(self) -> None:
+        """Take the decision back."""
+        self._decide("open", go_on=False)
+
+    def edit_mark(self) -> None:
+        """Let the user say it in other words."""
+        self._workbench.detail.edit()
+
+    def comment_mark(self) -> None:
+        """Let the user write a note."""
+        self._workbench.detail.comment()
+
+    def another_reading(self) -> None:
+        """Choose the next of the mark's readings."""
+        self._workbench.detail.choose_reading()
+
+    def select_nothing(self) -> None:
+        """Let go of the selection."""
+        self._session.select(NOTHING)
+
+    def find(self) -> None:
+        """Search in the marks."""
+        self._workbench.marks.focus_search()
+
+    def undo(self) -> None:
+        """Take the last edit back."""
+        self._workbench.detail.commit()
+        self._session.undo_stack.undo()
+
+    def redo(self) -> None:
+        """Do again what was undone."""
+        self._session.undo_stack.redo()
+
+    def return_to_list(self) -> None:
+        """Put the keyboard back on the list."""
+        self._workbench.marks.list.setFocus()
+
+    def accept_sure(self) -> None:
+        """Ask from which confidence on to accept all open marks."""
+        dialog = QInputDialog(self._window)
+        dialog.setWindowTitle("Accept All Sure Marks")
+        dialog.setLabelText("Accept all open marks that are at least so sure, in per cent:")
+        dialog.setInputMode(QInputDialog.InputMode.IntInput)
+        dialog.setIntRange(50, 100)
+        dialog.setIntValue(90)
+        dialog.intValueSelected.connect(self.accept_above)
+        dialog.open()
+
+    def accept_above(self, percent: int) -> None:
+        """Accept all open marks of at least that confidence as one step."""
+        if self._session.document is None:
+            return
+        sure = tuple(
+            reviewed.id
+            for reviewed in self._session.document.marks()
+            if reviewed.state == "open" and reviewed.mark.confidence * 100 >= percent
+        )
+        if sure:
+            self._session.perform(Decide(sure, "accepted"))
+        self.told.emit(f"{len(sure)} marks accepted" if len(sure) != 1 else "One mark accepted")
+
+    def _go(self, step: int, *, only_open: bool = False) -> None:
+        document = self._session.document
+        if document is None:
+            return
+        current = self._session.selection.mark
+        target = self._workbench.marks.mark_after(current, step, only_open=only_open)
+        if target:
+            self._session.select(selection_of_mark(document.mark(target)))
+        else:
+            self.told.emit("No open mark below" if only_open else "No mark further on")
+
+    def _decide(self, state: State, *, go_on: bool) -> None:
+        self._workbench.detail.commit()
+        mark = self.mark
+        if mark is None:
+            return
+        if mark.state != state and not (state == "accepted" and mark.state == "edited"):
+            self._session.perform(Decide((mark.id,), state, mark.label))
+        if go_on:
+            self._go(1, only_open=True)

@@ -1,0 +1,137 @@
+"""The open document: what it is, what is selected in it, how it got there, whether it is saved.
+
+Every change goes through `Session.perform` with an `Edit`. One command class keeps the document
+before and after, so undo and redo need no inverse, and an edit that fails changes nothing.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoCommand, QUndoStack
+
+from analysis.errors import OverstaveError
+from app.review.document import Document
+from app.review.edits import Edit
+from app.review.selection import NOTHING, Selection
+from app.review.storage import write_review
+
+
+class Session(QObject):
+    """One document with its undo list and selection.
+
+    Signals
+    -------
+    document_changed
+        The `Document`, after each change; None after closing.
+    selection_changed
+        The `Selection`.
+    failed
+        A sentence for the user and details to copy.
+    """
+
+    document_changed = Signal(object)
+    selection_changed = Signal(object)
+    failed = Signal(str, str)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.undo_stack = QUndoStack(self)
+        self._document: Document | None = None
+        self._selection = NOTHING
+        self._path: Path | None = None
+
+    @property
+    def document(self) -> Document | None:
+        """The open document; None where none is."""
+        return self._document
+
+    @property
+    def selection(self) -> Selection:
+        """What is selected."""
+        return self._selection
+
+    @property
+    def path(self) -> Path | None:
+        """The review file this was opened from or last saved to."""
+        return self._path
+
+    @property
+    def modified(self) -> bool:
+        """Whether there are changes that no file holds."""
+        return not self.undo_stack.isClean()
+
+    def open(self, document: Document, path: Path | None = None) -> None:
+        """Show a document; the one before is gone, and so is its undo list."""
+        self._path = path
+        self.undo_stack.clear()
+        self._show(document, NOTHING)
+
+    def close(self) -> None:
+        """Have no document."""
+        self._path = None
+        self.undo_stack.clear()
+        self._show(None, NOTHING)
+
+    def perform(self, edit: Edit) -> None:
+        """Apply an edit as one undoable step; say why where it cannot be done."""
+        if self._document is None:
+            return
+        try:
+            after = edit.apply(self._document)
+        except OverstaveError as error:
+            self.failed.emit(str(error), error.details)
+            return
+        if after != self._document:
+            self.undo_stack.push(EditCommand(self, edit.text, self._document, after))
+
+    def select(self, selection: Selection) -> None:
+        """Select something else, or `NOTHING`."""
+        if selection != self._selection:
+            self._selection = selection
+            self.selection_changed.emit(selection)
+
+    def save(self, path: Path) -> bool:
+        """Write the review file; False, and `failed`, where that was impossible."""
+        if self._document is None:
+            return False
+        try:
+            write_review(path, self._document)
+        except OverstaveError as error:
+            self.failed.emit(str(error), error.details)
+            return False
+        self._path = path
+        self.undo_stack.setClean()
+        return True
+
+    def _show(self, document: Document | None, selection: Selection) -> None:
+        """Take on a document and say so; a selected mark that is no more is let go."""
+        self._document = document
+        if selection.mark and document is not None and not _has_mark(document, selection.mark):
+            selection = NOTHING
+        self.document_changed.emit(document)
+        self.select(selection)
+
+
+class EditCommand(QUndoCommand):
+    """Any edit, as the documents before and after it and the selection it was made at."""
+
+    def __init__(self, session: Session, text: str, before: Document, after: Document) -> None:
+        super().__init__(text)
+        self._session = session
+        self._before = before
+        self._after = after
+        self._selection = session.selection
+
+    def redo(self) -> None:
+        """Show the document after the edit."""
+        self._session._show(self._after, self._selection)
+
+    def undo(self) -> None:
+        """Show the document before the edit, where the edit was made."""
+        self._session._show(self._before, self._selection)
+
+
+def _has_mark(document: Document, mark_id: str) -> bool:
+    return any(reviewed.id == mark_id for reviewed in document.marks())

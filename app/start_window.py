@@ -1,0 +1,34 @@
+"""Start the program with its window."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.preferences import Preferences
+from app.views.fonts import load_fonts
+from app.window import Window
+
+
+def open_window(chosen: argparse.Namespace) -> int:
+    """Show the window, with a file open where one is given, until it is closed."""
+    application = make_application()
+    window = Window(Preferences())
+    window.show()
+    if chosen.file is not None:
+        # Once the window is on screen, so that it is seen at once.
+        QTimer.singleShot(0, lambda: window.filing.open_path(chosen.file))
+    return application.exec()
+
+
+def make_application() -> QApplication:
+    """The application with its style and fonts; the window adds the colours."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    application = QApplication(["overstave"])
+    application.setApplicationName("Overstave")
+    application.setStyle("Fusion")
+    application.setFont(load_fonts())
+    return application

@@ -1,0 +1,280 @@
+"""One mark in full: what is claimed, what it rests on, the other readings, and the user's word."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QButtonGroup,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QPushButton,
+    QRadioButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.marks import Evidence
+from app.review.document import Document, ReviewedMark
+from app.review.edits import Decide, Reword
+from app.review.selection import NOTHING, Selection
+from app.views.looks import Look
+from app.views.mark_rows import confidence_text
+from app.views.places import section_name, span_text
+from app.views.signs import KIND_NAMES, STATE_NAMES
+
+
+class DetailView(QScrollArea):
+    """Shows the selected mark; asks for edits of it, and for its elements to be lit."""
+
+    edit_requested = Signal(object)
+    selection_requested = Signal(object)
+    #: Editing has ended, by Enter or Escape.
+    left = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Selected mark")
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._document: Document | None = None
+        self._selection = NOTHING
+        self._shown: ReviewedMark | None = None
+        self.label_field = QLineEdit()
+        self.sentence_field = QPlainTextEdit(tabChangesFocus=True)
+        self.comment_field = QPlainTextEdit(tabChangesFocus=True)
+        self._place = _quiet_label()
+        self._facts = QVBoxLayout()
+        self._readings = QVBoxLayout()
+        self._reading_group = QButtonGroup(self)
+        self.accept_button = QPushButton("&Accept")
+        self.reject_button = QPushButton("&Reject")
+        self.reopen_button = QPushButton("Reo&pen")
+        self._body = QWidget()
+        self._empty = _quiet_label("Choose a mark in the list, on the score or on the timeline.")
+        self._lay_out()
+        self._connect()
+        self._show()
+
+    def show_document(self, document: Document | None) -> None:
+        """Show the selected mark as it now is."""
+        self._document = document
+        self._show()
+
+    def show_selection(self, selection: Selection) -> None:
+        """Show another mark."""
+        self.commit()
+        self._selection = selection
+        self._show()
+
+    def set_look(self, look: Look) -> None:
+        """Follow the palette; nothing here is painted by hand."""
+        self.viewport().update()
+
+    def edit(self) -> None:
+        """Put the caret into the label."""
+        if self._shown:
+            self.label_field.setFocus(Qt.FocusReason.ShortcutFocusReason)
+            self.label_field.selectAll()
+            self.ensureWidgetVisible(self.label_field)
+
+    def comment(self) -> None:
+        """Put the caret into the comment."""
+        if self._shown:
+            self.comment_field.setFocus(Qt.FocusReason.ShortcutFocusReason)
+            self.ensureWidgetVisible(self.comment_field)
+
+    def choose_reading(self, step: int = 1) -> None:
+        """Choose the next of the readings, after the last the first."""
+        buttons = self._reading_group.buttons()
+        if len(buttons) > 1:
+            at = next((i for i, button in enumerate(buttons) if button.isChecked()), 0)
+            buttons[(at + step) % len(buttons)].click()
+
+    def commit(self) -> None:
+        """Ask for what was typed, as one edit."""
+        if self._shown is None:
+            return
+        label = self.label_field.text().strip()
+        sentence = " ".join(self.sentence_field.toPlainText().split())
+        comment = self.comment_field.toPlainText().strip()
+        before = self._shown.decision.comment if self._shown.decision else ""
+        edit = Reword(
+            self._shown.id,
+            label=label if label != self._shown.label else None,
+            sentence=sentence if sentence and sentence != self._shown.sentence else None,
+            comment=comment if comment != before else None,
+        )
+        if (edit.label, edit.sentence, edit.comment) != (None, None, None):
+            self.edit_requested.emit(edit)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter takes what was typed, Escape drops it, leaving a field takes it."""
+        if event.type() == QEvent.Type.FocusOut:
+            self.commit()
+        elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            plain = not event.modifiers() & Qt.KeyboardModifier.ShiftModifier
+            if event.key() == Qt.Key.Key_Escape:
+                self._show()
+                self.left.emit()
+                return True
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
+                self.commit()
+                self.left.emit()
+                return True
+        return super().eventFilter(watched, event)
+
+    def _lay_out(self) -> None:
+        body = QVBoxLayout(self._body)
+        body.setContentsMargins(12, 10, 12, 12)
+        body.setSpacing(8)
+        body.addWidget(self._empty)
+        self._content = QWidget()
+        body.addWidget(self._content)
+        body.addStretch(1)
+        layout = QVBoxLayout(self._content)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(6)
+        layout.addWidget(self._place)
+        big = self.label_field.font()
+        big.setPointSizeF(big.pointSizeF() * 1.35)
+        self.label_field.setFont(big)
+        rows = self.fontMetrics().lineSpacing()
+        self.sentence_field.setFixedHeight(round(3.9 * rows))
+        self.comment_field.setFixedHeight(round(2.9 * rows))
+        for name, field in (
+            ("Label", self.label_field),
+            ("Sentence", self.sentence_field),
+            ("Comment", self.comment_field),
+        ):
+            field.setAccessibleName(name)
+            field.installEventFilter(self)
+        self.comment_field.setPlaceholderText("A note to yourself")
+        layout.addWidget(self.label_field)
+        layout.addWidget(self.sentence_field)
+        buttons = QHBoxLayout()
+        for button in (self.accept_button, self.reject_button, self.reopen_button):
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            buttons.addWidget(button)
+        layout.addLayout(buttons)
+        layout.addLayout(self._readings)
+        layout.addLayout(self._facts)
+        layout.addWidget(self.comment_field)
+        self.setWidget(self._body)
+
+    def _connect(self) -> None:
+        self.accept_button.clicked.connect(lambda: self._decide("accepted"))
+        self.reject_button.clicked.connect(lambda: self._decide("rejected"))
+        self.reopen_button.clicked.connect(lambda: self._decide("open"))
+        self._reading_group.buttonClicked.connect(self._choose)
+
+    def _decide(self, state: str) -> None:
+        if self._shown:
+            self.commit()
+            name = self._shown.label
+            self.edit_requested.emit(Decide((self._shown.id,), state, name))  # type: ignore[arg-type]
+
+    def _choose(self, button: QAbstractButton) -> None:
+        if self._shown:
+            reading = str(button.property("reading"))
+            self.edit_requested.emit(Reword(self._shown.id, reading=reading))
+
+    def _show(self) -> None:
+        shown = None
+        if self._document and self._selection.mark:
+            shown = self._document.mark(self._selection.mark)
+        same = shown is not None and self._shown is not None and shown.id == self._shown.id
+        self._shown = shown
+        self._content.setVisible(shown is not None)
+        self._empty.setVisible(shown is None)
+        if shown is None or self._document is None:
+            return
+        mark, score = shown.mark, self._document.score
+        section = section_name(self._document, mark.span.start)
+        words = (KIND_NAMES[mark.kind], section, span_text(score, mark.span))
+        sure = confidence_text(mark.confidence)
+        self._place.setText(" · ".join(filter(None, (*words, STATE_NAMES[shown.state], sure))))
+        self.label_field.setText(shown.label)
+        self.sentence_field.setPlainText(shown.sentence)
+        self.comment_field.setPlainText(shown.decision.comment if shown.decision else "")
+        self.reopen_button.setEnabled(shown.state != "open")
+        self.accept_button.setEnabled(shown.state not in ("accepted", "edited"))
+        self.reject_button.setEnabled(shown.state != "rejected")
+        self._show_readings(shown)
+        self._show_facts(mark.evidence)
+        if not same:
+            self.verticalScrollBar().setValue(0)
+
+    def _show_readings(self, shown: ReviewedMark) -> None:
+        _clear(self._readings)
+        for button in self._reading_group.buttons():
+            self._reading_group.removeButton(button)
+        if not shown.mark.alternatives:
+            return
+        self._readings.addWidget(_heading("Readings"))
+        chosen = shown.decision.reading if shown.decision else ""
+        first = (shown.mark.label, "as found", "")
+        others = [(r.label, r.reason, r.label) for r in shown.mark.alternatives]
+        for label, reason, reading in (first, *others):
+            button = QRadioButton(label)
+            button.setProperty("reading", reading)
+            button.setChecked(reading == chosen)
+            button.setAccessibleDescription(reason)
+            self._reading_group.addButton(button)
+            self._readings.addWidget(button)
+            why = _quiet_label(reason)
+            why.setIndent(22)
+            self._readings.addWidget(why)
+
+    def _show_facts(self, evidence: tuple[Evidence, ...]) -> None:
+        _clear(self._facts)
+        if not evidence:
+            return
+        self._facts.addWidget(_heading("What it rests on"))
+        for fact in evidence:
+            if fact.elements:
+                button = QPushButton(fact.statement, flat=True)
+                button.setStyleSheet("text-align: left; padding: 2px 0;")
+                button.setToolTip("Light the notes")
+                button.clicked.connect(lambda _=False, fact=fact: self._light(fact))
+                self._facts.addWidget(button)
+            else:
+                self._facts.addWidget(_plain_label(fact.statement))
+
+    def _light(self, fact: Evidence) -> None:
+        if self._shown:
+            span = self._shown.mark.span
+            self.selection_requested.emit(Selection(self._shown.id, fact.elements, span))
+
+
+def _plain_label(text: str = "") -> QLabel:
+    label = QLabel(text, wordWrap=True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    return label
+
+
+def _quiet_label(text: str = "") -> QLabel:
+    label = _plain_label(text)
+    label.setProperty("quiet", True)
+    return label
+
+
+def _heading(text: str) -> QLabel:
+    label = QLabel(text)
+    font = label.font()
+    font.setBold(True)
+    label.setFont(font)
+    return label
+
+
+def _clear(layout: QVBoxLayout) -> None:
+    while entry := layout.takeAt(0):
+        if widget := entry.widget():
+            widget.hide()
+            widget.deleteLater()

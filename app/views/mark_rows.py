@@ -1,0 +1,80 @@
+"""Which marks a list shows and in what order; no window needed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from analysis.marks import DEFAULT_CONFIDENCE, MarkKind
+from app.review.document import Document, ReviewedMark, State
+
+Order = Literal["place", "talking points"]
+
+#: Words for confidence, from the surest down: at least so confident, in words.
+CONFIDENCE_WORDS: Final = ((0.9, "very sure"), (0.75, "fairly sure"), (0.5, "likely"), (0.0, "a guess"))
+
+
+@dataclass(frozen=True, slots=True)
+class MarkFilter:
+    """What to show; an empty or None field lets everything through.
+
+    Parameters
+    ----------
+    section
+        Index among the document's sections.
+    text
+        Words that label or sentence must hold, in any case.
+    least
+        Open marks must be at least so confident; decided ones are always shown.
+    """
+
+    kind: MarkKind | None = None
+    state: State | None = None
+    section: int | None = None
+    text: str = ""
+    least: float = DEFAULT_CONFIDENCE
+    order: Order = "place"
+
+
+def rows(document: Document, wanted: MarkFilter) -> tuple[ReviewedMark, ...]:
+    """The marks that pass the filter, in order."""
+    words = wanted.text.casefold().split()
+    sections = document.analysis.sections
+    span = None
+    if wanted.section is not None and wanted.section < len(sections):
+        span = sections[wanted.section].span
+    found = [
+        reviewed
+        for reviewed in document.marks()
+        if (wanted.kind is None or reviewed.mark.kind == wanted.kind)
+        and (wanted.state is None or reviewed.state == wanted.state)
+        and (span is None or reviewed.mark.span.start in span)
+        and (reviewed.state != "open" or reviewed.mark.confidence >= wanted.least)
+        and all(word in f"{reviewed.label} {reviewed.sentence}".casefold() for word in words)
+    ]
+    if wanted.order == "talking points":
+        places = {mark_id: at for at, mark_id in enumerate(document.order)}
+        last = len(places) + len(found)
+        found.sort(key=lambda reviewed: (places.get(reviewed.id, last), reviewed.mark.rank or 10**6))
+    return tuple(found)
+
+
+def kinds_present(document: Document) -> tuple[MarkKind, ...]:
+    """The kinds of which there are marks, in order of first appearance."""
+    return tuple(dict.fromkeys(reviewed.mark.kind for reviewed in document.marks()))
+
+
+def decided(document: Document, least: float = DEFAULT_CONFIDENCE) -> tuple[int, int]:
+    """How many marks are decided, and how many there are to decide in all."""
+    marks = [
+        reviewed
+        for reviewed in document.marks()
+        if reviewed.state != "open" or reviewed.mark.confidence >= least
+    ]
+    return sum(reviewed.state != "open" for reviewed in marks), len(marks)
+
+
+def confidence_text(confidence: float) -> str:
+    """Confidence in words and number: ``fairly sure (78 %)``."""
+    word = next(word for least, word in CONFIDENCE_WORDS if confidence >= least)
+    return f"{word} ({confidence * 100:.0f} %)"

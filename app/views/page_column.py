@@ -1,0 +1,155 @@
+"""Pages under one another: where each stands at a zoom, and what lies where. No window needed.
+
+Lengths of the column are pixels, lengths on a page are page units; zoom is pixels a unit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from analysis.score import Score
+from analysis.timebase import Offset, Span
+from app.engraving.pages import Box, MeasureBox, Page, System
+
+#: Pixels around and between pages.
+GAP: Final = 18.0
+#: How far beside an element a click still means it, in page units.
+REACH: Final = 12.0
+
+
+@dataclass(frozen=True, slots=True)
+class PageColumn:
+    """The pages of one engraving in a viewport of a width."""
+
+    pages: Sequence[Page]
+    zoom: float
+    viewport_width: float
+
+    @property
+    def width(self) -> float:
+        """Width of the widest page with its gaps."""
+        widest = max((page.width for page in self.pages), default=0.0)
+        return widest * self.zoom + 2 * GAP
+
+    @property
+    def height(self) -> float:
+        """Height of all pages with their gaps."""
+        return sum(page.height * self.zoom + GAP for page in self.pages) + GAP
+
+    def boxes(self) -> Iterator[tuple[Page, Box]]:
+        """Each page with its box in the column."""
+        y = GAP
+        for page in self.pages:
+            width, height = page.width * self.zoom, page.height * self.zoom
+            x = max(GAP, (self.viewport_width - width) / 2)
+            yield page, (x, y, width, height)
+            y += height + GAP
+
+    def visible(self, top: float, bottom: float) -> Iterator[tuple[Page, Box]]:
+        """The pages that a stretch of the column shows."""
+        for page, box in self.boxes():
+            if box[1] < bottom and box[1] + box[3] > top:
+                yield page, box
+
+    def to_page(self, x: float, y: float) -> tuple[Page, float, float] | None:
+        """The page at a point of the column and the point on it; None between pages."""
+        for page, (left, top, width, height) in self.boxes():
+            if left <= x < left + width and top <= y < top + height:
+                return page, (x - left) / self.zoom, (y - top) / self.zoom
+        return None
+
+    def to_column(self, page: Page, box: Box) -> Box:
+        """The box of the column where a box of a page stands."""
+        for other, (left, top, _, _) in self.boxes():
+            if other.index == page.index:
+                zoom = self.zoom
+                x, y, width, height = box
+                return (left + x * zoom, top + y * zoom, width * zoom, height * zoom)
+        raise KeyError(page.index)
+
+
+def element_at(page: Page, x: float, y: float, among: Collection[str]) -> str:
+    """The element at a point of a page, the nearest within reach; empty where none is."""
+    best, found = REACH, ""
+    for element, (left, top, width, height) in page.boxes.items():
+        if element not in among:
+            continue
+        across = max(left - x, x - left - width, 0.0)
+        down = max(top - y, y - top - height, 0.0)
+        distance = max(across, down)
+        if distance < best:
+            best, found = distance, element
+    return found
+
+
+def measure_at(page: Page, x: float, y: float) -> MeasureBox | None:
+    """The measure at a point of a page; between systems the nearest system's."""
+    if not page.systems:
+        return None
+    system = min(page.systems, key=lambda system: _distance(system, y))
+    for measure in system.measures:
+        left, _, width, _ = measure.box
+        if left <= x < left + width:
+            return measure
+    return None
+
+
+def offset_at(score: Score, page: Page, x: float, y: float) -> Offset | None:
+    """The time at a point of a page; None beside the music."""
+    measure = measure_at(page, x, y)
+    if measure is None or measure.index >= len(score.measures):
+        return None
+    start = score.measures[measure.index].onset
+    for (offset, left), (later, right) in zip(measure.onsets, measure.onsets[1:], strict=False):
+        if x < right:
+            share = max(0.0, (x - left) / (right - left)) if right > left else 0.0
+            return start + Fraction(offset + share * (later - offset)).limit_denominator(64)
+    return start
+
+
+def span_boxes(score: Score, page: Page, span: Span) -> Iterator[Box]:
+    """Where a stretch of time lies on a page: one box a system, over all its staves."""
+    for system in page.systems:
+        left = right = None
+        for measure in system.measures:
+            if measure.index >= len(score.measures):
+                continue
+            own = score.measures[measure.index].span
+            if not own.overlaps(span) and not (span.duration == 0 and span.start in own):
+                continue
+            from_start = float(span.start - own.start)
+            from_end = float(span.end - own.start)
+            whole = measure.box[0], measure.box[0] + measure.box[2]
+            begins = whole[0] if from_start <= 0 else measure.x_at(from_start) - REACH
+            ends = whole[1] if span.end >= own.end else measure.x_at(from_end) - REACH
+            left = begins if left is None else left
+            right = max(ends, begins + 2 * REACH)
+        if left is not None and right is not None:
+            _, top, _, height = system.box
+            yield (left, top - REACH, right - left, height + 2 * REACH)
+
+
+def shown_span(score: Score, systems: Sequence[System]) -> Span | None:
+    """The stretch of time that some systems show; None where they show none."""
+    indexes = [measure.index for system in systems for measure in system.measures]
+    indexes = [index for index in indexes if index < len(score.measures)]
+    if not indexes:
+        return None
+    return Span(score.measures[min(indexes)].onset, score.measures[max(indexes)].span.end)
+
+
+def page_of(pages: Sequence[Page], score: Score, span: Span) -> Page | None:
+    """The page on which a span begins."""
+    index = score.measure_at(span.start).index
+    for page in pages:
+        if any(measure.index == index for system in page.systems for measure in system.measures):
+            return page
+    return None
+
+
+def _distance(system: System, y: float) -> float:
+    _, top, _, height = system.box
+    return max(top - y, y - top - height, 0.0)

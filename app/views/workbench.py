@@ -1,0 +1,51 @@
+"""The four views of a document side by side: timeline, score, and the marks with the chosen one."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QByteArray, Qt
+from PySide6.QtWidgets import QHBoxLayout, QSplitter, QWidget
+
+from app.views.detail_view import DetailView
+from app.views.looks import Look
+from app.views.marks_view import MarksView
+from app.views.score_view import ScoreView
+from app.views.timeline_view import TimelineView
+
+
+class Workbench(QWidget):
+    """Holds the views; knows nothing of what they show."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.timeline = TimelineView()
+        self.score = ScoreView()
+        self.marks = MarksView()
+        self.detail = DetailView()
+        self._review = QSplitter(Qt.Orientation.Vertical, childrenCollapsible=False)
+        self._review.addWidget(self.marks)
+        self._review.addWidget(self.detail)
+        self._review.setSizes([460, 380])
+        self._review.setStretchFactor(0, 1)
+        self._across = QSplitter(Qt.Orientation.Horizontal, childrenCollapsible=False)
+        for widget in (self.timeline, self.score, self._review):
+            self._across.addWidget(widget)
+        self._across.setStretchFactor(1, 1)
+        self._across.setSizes([330, 740, 370])
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self._across)
+
+    def set_look(self, look: Look) -> None:
+        """Paint all in other colours."""
+        for view in (self.timeline, self.score, self.marks, self.detail):
+            view.set_look(look)
+
+    def states(self) -> dict[str, QByteArray]:
+        """How the room is shared out, to be remembered."""
+        return {"across": self._across.saveState(), "review": self._review.saveState()}
+
+    def restore(self, name: str, state: QByteArray) -> None:
+        """Share out the room as it was."""
+        splitter = {"across": self._across, "review": self._review}.get(name)
+        if splitter is not None:
+            splitter.restoreState(state)

@@ -1,0 +1,281 @@
+"""The window: builds the views, joins them to the session and the workshop, and has the menus.
+
+This is the place where signals of different objects are connected. A view asks for an edit or a
+selection; the session carries it out and tells all views.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import cast
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QGuiApplication
+from PySide6.QtWidgets import (
+    QApplication,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QPushButton,
+    QStackedWidget,
+)
+
+from app.actions import Need, enable, fill_menus, key_table, make_actions
+from app.engraving.labels import LAYERS, Layer
+from app.filing import Filing
+from app.preferences import LookChoice, Preferences
+from app.reviewing import Reviewing
+from app.session import Session
+from app.views.dialogs import KeysDialog, show_error, show_message
+from app.views.looks import DARK, LIGHT
+from app.views.welcome_view import WelcomeView
+from app.views.workbench import Workbench
+from app.worker.workshop import Workshop
+
+ABOUT = (
+    "Overstave names what a song does, shows it on the score, and takes it to the video. "
+    "An analysis is an opinion: every mark says what it rests on, and the last word is yours."
+)
+
+
+class Window(QMainWindow):
+    """One open document with its menus."""
+
+    def __init__(self, preferences: Preferences) -> None:
+        super().__init__()
+        self.preferences = preferences
+        self.session = Session(self)
+        self.workshop = Workshop(self)
+        self.workbench = Workbench()
+        self.welcome = WelcomeView()
+        self.filing = Filing(self, self.session, self.workshop, self.workbench, preferences)
+        self.reviewing = Reviewing(self, self.session, self.workbench)
+        self._leaving = False
+        self._text_size = QApplication.font().pointSizeF()
+        self._stack = QStackedWidget()
+        self._stack.addWidget(self.welcome)
+        self._stack.addWidget(self.workbench)
+        self.setCentralWidget(self._stack)
+        self.setAcceptDrops(True)
+        self.setMinimumSize(720, 480)
+        self.resize(1440, 900)
+        self.actions_by_name = make_actions(self, self._slot)
+        menus = fill_menus(self, self.actions_by_name)
+        self._recent_menu = QMenu("Open &Recent", self)
+        menus["&File"].insertMenu(self.actions_by_name["close_document"], self._recent_menu)
+        self._build_status_bar()
+        self._connect()
+        self._restore()
+        self._refresh()
+
+    # Building
+
+    def _build_status_bar(self) -> None:
+        self.working = QLabel()
+        self.cancel_button = QPushButton("Cancel", flat=True)
+        self.cancel_button.setAccessibleName("Cancel what is being done")
+        self.zoom_label = QLabel()
+        self.zoom_label.setAccessibleName("Zoom")
+        bar = self.statusBar()
+        bar.addPermanentWidget(self.working)
+        bar.addPermanentWidget(self.cancel_button)
+        bar.addPermanentWidget(self.zoom_label)
+        self._show_progress("")
+
+    def _connect(self) -> None:
+        session, shop, bench, files = self.session, self.workshop, self.workbench, self.filing
+        for view in (bench.score, bench.timeline, bench.marks, bench.detail):
+            session.document_changed.connect(view.show_document)
+            session.selection_changed.connect(view.show_selection)
+            view.selection_requested.connect(session.select)
+        bench.detail.edit_requested.connect(session.perform)
+        bench.detail.left.connect(self.reviewing.return_to_list)
+        bench.score.place_changed.connect(bench.timeline.show_place)
+        bench.score.zoom_changed.connect(self._show_zoom)
+        session.document_changed.connect(self._refresh)
+        session.selection_changed.connect(self._refresh)
+        session.undo_stack.cleanChanged.connect(self._refresh)
+        session.undo_stack.indexChanged.connect(self._refresh)
+        session.failed.connect(partial(show_error, self))
+        shop.source_read.connect(files.take_source)
+        shop.page_engraved.connect(files.take_page)
+        shop.engraved.connect(files.take_engraved)
+        shop.analysed.connect(files.take_analysis)
+        shop.exported.connect(files.take_exported)
+        shop.failed.connect(files.take_failure)
+        shop.progressed.connect(self._show_progress)
+        files.changed.connect(self._refresh)
+        files.told.connect(self._tell)
+        self.reviewing.told.connect(self._tell)
+        self.cancel_button.clicked.connect(self.cancel)
+        self.welcome.open_requested.connect(files.ask_open)
+        self.welcome.sample_requested.connect(files.open_sample)
+        self.welcome.recent_requested.connect(files.open_path)
+        self._recent_menu.aboutToShow.connect(self._fill_recent)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_system)
+
+    def _slot(self, name: str) -> Callable[..., object]:
+        """The method that an action names."""
+        owners = (self, self.filing, self.reviewing, self.workbench.score)
+        owner = next(owner for owner in owners if hasattr(owner, name))
+        return cast("Callable[..., object]", getattr(owner, name))
+
+    def _restore(self) -> None:
+        """Bring back what was remembered."""
+        if state := self.preferences.state("window"):
+            self.restoreGeometry(state)
+        for name in self.workbench.states():
+            if state := self.preferences.state(name):
+                self.workbench.restore(name, state)
+        for layer in LAYERS:
+            shown = layer not in self.preferences.hidden_layers
+            self.actions_by_name[f"toggle_layer {layer}"].setChecked(shown)
+        self._show_layers()
+        self.actions_by_name[f"set_look {self.preferences.look}"].setChecked(True)
+        self._show_look()
+        self._show_text_size()
+
+    # State to screen
+
+    def _refresh(self) -> None:
+        """Bring menus, title and the choice of page up to date."""
+        document, stack = self.session.document, self.session.undo_stack
+        met: set[Need] = set()
+        if self.workbench.score.pages:
+            met.add("pages")
+        if document is not None:
+            met.add("document")
+        if self.reviewing.mark is not None:
+            met.add("mark")
+        if stack.canUndo():
+            met.add("undo")
+        if stack.canRedo():
+            met.add("redo")
+        enable(self.actions_by_name, met)
+        undo, redo = stack.undoText(), stack.redoText()
+        self.actions_by_name["undo"].setText(f"&Undo {undo}".strip())
+        self.actions_by_name["redo"].setText(f"&Redo {redo}".strip())
+        title = self.filing.title
+        self.setWindowTitle(f"{title}[*] – Overstave" if title else "Overstave")
+        self.setWindowModified(self.session.modified)
+        open_now = bool(title) or document is not None
+        if not open_now:
+            self.welcome.show_recent(self.preferences.recent)
+        self._stack.setCurrentWidget(self.workbench if open_now else self.welcome)
+
+    def _tell(self, text: str) -> None:
+        self.statusBar().showMessage(text, 8000)
+
+    def _show_progress(self, text: str) -> None:
+        self.working.setText(f"{text} …" if text else "")
+        self.cancel_button.setVisible(bool(text))
+
+    def _show_zoom(self, percent: int) -> None:
+        self.zoom_label.setText(f"{percent} %")
+
+    def _fill_recent(self) -> None:
+        self._recent_menu.clear()
+        for path in self.preferences.recent:
+            entry = self._recent_menu.addAction(path.name)
+            entry.setStatusTip(str(path))
+            entry.triggered.connect(partial(self.filing.open_path, path))
+        self._recent_menu.setEnabled(True)
+        if self._recent_menu.isEmpty():
+            self._recent_menu.addAction("Nothing yet").setEnabled(False)
+
+    # Slots of actions
+
+    def cancel(self) -> None:
+        """Stop reading, engraving, analysing and exporting."""
+        self.workshop.cancel()
+        self.filing.take_cancellation()
+        self._tell("Cancelled")
+
+    def fit_timeline(self) -> None:
+        """Show the whole piece on the timeline."""
+        self.workbench.timeline.fit()
+
+    def toggle_layer(self, layer: str) -> None:
+        """Show or hide one kind of mark on the score."""
+        hidden = [
+            name for name in LAYERS if not self.actions_by_name[f"toggle_layer {name}"].isChecked()
+        ]
+        self.preferences.hidden_layers = cast("list[str]", hidden)
+        self._show_layers()
+
+    def _show_layers(self) -> None:
+        hidden = self.preferences.hidden_layers
+        shown: frozenset[Layer] = frozenset(layer for layer in LAYERS if layer not in hidden)
+        self.workbench.score.set_layers(shown)
+
+    def set_look(self, choice: str) -> None:
+        """Light, dark, or as the system says."""
+        self.preferences.look = cast("LookChoice", choice)
+        self._show_look()
+
+    def _follow_system(self) -> None:
+        if self.preferences.look == "system":
+            self._show_look()
+
+    def _show_look(self) -> None:
+        choice = self.preferences.look
+        system_dark = QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        look = DARK if choice == "dark" or (choice == "system" and system_dark) else LIGHT
+        QApplication.setPalette(look.palette())
+        self.setStyleSheet(look.style_sheet())
+        self.workbench.set_look(look)
+
+    def larger_text(self) -> None:
+        """Enlarge the text of lists and menus."""
+        self._scale_text(1.1)
+
+    def smaller_text(self) -> None:
+        """Make the text of lists and menus smaller."""
+        self._scale_text(1 / 1.1)
+
+    def _scale_text(self, factor: float) -> None:
+        self.preferences.text_scale = min(max(self.preferences.text_scale * factor, 0.7), 2.5)
+        self._show_text_size()
+
+    def _show_text_size(self) -> None:
+        font = QApplication.font()
+        font.setPointSizeF(self._text_size * self.preferences.text_scale)
+        QApplication.setFont(font)
+
+    def show_keys(self) -> None:
+        """All keys on one page."""
+        KeysDialog(key_table(), self).open()
+
+    def show_about(self) -> None:
+        """What this program is."""
+        show_message(self, "Overstave", ABOUT)
+
+    # Events
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take one file."""
+        if len(event.mimeData().urls()) == 1 and event.mimeData().urls()[0].isLocalFile():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open the file that was dropped."""
+        event.acceptProposedAction()
+        self.filing.open_path(Path(event.mimeData().urls()[0].toLocalFile()))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask for unsaved changes; remember the layout; end the processes."""
+        if self.session.modified and not self._leaving:
+            event.ignore()
+            self.filing.leave(self._leave)
+            return
+        self.preferences.save_state("window", self.saveGeometry())
+        for name, state in self.workbench.states().items():
+            self.preferences.save_state(name, state)
+        self.workshop.close()
+        super().closeEvent(event)
+
+    def _leave(self) -> None:
+        self._leaving = True
+        self.close()
