@@ -24,10 +24,11 @@ from lxml import etree
 from analysis.harmonies import read_harmony
 from analysis.pitch import Key, PitchName
 from app.engraving.chord_symbols import symbol_text
+from app.engraving.drawings import Sources
 from app.engraving.layouts import Layout
 from app.engraving.musictext import set_chord_symbol
 from app.engraving.reserved_widths import stand_in
-from app.engraving.svg_shapes import SYMBOL_FACE, SYMBOL_SIZE, Sources
+from app.engraving.svg_shapes import SYMBOL_FACE, SYMBOL_SIZE
 
 _LANG: Final = "{http://www.w3.org/XML/1998/namespace}lang"
 #: Em of verovio's chord symbols in page units, and the least gap between two of ours in ems.

@@ -20,9 +20,10 @@ from analysis.sources import Source
 from app.engraving import bounds
 from app.engraving.bounds import to_box
 from app.engraving.copies import Copy, copy_for
+from app.engraving.drawings import Drawing, MeasureDrawing
 from app.engraving.layouts import STAFF_SPACE, Layout
 from app.engraving.pages import Box, MeasureBox, Page, StaffBox, System
-from app.engraving.svg_shapes import Drawing, MeasureDrawing, compile_svg
+from app.engraving.svg_shapes import compile_svg
 
 #: Half a staff space, the unit in which verovio counts distances.
 _HALF_SPACE: Final = STAFF_SPACE / 2

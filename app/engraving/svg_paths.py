@@ -1,0 +1,122 @@
+"""Paths, polygons, rectangles, ellipses and music signs of verovio's drawing, one by one.
+
+Each function turns one SVG element into a shape. ``x, y`` is where the drawing's own origin lies,
+in tenths of page units, which are the units of the drawing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Final
+
+from app.engraving.pages import GlyphShape, PathShape
+
+#: Page units to one unit of the drawing.
+UNIT: Final = 0.1
+NUMBER: Final = re.compile(r"-?\d+(?:\.\d+)?")
+_USE: Final = re.compile(r"translate\((-?[\d.]+), (-?[\d.]+)\) scale\((-?[\d.]+)")
+_HREF: Final = "{http://www.w3.org/1999/xlink}href"
+#: How far a control point of a circle's quarter lies from its end, in radii.
+_ARC: Final = 0.5522847498
+
+Attributes = Mapping[str, str]
+
+
+def points_of(text: str, x: float, y: float) -> tuple[float, ...]:
+    """All numbers of a text, in turn x and y, in page units."""
+    numbers = [float(number) for number in NUMBER.findall(text)]
+    numbers[::2] = [(number + x) * UNIT for number in numbers[::2]]
+    numbers[1::2] = [(number + y) * UNIT for number in numbers[1::2]]
+    return tuple(numbers)
+
+
+def sign_shape(
+    attributes: Attributes, element: str, role: str, x: float, y: float
+) -> GlyphShape | None:
+    """A ``use`` of a music sign; None for anything else that is used."""
+    match = _USE.match(attributes.get("transform", ""))
+    if match is None:
+        return None
+    code = attributes.get(_HREF, "").lstrip("#").partition("-")[0]
+    left, down, scale = match.groups()
+    return GlyphShape(
+        element, role, code, (float(left) + x) * UNIT, (float(down) + y) * UNIT, float(scale) * UNIT
+    )
+
+
+def path_shape(attributes: Attributes, element: str, role: str, x: float, y: float) -> PathShape:
+    """A ``path`` of absolute moves, lines and cubic curves; filled where it holds a curve."""
+    text = attributes.get("d", "")
+    curved = "C" in text
+    commands = "ML"
+    if curved or text.count("L") != 1:
+        commands = "".join(filter("MLCZ".__contains__, text))
+    dash = attributes.get("stroke-dasharray")
+    return PathShape(
+        element,
+        role,
+        commands,
+        points_of(text, x, y),
+        curved and attributes.get("fill") != "none",
+        float(attributes.get("stroke-width", "0")) * UNIT,
+        tuple(float(length) * UNIT for length in NUMBER.findall(dash)) if dash else (),
+        attributes.get("stroke-linecap", "butt"),
+    )
+
+
+def continues(before: object, shape: PathShape) -> bool:
+    """Whether a line only goes on with what an earlier shape began, so that they can be one."""
+    return (
+        isinstance(before, PathShape)
+        and not shape.filled
+        and before.role == shape.role
+        and before.stroke == shape.stroke
+        and before.element == shape.element
+        and before[4:] == shape[4:]
+    )
+
+
+def polygon_shape(
+    attributes: Attributes, element: str, role: str, x: float, y: float, *, closed: bool
+) -> PathShape:
+    """A ``polygon``, or a ``polyline`` where it is open."""
+    points = points_of(attributes.get("points", ""), x, y)
+    commands = "M" + "L" * (len(points) // 2 - 1) + "Z" * closed
+    return _area(attributes, element, role, commands, points)
+
+
+def rectangle_shape(
+    attributes: Attributes, element: str, role: str, x: float, y: float
+) -> PathShape:
+    """A ``rect``: filled, or a frame."""
+    left, top, width, height = (
+        float(attributes.get(name, "0")) for name in ("x", "y", "width", "height")
+    )
+    right, bottom = left + width, top + height
+    points = points_of(f"{left} {top} {right} {top} {right} {bottom} {left} {bottom}", x, y)
+    return _area(attributes, element, role, "MLLLZ", points)
+
+
+def ellipse_shape(attributes: Attributes, element: str, role: str, x: float, y: float) -> PathShape:
+    """An ``ellipse`` as four curves."""
+    cx, cy, rx, ry = (float(attributes.get(name, "0")) for name in ("cx", "cy", "rx", "ry"))
+    kx, ky = rx * _ARC, ry * _ARC
+    numbers = (
+        cx + rx, cy,
+        cx + rx, cy + ky, cx + kx, cy + ry, cx, cy + ry,
+        cx - kx, cy + ry, cx - rx, cy + ky, cx - rx, cy,
+        cx - rx, cy - ky, cx - kx, cy - ry, cx, cy - ry,
+        cx + kx, cy - ry, cx + rx, cy - ky, cx + rx, cy,
+    )  # fmt: skip
+    points = points_of(" ".join(f"{number:.3f}" for number in numbers), x, y)
+    return _area(attributes, element, role, "MCCCCZ", points)
+
+
+def _area(
+    attributes: Attributes, element: str, role: str, commands: str, points: tuple[float, ...]
+) -> PathShape:
+    hollow = attributes.get("fill") == "none" or attributes.get("fill-opacity") == "0"
+    stroke = float(attributes.get("stroke-width", "0")) * UNIT
+    cap = attributes.get("stroke-linecap", "butt")
+    return PathShape(element, role, commands, points, not hollow, stroke, cap=cap)
