@@ -9,10 +9,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 . app/prepare.sh
 prepare app/requirements.txt
 
-if [ -z "$score" ]; then
-  samples=(sample_scores/*.musicxml)
-  score=${samples[0]}
-fi
+score=${score:-sample_scores/wednesday-table.musicxml}
 if [ "$(uname)" != Linux ] || [ -n "${DISPLAY:-}${WAYLAND_DISPLAY:-}" ]; then
   exec .venv/bin/python -m app "$score"
 fi
