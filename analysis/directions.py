@@ -15,7 +15,7 @@ import re
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
-from analysis.measures import TYPE_LENGTHS
+from analysis.elements import TYPE_LENGTHS
 
 
 def rehearsal_text(direction: Element) -> str:
@@ -56,14 +56,14 @@ def read_tempo(direction: Element, before: float | None) -> float | None:
 def _beat_units(metronome: Element) -> list[Fraction]:
     """Lengths in quarter notes of the notes in a metronome mark."""
     units: list[Fraction] = []
-    dots = 0
+    added = Fraction(0)
     for child in metronome:
         if child.tag == "beat-unit":
             units.append(TYPE_LENGTHS.get((child.text or "").strip(), Fraction(1)))
-            dots = 0
+            added = units[-1]
         elif child.tag == "beat-unit-dot" and units:
-            dots += 1
-            units[-1] += units[-1] / (2 ** (dots + 1) - 2) if dots < 4 else 0
+            added /= 2
+            units[-1] += added
     return units
 
 
