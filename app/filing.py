@@ -100,7 +100,7 @@ class Filing(QObject):
         free = room()
         return Layout(
             one_system=self._long,
-            title=not self._long,
+            fit_height=True,
             room_above=free.above,
             room_below=free.below,
         )

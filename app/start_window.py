@@ -25,10 +25,15 @@ def open_window(chosen: argparse.Namespace) -> int:
 
 
 def make_application() -> QApplication:
-    """The application with its style and fonts; the window adds the colours."""
+    """The application, which Ctrl+C in a terminal ends."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     application = QApplication(["overstave"])
+    set_up(application)
+    return application
+
+
+def set_up(application: QApplication) -> None:
+    """Name, style and fonts; the window adds the colours."""
     application.setApplicationName("Overstave")
     application.setStyle("Fusion")
     application.setFont(load_fonts())
-    return application

@@ -14,7 +14,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter
+from PySide6.QtGui import QColor, QFocusEvent, QFont, QFontMetricsF, QPainter
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
@@ -146,6 +146,21 @@ class MarkDelegate(QStyledItemDelegate):
         painter.drawText(QRectF(x, y, width + 2, metrics.height()), 0, short)
 
 
+class MarkList(QListView):
+    """A list in which coming by with the keyboard selects nothing by itself."""
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Qt would make the first row the current one."""
+        model = self.selectionModel()
+        if model.currentIndex().isValid():
+            super().focusInEvent(event)
+            return
+        model.blockSignals(True)
+        super().focusInEvent(event)
+        model.clear()
+        model.blockSignals(False)
+
+
 class MarksView(QWidget):
     """Filter, list and progress; asks for selections."""
 
@@ -158,7 +173,7 @@ class MarksView(QWidget):
         self._selected = ""
         self._last_row = 0
         self.model = MarkModel(self)
-        self.list = QListView(self, uniformItemSizes=True)
+        self.list = MarkList(self, uniformItemSizes=True)
         self.list.setAccessibleName("Marks")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setModel(self.model)

@@ -15,7 +15,7 @@ from analysis.timebase import Offset, Span
 from app.engraving.pages import Box, MeasureBox, Page, System
 
 #: Pixels around and between pages.
-GAP: Final = 18.0
+GAP: Final = 12.0
 #: How far beside an element a click still means it, in page units.
 REACH: Final = 12.0
 

@@ -43,11 +43,14 @@ from app.views.page_marks import Layers, PageMarks
 from app.views.page_pictures import PagePictures
 from app.views.places import element_text
 from app.views.selections import selection_of_element, selection_of_mark
-from app.views.timeline_layout import measures_span
+from app.views.timeline_layout import measures_span, visible_measures
 
 #: Pixels a page unit at 100 %: a unit is a tenth of a millimetre, a pixel 1/96 inch.
 ACTUAL_SIZE: Final = 96 / 254
 ZOOM_STEP: Final = 1.2
+#: More measures than this are a long stretch; height of its edge in page units.
+LONG: Final = 8
+EDGE: Final = 10.0
 LEAST_ZOOM: Final = 0.25 * ACTUAL_SIZE
 MOST_ZOOM: Final = 8 * ACTUAL_SIZE
 
@@ -308,9 +311,14 @@ class ScoreView(QAbstractScrollArea):
 
     def _paint_wash(self, painter: QPainter, page: Page) -> None:
         """The ground of the selected place."""
-        if self._document and self._selection.span is not None:
-            for box in span_boxes(self._document.score, page, self._selection.span):
-                painter.fillRect(QRectF(*box), QColor(self._look.wash))
+        span = self._selection.span
+        if self._document is None or span is None:
+            return
+        long = len(visible_measures(self._document, span.start, span.end)) > LONG
+        for x, y, width, height in span_boxes(self._document.score, page, span):
+            # A long stretch is shown along its upper edge, since a wash over all shows nothing.
+            box = QRectF(x, y, width, EDGE if long else height)
+            painter.fillRect(box, QColor(self._look.wash))
 
     def _paint_marks(self, painter: QPainter, page: Page, exposed: QRectF) -> None:
         self._marks.paint(painter, page, self._selection.mark, exposed)

@@ -30,6 +30,7 @@ class TimelinePainter:
     """One painting of the timeline. ``signs`` count their heights from the start of the piece."""
 
     painter: QPainter
+    font: QFont
     look: Look
     document: Document
     columns: Columns
@@ -53,9 +54,9 @@ class TimelinePainter:
         self._paint_heading()
 
     def _font(self, weight: QFont.Weight = QFont.Weight.Normal, size: float = 1.0) -> QFont:
-        font = QFont(self.painter.font())
+        font = QFont(self.font)
         font.setWeight(weight)
-        font.setPointSizeF(font.pointSizeF() * size)
+        font.setPointSizeF(self.font.pointSizeF() * size)
         return font
 
     def _line(self, colour: str, width: float = 1.0) -> None:

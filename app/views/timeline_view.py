@@ -193,6 +193,7 @@ class TimelineView(QAbstractScrollArea):
             painter.translate(-self.horizontalScrollBar().value(), 0)
             TimelinePainter(
                 painter=painter,
+                font=self.font(),
                 look=self._look,
                 document=self._document,
                 columns=self.columns,

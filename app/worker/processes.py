@@ -48,6 +48,7 @@ class WorkerProcess(QObject):
         self._warm = warm
         self._next_id = 0
         self._failed_starts = 0
+        self._ready = False
         self._pending: list[Request] = []
         self._timer = QTimer(self, singleShot=True)
         self._timer.timeout.connect(self._give_up)
@@ -58,6 +59,11 @@ class WorkerProcess(QObject):
     def pid(self) -> int | None:
         """The process's id; None while there is none."""
         return self._child.process.pid if self._child else None
+
+    @property
+    def ready(self) -> bool:
+        """Whether the process has imported all it needs."""
+        return self._ready
 
     @property
     def busy(self) -> bool:
@@ -91,6 +97,7 @@ class WorkerProcess(QObject):
         self._end_child()
 
     def _start(self) -> None:
+        self._ready = False
         child = _Child(self._warm)
         child.heard.connect(self._hear)
         child.ended.connect(self._mourn)
@@ -116,6 +123,7 @@ class WorkerProcess(QObject):
         if child is not self._child:
             return
         if isinstance(message, Ready):
+            self._ready = True
             self._failed_starts = 0
         elif isinstance(message, Done | Failed):
             self._pending.pop(0)

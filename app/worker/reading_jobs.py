@@ -10,18 +10,12 @@ from analysis.reading import read_score
 from analysis.score import Score
 from analysis.sources import Source, source_of
 from app.worker.messages import Step
-
-#: One note under a chord symbol, enough to load what reading needs.
-_ONE_NOTE = b"""<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>-</part-name>
-</score-part></part-list><part id="P1"><measure number="1"><attributes><divisions>1</divisions>
-</attributes><harmony><root><root-step>C</root-step></root><kind>major</kind></harmony>
-<note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><type>whole</type>
-</note></measure></part></score-partwise>"""
+from app.worker.warm_score import WARM_SCORE
 
 
 def warm() -> None:
-    """Read and analyse one note, so that everything is loaded when it matters."""
-    analyse(read_score(source_of(_ONE_NOTE, "warm")))
+    """Read and analyse one measure, so that everything is loaded when it matters."""
+    analyse(read_score(source_of(WARM_SCORE, "warm")))
 
 
 def read_and_analyse(

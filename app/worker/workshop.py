@@ -73,6 +73,11 @@ class Workshop(QObject):
         return self._engraver.busy or self._reader.busy or exporting
 
     @property
+    def ready(self) -> bool:
+        """Whether both processes have loaded what they need."""
+        return self._engraver.ready and self._reader.ready
+
+    @property
     def pids(self) -> tuple[int, ...]:
         """The ids of the processes that stand ready."""
         return tuple(p.pid for p in (self._engraver, self._reader) if p.pid is not None)
