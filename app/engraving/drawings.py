@@ -15,13 +15,14 @@ class Sources:
 
     ``elements`` are the ids of notes, rests and measures; ``harmonies`` and ``words`` map the marks
     that were put on chord symbols and directions to their ids, ``symbols`` a chord symbol's id to
-    its text, empty where nothing is to be printed.
+    its text, empty where nothing is to be printed. ``left_out`` are roles that are not drawn.
     """
 
     elements: frozenset[str]
     harmonies: Mapping[str, str]
     words: Mapping[str, str]
     symbols: Mapping[str, str]
+    left_out: frozenset[str] = frozenset()
 
 
 @dataclass(slots=True)

@@ -21,6 +21,8 @@ from app.engraving import bounds
 from app.engraving.bounds import to_box
 from app.engraving.copies import Copy, copy_for
 from app.engraving.drawings import Drawing, MeasureDrawing
+from app.engraving.excerpts import Side
+from app.engraving.half_ties import half_ties
 from app.engraving.layouts import STAFF_SPACE, Layout
 from app.engraving.pages import Box, MeasureBox, Page, StaffBox, System
 from app.engraving.svg_shapes import compile_svg
@@ -103,10 +105,12 @@ def _options(layout: Layout) -> dict[str, Any]:
         "lyricWordSpace": 1.8,
         "topMarginHarm": 1.5,
         "bottomMarginHarm": 1.5,
+        "defaultBottomMargin": 1.2,
     }
 
 
 def _page(index: int, drawing: Drawing, copy: Copy) -> Page:
+    _tie_over(drawing, copy)
     boxes = {element: to_box(edges) for element, edges in drawing.edges.items()}
     systems = tuple(
         System(
@@ -116,6 +120,17 @@ def _page(index: int, drawing: Drawing, copy: Copy) -> Page:
         for system in drawing.systems
     )
     return Page(index, drawing.width, drawing.height, tuple(drawing.shapes), systems, boxes)
+
+
+def _tie_over(drawing: Drawing, copy: Copy) -> None:
+    """Add the halves of ties that an excerpt cuts, where their notes are on this page."""
+    measures = [measure for system in drawing.systems for measure in system.measures]
+    sides: tuple[tuple[Side, slice], ...] = (("before", slice(0, 1)), ("after", slice(-1, None)))
+    for side, place in sides:
+        cut = [element for element, its_side in copy.cut_ties if its_side == side]
+        heads = {element: drawing.edges[element] for element in cut if element in drawing.edges}
+        for measure in measures[place]:
+            drawing.shapes += half_ties(heads, measure, side)
 
 
 def _measure_box(

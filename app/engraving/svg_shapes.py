@@ -100,7 +100,7 @@ class _Compiler:
         attributes = node.attrib
         classes = attributes.get("class", "")
         kind, _, more = classes.partition(" ")
-        if more and "placeholder" in more:
+        if (more and "placeholder" in more) or kind in self.sources.left_out:
             return
         name = attributes.get("id", "")
         if name in self.sources.elements:
