@@ -46,12 +46,14 @@ class Style:
     """How marks are shown.
 
     ``scale`` enlarges all text and the lanes that hold it. ``states`` shows by strokes what the
-    user decided; pictures for viewers leave that out.
+    user decided; pictures for viewers leave that out. ``carried`` names chords that sound on from
+    before the page at its beginning, softly, for excerpts.
     """
 
     layers: frozenset[Layer] = frozenset(LAYERS)
     scale: float = 1.0
     states: bool = True
+    carried: bool = False
 
     def size(self, spaces: float) -> float:
         """A length given in staff spaces, enlarged like the text, in page units."""

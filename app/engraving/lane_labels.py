@@ -95,12 +95,22 @@ def lay_out_below(
     """The rows under a system."""
     top = system.bottom + style.size(CLEAR)
     parts = []
-    chords = [m for m in marks if m.mark.kind == "chord" and m.mark.span.start in system.span]
+    carries = style.carried and page.systems[0] == system.system
+    chords = [
+        m
+        for m in marks
+        if m.mark.kind == "chord"
+        and (m.mark.span.start in system.span or (carries and system.span.start in m.mark.span))
+    ]
     anchors = {chord.id: _chord_x(system, page, chord) for chord in chords}
+    chords.sort(key=lambda chord: (anchors[chord.id], chord.mark.span))
+    tones = {m.id: _tone(system, m) for m in chords}
     if "numerals" in style.layers:
         row = _Row("numerals", style.size(NUMERAL), "regular", top)
         entries = [
-            _Entry(m.id, m.label, anchors[m.id], _state(m, style), "ink") for m in chords if m.label
+            _Entry(m.id, m.label, anchors[m.id], _state(m, style), tones[m.id])
+            for m in chords
+            if m.label
         ]
         parts.append(_lay_out_row(system, row, entries))
         anchors.update((label.mark, label.box[0]) for label in parts[0].labels)
@@ -110,7 +120,7 @@ def lay_out_below(
         # One stroke is enough for a chord: its numeral has it.
         alone = "numerals" not in style.layers
         entries = [
-            _Entry(m.id, letter, anchors[m.id], _state(m, style) if alone else None, "ink")
+            _Entry(m.id, letter, anchors[m.id], _state(m, style) if alone else None, tones[m.id])
             for m in chords
             if (letter := function_of(m))
         ]
@@ -152,7 +162,11 @@ def _chord_x(system: TimedSystem, page: Page, reviewed: ReviewedMark) -> float:
     symbol = page.boxes.get(fact.symbol) if isinstance(fact, ChordFact) else None
     if symbol is not None and symbol[2] and system.top <= symbol[1] <= system.bottom:
         return symbol[0]
-    return system.x_at(reviewed.mark.span.start)
+    return system.x_at(max(reviewed.mark.span.start, system.span.start))
+
+
+def _tone(system: TimedSystem, reviewed: ReviewedMark) -> Tone:
+    return "ink" if reviewed.mark.span.start in system.span else "soft"
 
 
 def _key_entries(

@@ -103,6 +103,7 @@ _LOWERED: Final = "₀₁₂₃₄₅₆₇₈₉₊₋₍₎"
 _PLAIN: Final = str.maketrans(_RAISED + _LOWERED, "0123456789+−()" * 2)
 #: Figures of two rows, as written in one.
 _STACKS: Final = frozenset({"65", "64", "63", "54", "53", "43", "42"})
+_SPELLED: Final = str.maketrans({"♭": "b", "♯": "#", "♮": "n", "°": "o", "ø": "o", "−": "-"})
 _ACCIDENTALS: Final = str.maketrans({"b": "♭", "#": "♯"})
 #: Characters that the text font lacks and others stand for.
 _SUBSTITUTES: Final = str.maketrans({"△": "Δ", "∆": "Δ", "\u202f": "\u2009", "′": "'", "″": "''"})
@@ -172,6 +173,17 @@ def read_chord_symbol(text: str) -> tuple[Run, ...]:
         rest = re.sub(r"b(?=\d)", "♭", match["rest"].translate(_PLAIN)).replace("#", "♯")
         runs.append(Run(rest, "raised"))
     return _joined(runs)
+
+
+def plain_text(text: str) -> str:
+    """The text in plain letters: figures on the line, ♭ as b, ♯ as #, ° as o.
+
+    Examples
+    --------
+    >>> plain_text("♭VII⁷, vii°⁷/V")
+    'bVII7, viio7/V'
+    """
+    return text.translate(_PLAIN).translate(_SPELLED)
 
 
 def _numeral_runs(match: re.Match[str]) -> Iterator[Run]:

@@ -141,10 +141,19 @@ def rule(mark: str, x1: float, y1: float, x2: float, y2: float) -> PathShape:
 
 
 def frame(mark: str, box: Box, grow: float) -> PathShape:
-    """A rectangle around a box, for what is selected."""
+    """A rectangle with round corners around a box, for what is selected or meant."""
     x, y, width, height = _grown(box, grow)
-    points = (x, y, x + width, y, x + width, y + height, x, y + height)
-    return _stroked(mark, "MLLLZ", points, FINE, None)
+    right, bottom = x + width, y + height
+    corner = min(grow, width / 2, height / 2)
+    near = corner * (1 - _KAPPA)
+    points = (
+        *(x + corner, y, right - corner, y),
+        *(right - near, y, right, y + near, right, y + corner, right, bottom - corner),
+        *(right, bottom - near, right - near, bottom, right - corner, bottom, x + corner, bottom),
+        *(x + near, bottom, x, bottom - near, x, bottom - corner, x, y + corner),
+        *(x, y + near, x + near, y, x + corner, y),
+    )
+    return _stroked(mark, "MLCLCLCLCZ", points, STROKE, None)
 
 
 def _edited(mark: str, x: float, y: float, state: State | None) -> Iterator[PathShape]:

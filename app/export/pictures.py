@@ -1,0 +1,178 @@
+"""Pictures painted from toned shapes: alpha, plates, outlines, and the PNG file.
+
+A picture is a list of pieces, each a group of toned shapes with a scale and a place. They are
+painted as outlines by Qt's raster painter, which needs no display and no fonts, so the same pieces
+give the same bytes. PNG stores straight alpha (W3C, *PNG Specification*; from memory), so colours
+are divided by alpha before they are written.
+
+What is under the ink: a *plate* is nearly opaque, an *outline* runs around every line and letter, a
+*glow* fades from such an outline; each is of the palette's ground, so the ink keeps its contrast on
+whatever footage comes below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF, Qt
+from PySide6.QtGui import QColor, QImage, QImageWriter, QPainter, QPen
+
+from analysis.errors import ExportError
+from app.engraving.labels import Toned
+from app.engraving.overlay_painting import paint_overlay
+from app.engraving.pages import Box, PathShape
+from app.engraving.painting import shape_path
+from app.export.frames import Frame
+from app.review.files import write_atomically
+
+#: Opacity of a plate: the rest is footage, little enough to leave all contrasts standing.
+PLATE_ALPHA: Final = 0.96
+#: Width of an outline, corner of a plate and reach of a glow, against the frame's shorter side.
+OUTLINE: Final = 0.0042
+CORNER: Final = 0.016
+_GLOW: Final = 0.011
+#: 96 dots per inch, whatever machine paints.
+_DOTS_PER_METRE: Final = 3780
+
+
+class Piece(NamedTuple):
+    """Toned shapes, their scale, and where their origin stands in the frame."""
+
+    strokes: Sequence[Toned]
+    scale: float = 1.0
+    x: float = 0.0
+    y: float = 0.0
+
+
+def paint_picture(frame: Frame, pieces: Sequence[Piece], plates: Iterable[Box] = ()) -> QImage:
+    """Paint the pieces into a frame, in their order.
+
+    Parameters
+    ----------
+    frame
+        Size, colours and backing.
+    pieces
+        What is painted.
+    plates
+        Boxes of plates in pixels, painted where the frame's backing is a plate.
+    """
+    image = QImage(frame.width, frame.height, QImage.Format.Format_ARGB32_Premultiplied)
+    image.fill(QColor(frame.ground) if frame.ground else Qt.GlobalColor.transparent)
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    if frame.backing == "plate":
+        _paint_plates(painter, frame, plates)
+    elif frame.backing == "glow":
+        painter.drawImage(0, 0, _glow(frame, pieces))
+    if frame.backing in ("outline", "glow"):
+        _paint_outlines(painter, frame, pieces, OUTLINE * min(frame.width, frame.height))
+    for piece in pieces:
+        painter.save()
+        painter.translate(piece.x, piece.y)
+        painter.scale(piece.scale, piece.scale)
+        paint_overlay(painter, piece.strokes, frame.palette)
+        painter.restore()
+    painter.end()
+    return image
+
+
+def png_bytes(image: QImage) -> bytes:
+    """The image as a PNG file with straight alpha."""
+    straight = image.convertToFormat(QImage.Format.Format_ARGB32)
+    straight.setDotsPerMeterX(_DOTS_PER_METRE)
+    straight.setDotsPerMeterY(_DOTS_PER_METRE)
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    QImageWriter(buffer, QByteArray(b"png")).write(straight)
+    return bytes(buffer.data().data())
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Put a file in its place in one step; one that holds the same already is left alone.
+
+    Raises
+    ------
+    ExportError
+        If the folder cannot be made or the file not be written; nothing half-written stays.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if path.is_file() and path.read_bytes() == content:
+            return
+        write_atomically(path, content)
+    except OSError as error:
+        raise ExportError(
+            f"“{path.name}” could not be written into {path.parent}: "
+            f"{error.strerror or error}. Free some space or choose another folder.",
+            repr(error),
+        ) from error
+
+
+def _paint_plates(painter: QPainter, frame: Frame, plates: Iterable[Box]) -> None:
+    colour = QColor(frame.palette.ground)
+    colour.setAlphaF(PLATE_ALPHA)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(colour)
+    corner = CORNER * min(frame.width, frame.height)
+    for box in plates:
+        painter.drawRoundedRect(QRectF(*box), corner, corner)
+
+
+def _paint_outlines(painter: QPainter, frame: Frame, pieces: Sequence[Piece], width: float) -> None:
+    """Every shape widened by ``width`` pixels, in the colour of the ground."""
+    pen = QPen(QColor(frame.palette.ground))
+    pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    for piece in pieces:
+        painter.save()
+        painter.translate(piece.x, piece.y)
+        painter.scale(piece.scale, piece.scale)
+        for _, shape in piece.strokes:
+            own = shape.stroke if isinstance(shape, PathShape) else 0.0
+            pen.setWidthF(own + 2 * width / piece.scale)
+            painter.strokePath(shape_path(shape), pen)
+        painter.restore()
+
+
+def _glow(frame: Frame, pieces: Sequence[Piece]) -> QImage:
+    """Widened shapes that fade outwards, in the colour of the ground."""
+    shorter = min(frame.width, frame.height)
+    image = QImage(frame.width, frame.height, QImage.Format.Format_ARGB32_Premultiplied)
+    image.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    _paint_outlines(painter, frame, pieces, 2 * OUTLINE * shorter)
+    painter.end()
+    alpha = _pixels(image)[:, :, 3].astype(np.float64) / 255
+    radius = max(1, round(_GLOW * shorter / 2))
+    for _ in range(3):
+        alpha = _box_blur(_box_blur(alpha, radius, 0), radius, 1)
+    colour = QColor(frame.palette.ground)
+    red, green, blue = colour.red(), colour.green(), colour.blue()
+    channels = np.array([blue, green, red, 255], dtype=np.float64)
+    blurred = np.rint(alpha[:, :, None] * channels).astype(np.uint8)
+    return QImage(
+        blurred.tobytes(), frame.width, frame.height, QImage.Format.Format_ARGB32_Premultiplied
+    ).copy()
+
+
+def _pixels(image: QImage) -> NDArray[np.uint8]:
+    """The image's pixels as rows, columns, and blue, green, red, alpha."""
+    flat = np.frombuffer(image.constBits(), dtype=np.uint8)
+    return flat.reshape(image.height(), image.bytesPerLine() // 4, 4)[:, : image.width()]
+
+
+def _box_blur(values: NDArray[np.float64], radius: int, axis: int) -> NDArray[np.float64]:
+    """Means over ``2 radius + 1`` neighbours along an axis; outside the picture is nothing."""
+    pad = [(0, 0), (0, 0)]
+    pad[axis] = (radius + 1, radius)
+    sums = np.cumsum(np.pad(values, pad), axis=axis)
+    count = 2 * radius + 1
+    high = np.take(sums, range(count, sums.shape[axis]), axis=axis)
+    low = np.take(sums, range(sums.shape[axis] - count), axis=axis)
+    blurred: NDArray[np.float64] = (high - low) / count
+    return blurred
