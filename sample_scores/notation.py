@@ -19,7 +19,7 @@ _BEAMS = {"e": 1, "s": 2}
 def find_signature(fifths: int) -> dict[str, int]:
     """The alteration of each step in a key signature."""
     order = "FCGDAEB" if fifths > 0 else "BEADGCF"
-    return {step: (1 if fifths > 0 else -1) for step in order[: abs(fifths)]}
+    return dict.fromkeys(order[: abs(fifths)], 1 if fifths > 0 else -1)
 
 
 class Accidentals:

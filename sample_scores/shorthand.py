@@ -216,9 +216,7 @@ def _read_measure(words: Sequence[str], length: int) -> list[Event]:
             lasts = lasts * 2 // 3
         pitches = () if names == "r" else tuple(map(read_pitch, names.split("+")))
         place = ("start" if opens else "stop" if closes else "middle") if in_triplet else ""
-        events.append(
-            Event(onset, lasts, pitches, letter, bool(dot), marks, tuple(before), place)
-        )
+        events.append(Event(onset, lasts, pitches, letter, bool(dot), marks, tuple(before), place))
         onset, before, in_triplet = onset + lasts, [], in_triplet and not closes
     if before:
         events[-1] = replace(events[-1], after=tuple(before))

@@ -8,15 +8,15 @@ G4e G4e A4e G4e B4e. A4s G4e E4e | G4e A4e B4e G4e D4q re D4e |
 G4e G4e A4e G4e B4e. D5s B4e A4e | G4e A4e B4e A4e G4q re G4e |
 B4e A4e G4e A4e B4e. A4s D5e B4e | C5e B4e G4e A4e G4q re A4e |
 A4e B4e C5e. A4s C5e B4e A4e G4e | G4e G4e A4e G4e A4q. re |
-!mf G4q A4q B4q re A4e | C5q B4q C5q B4e B4e | C5q. B4e A4q G4e A4e | !< B4q A4q F#4q( A4q) !. |
+!mf G4q A4q B4q re A4e | C5q D5q C5q B4e B4e | C5q. B4e A4q G4e A4e | !< B4q A4q F#4q( A4q) !. |
 !f C5q B4e G4e~ G4q G4e A4e | D5q B4e B4e~ B4e G4e A4e B4e |
 C5q B4e A4e~ A4q G4q | A4q G4e F#4e~ F#4h | A4q B4e D5e~ D5h |
 !mf G4e G4e A4e G4e B4e. A4s G4e E4e | G4e A4e B4e G4e D4q re D4e |
 G4e G4e A4e G4e B4e. D5s B4e A4e | G4e A4e B4e A4e G4q rq |
 !f C5q B4e G4e~ G4q G4e A4e | D5q B4e B4e~ B4e G4e A4e B4e |
 C5q B4e A4e~ A4q G4q | A4q G4e F#4e~ F#4q re !p F#4e |
-E4e E4e G4e G4e B4e A4e G4e E4e | E4e E4e G4e E4e G4q re G4e |
-F#4e F#4e A4e F#4e B4e B4e D5e B4e | !< B4e B4e C#5e B4e C#5h !. |
+E4e E4e G4e G4e B4e A4e G4e E4e | E4e E4e G4e E4e G4q re E4e |
+F#4e F#4e A4e F#4e B4e B4e D5e B4e | !< G#4e G#4e B4e C#5e B4h !. |
 !f D5q C#5e A4e~ A4q A4e B4e | E5q C#5e C#5e~ C#5e A4e B4e C#5e |
 D5q C#5e B4e~ B4q A4q | B4q A4e G#4e~ G#4h |
 D5q C#5e A4e~ A4q A4e B4e | E5q C#5e C#5e~ C#5e A4e B4e C#5e |
@@ -46,7 +46,8 @@ BACKING_1 = """
 rq | R | R | R | R | R | R | R | R |
 !p G4w | G4w | G4w | G4h( F#4h) |
 !mf D4q D4q G4q rq | G4q G4q G4q rq | E4w | E4h( D#4h) |
-!f E4q E4e E4e~ E4q rq | G4q G4e G4e~ G4e D4e rq | E4w | D#4q D#4e D#4e~ D#4h | F#4q F#4e F#4e~ F#4h |
+!f E4q E4e E4e~ E4q rq | G4q G4e G4e~ G4e D4e rq | E4w | D#4q D#4e D#4e~ D#4h |
+F#4q F#4e F#4e~ F#4h |
 !p G4w | G4h( A4h) | G4w | G4w |
 !f E4q E4e E4e~ E4q rq | G4q G4e G4e~ G4e D4e rq | E4w | D#4q D#4e D#4e~ D#4q. re |
 !p E4w | E4w | F#4w | E#4w |
@@ -57,7 +58,7 @@ A4h. rq | !mf F#4q F#4e F#4e~ F#4h | A4h G#4h | A4w^
 BACKING_2 = """
 rq | R | R | R | R | R | R | R | R |
 !p B3w | C4w | C4w | A3w |
-!mf B3q A3q G3q rq | E4q D4q C4q rq | C4w | B3w |
+!mf B3q A3q G3q rq | E4q D4q E4q rq | C4w | B3w |
 !f G3q G3e C4e~ C4q rq | D4q D4e D4e~ D4e B3e rq | C4w | B3q B3e B3e~ B3h | D4q D4e D4e~ D4h |
 !p B3w | E4h( D4h) | E4h( D4h) | C4h( D4h) |
 !f C4q C4e C4e~ C4q rq | D4q D4e D4e~ D4e B3e rq | C4w | B3q B3e B3e~ B3q. re |
@@ -110,15 +111,15 @@ B3q C#4e E4e~ E4h | !mf A2e F#3e A3e D4e F#4h | E3e B3e D4e A4e G#4e D4e B3e E3e
 BASS = """
 rq | !mp G2q. G2e G2q G2q | G2q. G2e G2q G2q | G2q. G2e G2q G2q | G2q. G2e G2q G2q |
 G2q. G2e G2q D3q | G2q. G2e B2q D3q | G2q. G2e G2q D3q | G2q. G2e G2q F#2q |
-E2q. E2e E2q B2q | C3q. C3e C3q G2q | A2q. A2e A2q E3q | D3q. D3e D3q F#3q |
+E2q. E2e E2q G2q | C3q. C3e C3q G2q | A2q. A2e A2q E3q | D3q. D3e D3q F#3q |
 !mf G3q F#3q E3q D3q | C3q B2q A2q G2q | A2q. A2e A2q E2q | B2q. F#2e B2h |
 !f C3q. C3e C3q G2q | G2q. G2e G2q G2q | A2q. A2e A2q E3q | B2q. B2e B2q B2q | D3q. D3e D3q D3q |
 !mf E3q. E3e E3q B2q | C3q. C3e B2q. B2e | C3q. C3e B2q. B2e | A2q. A2e B2q. B2e |
 !f C3q. C3e C3q G2q | G2q. G2e G2q G2q | A2q. A2e A2q E3q | B2q. B2e B2h |
-!p E2h. B2q | C3h. G2q | B2h. F#2q | C#3q. C#3e C#3q C#3q |
+!p E2h. G2q | C3h. G2q | B2h. F#2q | C#3q. C#3e C#3q C#3q |
 !f D3q. D3e D3q A2q | A2q. A2e A2q A2q | B2q. B2e B2q F#3q | C#3q. C#3e C#3q C#3q |
 D3q. D3e D3q A2q | A2q. A2e A2q A2q | B2q. B2e B2q F#3q | E3q. E3e E3q E2q |
-A2q. A2e A2q A2q | !mf A2q. A2e A2q A2q | E2q. E2e E2q G#2q | A2w^
+A2q. A2e A2q A2q | !mf A2q. A2e A2q A2q | E2q. E2e E2h | A2w^
 """
 
 CHORDS = """
@@ -143,18 +144,42 @@ PLANTED = (
     Planted("d", 20, 1, "", "B7 (V7/vi) of the first ending goes back to C (IV, measure 17)"),
     Planted("d", 33, 1, "", "C#7 (V7/vi of A) goes to D (IV, measure 34) instead of F#m"),
     Planted("d", 37, 1, "", "C#7 (V7/vi of A) goes to D (IV, measure 38) instead of F#m"),
-    Planted("h", 33, 1, "", "from G major up to A major: Bm7 in measure 32 is iii of G and ii of A,"
-            " C#7 belongs to A alone, the signature changes in measure 34"),
-    Planted("i", 22, 1, "Voice", "the melody of measures 5 to 8, there over G alone, returns in"
-            " measures 22 to 25 over Em7 | C Bm7 | C G/B | Am7 G/B; Em7 for G differs first"),
-    Planted("k", 19, 1, "Guitar", "answers “Wednesday table” of measure 18 in its rhythm, a step"
-            " higher in the key and an octave lower"),
+    Planted(
+        "h",
+        33,
+        1,
+        "",
+        "from G major up to A major: Bm7 in measure 32 is iii of G and ii of A,"
+        " C#7 belongs to A alone, the signature changes in measure 34",
+    ),
+    Planted(
+        "i",
+        22,
+        1,
+        "Voice",
+        "the melody of measures 5 to 8, there over G alone, returns in"
+        " measures 22 to 25 over Em7 | C Bm7 | C G/B | Am7 G/B; Em7 for G differs first",
+    ),
+    Planted(
+        "k",
+        19,
+        1,
+        "Guitar",
+        "answers “Wednesday table” of measure 18 in its rhythm, a step"
+        " higher in the key and an octave lower",
+    ),
     Planted("k", 28, 1, "Guitar", "answers measure 27 as measure 19 answered measure 18"),
     Planted("k", 36, 1, "Guitar", "answers measure 35 likewise, now in A"),
     Planted("k", 40, 1, "Guitar", "answers measure 39 likewise"),
     Planted("k", 42, 1, "Guitar", "repeats “hands can do” of measure 41 exactly, an octave lower"),
-    Planted("l", 13, 1, "", "a chord on every beat of measures 13 and 14 over a bass that falls by"
-            " step, beside measures 5 to 8 over G alone"),
+    Planted(
+        "l",
+        13,
+        1,
+        "",
+        "a chord on every beat of measures 13 and 14 over a bass that falls by"
+        " step, beside measures 5 to 8 over G alone",
+    ),
 )
 ALSO = (
     Planted("deceptive V", 21, 1, "", "D (V) goes to Em7 (vi, measure 22)"),
@@ -197,16 +222,42 @@ PIECE = Piece(
     chords=CHORDS,
     verses={17: (1, 2), 18: (1, 2), 19: (1, 2), 21: (2,)},
     parts=(
-        Part("Voice", "V.", "voice.female", 53, ((1, "1", VOICE),),
-             lyrics={1: WORDS, 2: WORDS_AGAIN}),
-        Part("Backing voice 1", "B.V. 1", "voice.female", 54, ((1, "1", BACKING_1),),
-             lyrics={1: BACKING_WORDS_1, 2: BACKING_AGAIN}),
-        Part("Backing voice 2", "B.V. 2", "voice.female", 54, ((1, "1", BACKING_2),),
-             lyrics={1: BACKING_WORDS_2, 2: BACKING_AGAIN}),
-        Part("Guitar", "Gtr.", "pluck.guitar.steel-string", 26, ((1, "1", GUITAR),),
-             clefs=(("G", 2, -1),)),
-        Part("Bass", "Bass", "pluck.bass.electric", 34, ((1, "1", BASS),),
-             clefs=(("F", 4, 0),), transpose=(0, 0, -1)),
+        Part(
+            "Voice", "V.", "voice.female", 53, ((1, "1", VOICE),), lyrics={1: WORDS, 2: WORDS_AGAIN}
+        ),
+        Part(
+            "Backing voice 1",
+            "B.V. 1",
+            "voice.female",
+            54,
+            ((1, "1", BACKING_1),),
+            lyrics={1: BACKING_WORDS_1, 2: BACKING_AGAIN},
+        ),
+        Part(
+            "Backing voice 2",
+            "B.V. 2",
+            "voice.female",
+            54,
+            ((1, "1", BACKING_2),),
+            lyrics={1: BACKING_WORDS_2, 2: BACKING_AGAIN},
+        ),
+        Part(
+            "Guitar",
+            "Gtr.",
+            "pluck.guitar.steel-string",
+            26,
+            ((1, "1", GUITAR),),
+            clefs=(("G", 2, -1),),
+        ),
+        Part(
+            "Bass",
+            "Bass",
+            "pluck.bass.electric",
+            34,
+            ((1, "1", BASS),),
+            clefs=(("F", 4, 0),),
+            transpose=(0, 0, -1),
+        ),
     ),
     planted=PLANTED,
     also=ALSO,

@@ -18,7 +18,6 @@ from sample_scores.notation import (
 from sample_scores.shorthand import (
     DIVISIONS,
     TYPES,
-    Chord,
     Event,
     Part,
     Piece,
@@ -27,56 +26,35 @@ from sample_scores.shorthand import (
     read_lyrics,
     read_voice,
 )
+from sample_scores.signs import (
+    add,
+    write_barlines,
+    write_direction,
+    write_harmony,
+    write_heading,
+    write_jump,
+)
 
-KINDS = {
-    "": ("major", "", ()),
-    "m": ("minor", "m", ()),
-    "7": ("dominant", "7", ()),
-    "maj7": ("major-seventh", "maj7", ()),
-    "m7": ("minor-seventh", "m7", ()),
-    "m6": ("minor-sixth", "m6", ()),
-    "dim7": ("diminished-seventh", "dim7", ()),
-    "sus4": ("suspended-fourth", "sus4", ()),
-    "7sus4": ("suspended-fourth", "7sus4", ((7, 0, False),)),
-    "7b9": ("dominant", "7", ((9, -1, True),)),
-}
-"""Kind, its text, and added degrees (value, alter, shown beside the text) of a chord symbol."""
-
-BARLINES = {
-    "start repeat": ("left", "heavy-light", ("forward",)),
-    "end repeat": ("right", "light-heavy", ("backward",)),
-    "double": ("right", "light-light", ()),
-    "final": ("right", "light-heavy", ()),
-}
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
     '"http://www.musicxml.org/dtds/partwise.dtd">'
 )
 
 
-def _add(
-    parent: etree._Element, name: str, text: object = None, /, **attributes: str
-) -> etree._Element:
-    child = etree.SubElement(parent, name, {k.replace("_", "-"): v for k, v in attributes.items()})
-    if text is not None:
-        child.text = str(text)
-    return child
-
-
 def to_musicxml(piece: Piece) -> bytes:
     """The document, UTF-8, with XML declaration and document type."""
     root = etree.Element("score-partwise", version="4.0")
-    _add(_add(root, "work"), "work-title", piece.title)
-    _add(root, "movement-title", piece.title)
-    identification = _add(root, "identification")
-    _add(identification, "creator", "Overstave sample", type="composer")
-    _add(identification, "creator", "Overstave sample", type="lyricist")
-    _add(identification, "rights", "CC0")
-    encoding = _add(identification, "encoding")
-    _add(encoding, "software", "Overstave samples")
+    add(add(root, "work"), "work-title", piece.title)
+    add(root, "movement-title", piece.title)
+    identification = add(root, "identification")
+    add(identification, "creator", "Overstave sample", type="composer")
+    add(identification, "creator", "Overstave sample", type="lyricist")
+    add(identification, "rights", "CC0")
+    encoding = add(identification, "encoding")
+    add(encoding, "software", "Overstave samples")
     for element in ("accidental", "beam", "stem"):
-        _add(encoding, "supports", element=element, type="yes")
-    part_list = _add(root, "part-list")
+        add(encoding, "supports", element=element, type="yes")
+    part_list = add(root, "part-list")
     for number, part in enumerate(piece.parts, 1):
         _list_part(part_list, part, number)
     for number, part in enumerate(piece.parts, 1):
@@ -87,22 +65,15 @@ def to_musicxml(piece: Piece) -> bytes:
 
 
 def _list_part(part_list: etree._Element, part: Part, number: int) -> None:
-    entry = _add(part_list, "score-part", id=f"P{number}")
-    _add(entry, "part-name", part.name)
-    _add(entry, "part-abbreviation", part.abbreviation)
-    instrument = _add(entry, "score-instrument", id=f"P{number}-I1")
-    _add(instrument, "instrument-name", part.name)
-    _add(instrument, "instrument-sound", part.sound)
-    midi = _add(entry, "midi-instrument", id=f"P{number}-I1")
-    _add(midi, "midi-channel", number)
-    _add(midi, "midi-program", part.program)
-
-
-def _write_name(harmony: etree._Element, role: str, name: str) -> None:
-    named = _add(harmony, role)
-    _add(named, f"{role}-step", name[0])
-    if name[1:]:
-        _add(named, f"{role}-alter", {"#": 1, "b": -1}[name[1:]])
+    entry = add(part_list, "score-part", id=f"P{number}")
+    add(entry, "part-name", part.name)
+    add(entry, "part-abbreviation", part.abbreviation)
+    instrument = add(entry, "score-instrument", id=f"P{number}-I1")
+    add(instrument, "instrument-name", part.name)
+    add(instrument, "instrument-sound", part.sound)
+    midi = add(entry, "midi-instrument", id=f"P{number}-I1")
+    add(midi, "midi-channel", number)
+    add(midi, "midi-program", part.program)
 
 
 class _PartWriter:
@@ -122,7 +93,7 @@ class _PartWriter:
         counts = {len(measures) for _, _, measures in self.voices}
         if len(counts) != 1 or (self.leads and len(self.chords) not in counts):
             raise ValueError(f"{self.piece.stem}, {self.part.name}: {counts} measures")
-        out = _add(root, "part", id=self.id)
+        out = add(root, "part", id=self.id)
         for index in range(counts.pop()):
             self._write_measure(out, index)
         for verse, left in self.syllables.items():
@@ -131,103 +102,63 @@ class _PartWriter:
 
     def _write_measure(self, out: etree._Element, index: int) -> None:
         number = self.piece.first + index
-        measure = _add(out, "measure", number=str(number))
+        measure = add(out, "measure", number=str(number))
         if number == 0:
             measure.set("implicit", "yes")
         lines = self.piece.barlines.get(number, ())
-        self._write_barlines(measure, lines, "left")
+        write_barlines(measure, lines, "left")
         self._write_attributes(measure, number, index == 0)
         if self.leads:
-            self._write_heading(measure, number, index == 0)
-        for staff in self.accidentals.values():
-            staff.start_measure()
+            write_heading(measure, self.piece, number, index == 0)
+        for accidentals in self.accidentals.values():
+            accidentals.start_measure()
         present = [(s, v, m[index]) for s, v, m in self.voices if m[index]]
         signs = self._find_signs(present)
         for place, (staff, voice, events) in enumerate(present):
             if place:
-                backup = _add(measure, "backup")
-                _add(backup, "duration", self.piece.length(number))
+                backup = add(measure, "backup")
+                add(backup, "duration", self.piece.length(number))
             shared = [v for s, v, _ in present if s == staff]
             stem = ("up", "down")[shared.index(voice)] if len(shared) > 1 else ""
             self._write_voice(measure, number, (staff, voice, stem), events, signs)
         if self.leads and "fine" in lines:
-            self._write_jump(measure, "Fine", fine="yes")
+            write_jump(measure, "Fine", fine="yes")
         if self.leads and "da capo" in lines:
-            self._write_jump(measure, "D.C. al Fine", dacapo="yes")
-        self._write_barlines(measure, lines, "right")
-
-    def _write_barlines(self, measure: etree._Element, lines: tuple[str, ...], side: str) -> None:
-        styles = [BARLINES[line] for line in lines if line in BARLINES and BARLINES[line][0] == side]
-        endings = [line.split() for line in lines if line.startswith("ending")]
-        if not styles and not endings:
-            return
-        barline = _add(measure, "barline", location=side)
-        for _, style, _ in styles:
-            _add(barline, "bar-style", style)
-        for _, which, closing in endings:
-            if side == "left":
-                _add(barline, "ending", f"{which}.", number=which, type="start")
-            else:
-                _add(barline, "ending", number=which, type=closing)
-        for _, _, repeats in styles:
-            for direction in repeats:
-                _add(barline, "repeat", direction=direction)
+            write_jump(measure, "D.C. al Fine", dacapo="yes")
+        write_barlines(measure, lines, "right")
 
     def _write_attributes(self, measure: etree._Element, number: int, first: bool) -> None:
         if not first and number not in self.piece.signatures:
             return
-        attributes = _add(measure, "attributes")
+        attributes = add(measure, "attributes")
         diatonic, chromatic, octaves = self.part.transpose
         if first:
-            _add(attributes, "divisions", DIVISIONS)
+            add(attributes, "divisions", DIVISIONS)
         fifths, mode = self.piece.signatures[number]
         # A half step up is seven fifths up; a step on the staff less is twelve fifths less.
         self.fifths = fifths - 7 * chromatic + 12 * diatonic
-        key = _add(attributes, "key")
-        _add(key, "fifths", self.fifths)
-        _add(key, "mode", mode)
+        key = add(attributes, "key")
+        add(key, "fifths", self.fifths)
+        add(key, "mode", mode)
         if not first:
             return
-        time = _add(attributes, "time")
-        _add(time, "beats", self.piece.beats)
-        _add(time, "beat-type", 4)
+        time = add(attributes, "time")
+        add(time, "beats", self.piece.beats)
+        add(time, "beat-type", 4)
         if len(self.part.clefs) > 1:
-            _add(attributes, "staves", len(self.part.clefs))
+            add(attributes, "staves", len(self.part.clefs))
         for staff, (sign, line, change) in enumerate(self.part.clefs, 1):
-            clef = _add(attributes, "clef", **({"number": str(staff)} if staff > 1 else {}))
-            _add(clef, "sign", sign)
-            _add(clef, "line", line)
+            clef = add(attributes, "clef", **({"number": str(staff)} if staff > 1 else {}))
+            add(clef, "sign", sign)
+            add(clef, "line", line)
             if change:
-                _add(clef, "clef-octave-change", change)
+                add(clef, "clef-octave-change", change)
         if self.part.transpose != (0, 0, 0):
-            transpose = _add(attributes, "transpose")
-            _add(transpose, "diatonic", diatonic)
-            _add(transpose, "chromatic", chromatic)
+            transpose = add(attributes, "transpose")
+            add(transpose, "diatonic", diatonic)
+            add(transpose, "chromatic", chromatic)
             if octaves:
-                _add(transpose, "octave-change", octaves)
-
-    def _write_heading(self, measure: etree._Element, number: int, first: bool) -> None:
-        if first:
-            words, speed = self.piece.tempo
-            direction = _add(measure, "direction", placement="above")
-            _add(_add(direction, "direction-type"), "words", words, font_weight="bold")
-            metronome = _add(_add(direction, "direction-type"), "metronome", parentheses="no")
-            _add(metronome, "beat-unit", "quarter")
-            _add(metronome, "per-minute", speed)
-            sound = _add(direction, "sound", tempo=str(speed))
-            if self.piece.swing:
-                swing = _add(sound, "swing")
-                _add(swing, "first", 2)
-                _add(swing, "second", 1)
-                _add(swing, "swing-type", "eighth")
-        if number in self.piece.sections:
-            direction = _add(measure, "direction", placement="above")
-            _add(_add(direction, "direction-type"), "rehearsal", self.piece.sections[number])
-
-    def _write_jump(self, measure: etree._Element, words: str, **sound: str) -> None:
-        direction = _add(measure, "direction", placement="above")
-        _add(_add(direction, "direction-type"), "words", words, font_style="italic")
-        _add(direction, "sound", **sound)
+                add(transpose, "octave-change", octaves)
 
     def _written(self, pitch: Pitch) -> Pitch:
         diatonic, chromatic, _ = self.part.transpose
@@ -276,9 +207,9 @@ class _PartWriter:
             end = event.onset + event.length
             while chords and (chords[0].beat - 1) * DIVISIONS < end:
                 offset = int((chords[0].beat - 1) * DIVISIONS) - event.onset
-                self._write_harmony(measure, chords.pop(0), offset)
+                write_harmony(measure, chords.pop(0), offset)
             for words in event.before:
-                self._write_direction(measure, words, staff)
+                write_direction(measure, self.part, words, staff)
             self._write_notes(
                 measure,
                 number,
@@ -288,40 +219,9 @@ class _PartWriter:
                 signs,
             )
             for words in event.after:
-                self._write_direction(measure, words, staff)
+                write_direction(measure, self.part, words, staff)
         if chords:
             raise ValueError(f"{self.piece.stem}, measure {number}: no beat for {chords[0].symbol}")
-
-    def _write_harmony(self, measure: etree._Element, chord: Chord, offset: int) -> None:
-        harmony = _add(measure, "harmony", placement="above", print_frame="no")
-        kind, text, degrees = KINDS[chord.kind]
-        _write_name(harmony, "root", chord.root)
-        _add(harmony, "kind", kind, **({"text": text} if text else {}))
-        if chord.bass:
-            _write_name(harmony, "bass", chord.bass)
-        for value, alter, shown in degrees:
-            degree = _add(harmony, "degree", **({} if shown else {"print-object": "no"}))
-            _add(degree, "degree-value", value)
-            _add(degree, "degree-alter", alter)
-            _add(degree, "degree-type", "add")
-        if offset:
-            _add(harmony, "offset", offset)
-
-    def _write_direction(self, measure: etree._Element, words: str, staff: int) -> None:
-        # Dynamics of a sung part stand above it, out of the way of the words.
-        side = "above" if self.part.lyrics or words.startswith('"') else "below"
-        direction = _add(measure, "direction", placement=side)
-        kind = _add(direction, "direction-type")
-        wedges = {"<": "crescendo", ">": "diminuendo", ".": "stop"}
-        if words in wedges:
-            _add(kind, "wedge", type=wedges[words], number="1")
-        elif words.startswith('"'):
-            text = words.strip('"').replace("_", " ")
-            _add(kind, "words", text, font_style="italic")
-        else:
-            _add(_add(kind, "dynamics"), words)
-        if len(self.part.clefs) > 1:
-            _add(direction, "staff", staff)
 
     def _write_notes(
         self,
@@ -339,31 +239,31 @@ class _PartWriter:
         if before and not set(before) & set(pitches):
             raise ValueError(f"{self.part.name}, measure {number}: tie to nothing")
         for order, pitch in enumerate(pitches or (None,)):
-            note = _add(measure, "note")
+            note = add(measure, "note")
             if order:
-                _add(note, "chord")
+                add(note, "chord")
             if pitch is None:
-                _add(note, "rest", **({"measure": "yes"} if event.whole_measure else {}))
+                add(note, "rest", **({"measure": "yes"} if event.whole_measure else {}))
             else:
-                sounded = _add(note, "pitch")
-                _add(sounded, "step", pitch.step)
+                sounded = add(note, "pitch")
+                add(sounded, "step", pitch.step)
                 if pitch.alter:
-                    _add(sounded, "alter", pitch.alter)
-                _add(sounded, "octave", pitch.octave)
-            _add(note, "duration", event.length)
+                    add(sounded, "alter", pitch.alter)
+                add(sounded, "octave", pitch.octave)
+            add(note, "duration", event.length)
             ties = ["stop"] if pitch in before else []
             ties += ["start"] if "~" in event.marks else []
             for tie in ties:
-                _add(note, "tie", type=tie)
-            _add(note, "voice", voice)
+                add(note, "tie", type=tie)
+            add(note, "voice", voice)
             sign = signs.get((voice, event.onset, pitch)) if pitch else None
             self._write_look(note, event, sign or ("", False))
             if stem:
-                _add(note, "stem", stem)
+                add(note, "stem", stem)
             if len(self.part.clefs) > 1:
-                _add(note, "staff", staff)
+                add(note, "staff", staff)
             for level, beam in enumerate(beams if not order else (), 1):
-                _add(note, "beam", beam, number=str(level))
+                add(note, "beam", beam, number=str(level))
             self._write_notations(note, event, ties, order == 0)
             if order == 0 and pitch is not None and voice == self.voices[0][1] and not before:
                 self._write_lyrics(note, number)
@@ -371,36 +271,36 @@ class _PartWriter:
 
     def _write_look(self, note: etree._Element, event: Event, sign: tuple[str, bool]) -> None:
         if not event.whole_measure:
-            _add(note, "type", TYPES[event.letter])
+            add(note, "type", TYPES[event.letter])
             if event.dotted:
-                _add(note, "dot")
+                add(note, "dot")
         name, courtesy = sign
         if name:
-            _add(note, "accidental", name, **({"cautionary": "yes"} if courtesy else {}))
+            add(note, "accidental", name, **({"cautionary": "yes"} if courtesy else {}))
         if event.triplet:
-            modification = _add(note, "time-modification")
-            _add(modification, "actual-notes", 3)
-            _add(modification, "normal-notes", 2)
+            modification = add(note, "time-modification")
+            add(modification, "actual-notes", 3)
+            add(modification, "normal-notes", 2)
 
     def _write_notations(
         self, note: etree._Element, event: Event, ties: list[str], first: bool
     ) -> None:
         notations = etree.Element("notations")
         for tie in ties:
-            _add(notations, "tied", type=tie)
+            add(notations, "tied", type=tie)
         if first:
             for mark, name in ((")", "stop"), ("(", "start")):
                 if mark in event.marks:
-                    _add(notations, "slur", type=name, number="1")
+                    add(notations, "slur", type=name, number="1")
             if event.triplet in ("start", "stop"):
-                _add(notations, "tuplet", type=event.triplet, number="1", bracket="no")
+                add(notations, "tuplet", type=event.triplet, number="1", bracket="no")
             articulations = [n for m, n in ((">", "accent"), ("'", "staccato")) if m in event.marks]
             if articulations:
-                parent = _add(notations, "articulations")
+                parent = add(notations, "articulations")
                 for name in articulations:
-                    _add(parent, name)
+                    add(parent, name)
             if "^" in event.marks:
-                _add(notations, "fermata", type="upright")
+                add(notations, "fermata", type="upright")
         if len(notations):
             note.append(notations)
 
@@ -414,9 +314,8 @@ class _PartWriter:
             text, syllabic, carried = sung
             if not text:
                 continue
-            lyric = _add(note, "lyric", number=str(verse), placement="below")
-            _add(lyric, "syllabic", syllabic)
-            _add(lyric, "text", text)
+            lyric = add(note, "lyric", number=str(verse), placement="below")
+            add(lyric, "syllabic", syllabic)
+            add(lyric, "text", text)
             if carried and syllabic in ("single", "end"):
-                _add(lyric, "extend")
-
+                add(lyric, "extend")
