@@ -37,13 +37,16 @@ _AFTER: Final = 1
 _MOST: Final = 4
 #: Highest staff against the height of the room.
 _STAFF: Final = 0.2
-#: Em of lyrics in page units, the smallest text of an excerpt that is read.
+#: Ems of lyrics and chord symbols in page units, the smallest texts of an excerpt that are read.
 _LYRIC: Final = 34.4
+_SYMBOL: Final = 42.0
 #: Em of the smallest labels, in staff spaces, with a little to spare.
 _SMALLEST: Final = 1.4
 #: Border of the engraved page, which the excerpt's own box replaces, and a height that holds all.
 _MARGIN: Final = 20.0
 _TALL: Final = 20000.0
+#: Labels are never larger than this against the music, even where they then are too small to read.
+_LARGEST: Final = 1.8
 _ROUNDS: Final = 5
 #: How far the frame around a chord's labels stands off.
 _GROW: Final = 0.5 * STAFF_SPACE
@@ -57,6 +60,7 @@ class Passage:
     first: int
     last: int
     parts: tuple[str, ...] | None
+    lyrics: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +168,7 @@ def engrave_excerpt(
     EngravingError
         If the measures cannot be engraved.
     """
-    least = space.least_text / (_LYRIC * _CAPITAL)
+    least = space.least_text / ((_LYRIC if passage.lyrics else _SYMBOL) * _CAPITAL)
     style = Style(layers, states=False, carried=True)
     marks = list(_marks_for(document, reviewed))
     wide = _widened(document, passage) if context else passage
@@ -175,9 +179,10 @@ def engrave_excerpt(
     if chosen != wide:
         page = _page(source, Layout(one_system=True), chosen)
     if _width_of(page, chosen) * least > space.width:
-        lines = Layout(
-            page_width=space.width / least + 2 * _MARGIN, page_height=_TALL, fit_height=True
-        )
+        # Verovio squeezes a measure that is wider than its line until its notes run together.
+        widest = max(_width_of(page, replace(chosen, first=m, last=m)) for m in _indexes(chosen))
+        width = max(space.width / least, 1.02 * widest) + 2 * _MARGIN
+        lines = Layout(page_width=width, page_height=_TALL, fit_height=True)
         above, below = room(replace(style, scale=_label_scale(space, least)))
         page = _page(source, replace(lines, room_above=above, room_below=below), chosen)
     return _fitted(document, marks, meant, chosen, page, space, style)
@@ -189,11 +194,16 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         margin=_MARGIN,
         measure_numbers=False,
         part_names=False,
+        lyrics=passage.lyrics,
         parts=passage.parts,
         first=passage.first,
         last=passage.last,
     )
     return next(engrave(source, asked))
+
+
+def _indexes(passage: Passage) -> range:
+    return range(passage.first, passage.last + 1)
 
 
 def _widened(document: Document, passage: Passage) -> Passage:
@@ -231,7 +241,7 @@ def _marks_for(document: Document, reviewed: ReviewedMark) -> Iterator[ReviewedM
 def _label_scale(space: Space, scale: float) -> float:
     """How much labels are enlarged so that the smallest has capitals of the least height."""
     smallest = _SMALLEST * STAFF_SPACE * _CAPITAL * scale
-    return max(1.0, space.least_text / smallest)
+    return min(max(1.0, space.least_text / smallest), _LARGEST)
 
 
 def _fitted(
@@ -259,7 +269,10 @@ def _fitted(
             break
         scale = fitting
     scale = min(scale, fitting)
-    music = [Toned("ink", shape) for shape in page.shapes]
+    symbols = {
+        m.mark.fact.symbol for m in marks if m.id in meant and isinstance(m.mark.fact, ChordFact)
+    }
+    music = [_set_off(Toned("ink", shape), symbols - {""}) for shape in page.shapes]
     labels = [_set_off(stroke, meant) for stroke in strokes]
     text = _smallest_em(page, overlay) * _CAPITAL * scale
     box = bounds.to_box(edges)

@@ -10,10 +10,12 @@ EBU R 95, *Safe areas for 16:9 television production* (from memory).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from analysis.errors import ExportError
+from app.engraving.labels import Toned
 from app.engraving.pages import Box
 from app.engraving.palettes import DARK, LIGHT, Palette
 
@@ -88,3 +90,12 @@ class Frame:
     def _inside(self, part: float) -> Box:
         across, down = part * self.width, part * self.height
         return (across, down, self.width - 2 * across, self.height - 2 * down)
+
+
+class Piece(NamedTuple):
+    """Toned shapes, their scale, and where their origin stands in the frame."""
+
+    strokes: Sequence[Toned]
+    scale: float = 1.0
+    x: float = 0.0
+    y: float = 0.0

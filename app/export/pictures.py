@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,11 +22,10 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QImageWriter, QPainter, QPen
 
 from analysis.errors import ExportError
-from app.engraving.labels import Toned
 from app.engraving.overlay_painting import paint_overlay
 from app.engraving.pages import Box, PathShape
 from app.engraving.painting import shape_path
-from app.export.frames import Frame
+from app.export.frames import Frame, Piece
 from app.review.files import write_atomically
 
 #: Opacity of a plate: the rest is footage, little enough to leave all contrasts standing.
@@ -37,15 +36,6 @@ CORNER: Final = 0.016
 _GLOW: Final = 0.011
 #: 96 dots per inch, whatever machine paints.
 _DOTS_PER_METRE: Final = 3780
-
-
-class Piece(NamedTuple):
-    """Toned shapes, their scale, and where their origin stands in the frame."""
-
-    strokes: Sequence[Toned]
-    scale: float = 1.0
-    x: float = 0.0
-    y: float = 0.0
 
 
 def paint_picture(frame: Frame, pieces: Sequence[Piece], plates: Iterable[Box] = ()) -> QImage:

@@ -23,9 +23,9 @@ from analysis.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer
 from app.engraving.pages import Box
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, passages_of
-from app.export.frames import Frame
+from app.export.frames import Frame, Piece
 from app.export.manifests import MANIFEST, Progress, file_stem, manifest_bytes, manifest_row
-from app.export.pictures import Piece, paint_picture, png_bytes, write_file
+from app.export.pictures import paint_picture, png_bytes, write_file
 from app.export.talking_points import talking_points
 from app.review.document import Document, ReviewedMark
 
