@@ -65,8 +65,6 @@ from analysis.sources import Source
 from analysis.timebase import Offset
 from analysis.walks import WrittenNote, WrittenPart, read_parts
 
-#: How far music21's places may lie from the exact ones and still mean the same, in quarter notes.
-_ROUNDING: Final = 0.02
 _PERCUSSION_CHANNEL: Final = "10"
 
 
@@ -181,8 +179,8 @@ def _notes(
                     note.id,
                     part.id,
                     measure.index,
-                    measure.onset + _exact(note.onset, offset),
-                    Fraction(0) if note.grace else _exact(note.duration, duration),
+                    measure.onset + _exact(note.onset, offset, note.slack),
+                    Fraction(0) if note.grace else _exact(note.duration, duration, note.slack),
                     _sounding(pitch, note, pitches) if note.pitched else None,
                     note.voice,
                     note.staff,
@@ -202,9 +200,9 @@ def _score_order(note: Note) -> tuple[Offset, bool, int]:
     return note.onset, not note.grace, 0 if note.grace or note.pitch is None else note.pitch.midi
 
 
-def _exact(walked: Offset, parsed: Any) -> Offset:
+def _exact(walked: Offset, parsed: Any, slack: float) -> Offset:
     """The exact place where music21 means the same one, else music21's."""
-    if abs(float(walked) - float(parsed)) <= _ROUNDING:
+    if abs(float(walked) - float(parsed)) <= slack:
         return walked
     return Fraction(parsed).limit_denominator(65_535)
 

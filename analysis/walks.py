@@ -45,6 +45,8 @@ from analysis.timebase import Meter, Offset
 
 #: More quarter notes than any note, rest or movement of the cursor can have.
 _LONGEST: Final = 4096
+#: What floating point may lose, in quarter notes.
+_SLACK: Final = 0.001
 _DIRECTIONS: Final = frozenset({"rehearsal", "metronome", "words", "segno", "coda"})
 
 
@@ -66,12 +68,17 @@ class WrittenKey(NamedTuple):
 
 @dataclass(slots=True)
 class WrittenNote:
-    """One printed note except for its pitch, which music21 reads: ``number`` finds it there."""
+    """One printed note except for its pitch, which music21 reads: ``number`` finds it there.
+
+    ``slack`` is how far music21 may be from the exact onset and duration, since it is given rounded
+    numbers, in quarter notes.
+    """
 
     number: int
     id: str
     onset: Offset
     duration: Offset
+    slack: float
     pitched: bool
     voice: str
     staff: int
@@ -282,6 +289,7 @@ class _Walk:
                 element.get("id", ""),
                 onset,
                 duration,
+                _SLACK if content.ratio is None else 1 / float(self._divisions),
                 content.pitched,
                 self._voice,
                 staff,
