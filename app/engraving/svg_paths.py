@@ -6,11 +6,13 @@ in tenths of page units, which are the units of the drawing.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
+from itertools import chain
 from typing import Final
 
-from app.engraving.pages import GlyphShape, PathShape
+from app.engraving.pages import GlyphShape, PathShape, Shape
 
 #: Page units to one unit of the drawing.
 UNIT: Final = 0.1
@@ -63,6 +65,26 @@ def path_shape(attributes: Attributes, element: str, role: str, x: float, y: flo
         tuple(float(length) * UNIT for length in NUMBER.findall(dash)) if dash else (),
         attributes.get("stroke-linecap", "butt"),
     )
+
+
+def turned_shape(shape: Shape, angle: float, centre: tuple[float, ...]) -> Shape:
+    """The shape turned about a point by an angle in degrees, clockwise on the page."""
+    sine, cosine = math.sin(math.radians(angle)), math.cos(math.radians(angle))
+
+    def turned(x: float, y: float) -> tuple[float, float]:
+        right, down = x - centre[0], y - centre[1]
+        return (
+            centre[0] + right * cosine - down * sine,
+            centre[1] + right * sine + down * cosine,
+        )
+
+    if isinstance(shape, PathShape):
+        pairs = zip(shape.points[::2], shape.points[1::2], strict=True)
+        return shape._replace(points=tuple(chain.from_iterable(turned(*pair) for pair in pairs)))
+    x, y = turned(shape.x, shape.y)
+    if isinstance(shape, GlyphShape):
+        return shape._replace(x=x, y=y, angle=shape.angle + angle)
+    return shape._replace(x=x, y=y)
 
 
 def continues(before: object, shape: PathShape) -> bool:

@@ -32,6 +32,7 @@ from app.engraving.svg_paths import (
     polygon_shape,
     rectangle_shape,
     sign_shape,
+    turned_shape,
 )
 from app.engraving.svg_texts import Style, text_shapes
 
@@ -122,6 +123,8 @@ class _Compiler:
         style = _STYLES.get(kind, style)
         for child in node:
             self._draw(child, element, kind or role, style)
+        if "transform" in attributes:
+            self._turn(attributes["transform"], start)
         self._close(kind, name, element, start)
         if attributes.get("visibility") == "hidden":
             del self.shapes[start:], self.edges[start:]
@@ -163,6 +166,17 @@ class _Compiler:
             self.edges[-1] = bounds.union((self.edges[-1], edges))
         else:
             self._add(shape, edges)
+
+    def _turn(self, transform: str, start: int) -> None:
+        """Turn what was drawn since a place, as arpeggios and glissandos are."""
+        numbers = [float(number) for number in NUMBER.findall(transform)]
+        if not transform.startswith("rotate") or len(numbers) != 3:
+            return
+        angle, x, y = numbers
+        centre = points_of(f"{x} {y}", self.x, self.y)
+        turned = [turned_shape(shape, angle, centre) for shape in self.shapes[start:]]
+        self.shapes[start:] = turned
+        self.edges[start:] = [bounds.shape_edges(shape) for shape in turned]
 
     def _close(self, kind: str, name: str, element: str, start: int) -> None:
         """Keep what the group that ends says about elements, measures and systems."""

@@ -59,13 +59,57 @@ class _Run(NamedTuple):
         return reserved_widths.width(self.text, *self.style) * self.size
 
 
+class _Line(NamedTuple):
+    """Runs one after the other, anchored as a whole; ``x, y`` in the drawing's units."""
+
+    x: float
+    y: float
+    anchor: str
+    runs: list[_Run]
+
+
 def text_shapes(
     node: Element, element: str, role: str, style: Style, x: float, y: float
 ) -> Iterator[Shape]:
-    """The shapes of a ``text``: its runs one after the other, anchored as a whole."""
-    runs = [run for run in _runs(node, 0.0, style, music=False) if run.text]
-    if not runs:
-        return
+    """The shapes of a ``text``, line by line."""
+    lines = [_Line(0.0, 0.0, "start", [])]
+    _gather(node, _Run("", 0.0, style, music=False), lines)
+    for line in lines:
+        if line.runs:
+            yield from _line_shapes(line, element, role, (line.x + x) * UNIT, (line.y + y) * UNIT)
+
+
+def _gather(node: Element, holding: _Run, lines: list[_Line]) -> None:
+    """Add the pieces of a text, each with what holds for it; a place of its own begins a line."""
+    attributes = node.attrib
+    if "x" in attributes or "y" in attributes:
+        before = lines[-1]
+        lines.append(
+            _Line(
+                float(attributes.get("x", before.x)),
+                float(attributes.get("y", before.y)),
+                attributes.get("text-anchor", before.anchor),
+                [],
+            )
+        )
+    size, style = holding.size, holding.style
+    if "font-size" in attributes:
+        size = float(attributes["font-size"].removesuffix("px")) * UNIT
+    if "font-weight" in attributes:
+        style = style._replace(bold=attributes["font-weight"] == "bold")
+    if "font-style" in attributes:
+        style = style._replace(italic=attributes["font-style"] == "italic")
+    holding = _Run(node.text or "", size, style, holding.music or "font-family" in attributes)
+    if holding.text and size:
+        lines[-1].runs.append(holding)
+    for child in node:
+        if not child.tag.endswith("title"):
+            _gather(child, holding, lines)
+
+
+def _line_shapes(line: _Line, element: str, role: str, x: float, y: float) -> Iterator[Shape]:
+    """The shapes of one line at its place on the page."""
+    runs = line.runs
     naturals = [run.natural for run in runs]
     widths = [
         natural if run.music else min(natural, run.room)
@@ -75,33 +119,14 @@ def text_shapes(
         _GAP * run.size if after.music and not run.text.endswith((" ", "\u00a0")) else 0.0
         for run, after in pairwise(runs)
     ]
-    share = {"middle": 0.5, "end": 1.0}.get(node.get("text-anchor", ""), 0.0)
-    left = (float(node.get("x", "0")) + x) * UNIT - share * (sum(widths) + sum(gaps))
-    base = (float(node.get("y", "0")) + y) * UNIT
+    x -= {"middle": 0.5, "end": 1.0}.get(line.anchor, 0.0) * (sum(widths) + sum(gaps))
     for run, natural, width, gap in zip(runs, naturals, widths, [*gaps, 0.0], strict=True):
         if run.music:
-            yield from _sign_shapes(run, element, role, left, base)
+            yield from _sign_shapes(run, element, role, x, y)
         elif run.text.strip():
             size = run.size * TEXT_SCALE
-            squeeze = width / natural
-            yield TextShape(element, role, run.text, left, base, size, run.style.face, squeeze)
-        left += width + gap
-
-
-def _runs(node: Element, size: float, style: Style, *, music: bool) -> Iterator[_Run]:
-    """The pieces of a text with what holds for each."""
-    attributes = node.attrib
-    if "font-size" in attributes:
-        size = float(attributes["font-size"].removesuffix("px")) * UNIT
-    if "font-weight" in attributes:
-        style = style._replace(bold=attributes["font-weight"] == "bold")
-    if "font-style" in attributes:
-        style = style._replace(italic=attributes["font-style"] == "italic")
-    music = music or "font-family" in attributes
-    if node.text and size:
-        yield _Run(node.text, size, style, music)
-    for child in node:
-        yield from _runs(child, size, style, music=music)
+            yield TextShape(element, role, run.text, x, y, size, run.style.face, width / natural)
+        x += width + gap
 
 
 def _sign_shapes(run: _Run, element: str, role: str, x: float, y: float) -> Iterator[Shape]:
