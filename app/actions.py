@@ -1,7 +1,7 @@
 """Every menu entry and shortcut as a row of data, and how the rows become menus.
 
-A row names a slot of the window. Platform shortcuts (Open, Save, Undo, …) come from Qt, so that they
-follow the platform's conventions; single letters are for going through the marks.
+A row names a slot of the window. Platform shortcuts (Open, Save, Undo, …) come from Qt, so that
+they follow the platform's conventions; single letters are for going through the marks.
 """
 
 from __future__ import annotations
@@ -66,10 +66,12 @@ ROWS: Final = (
         "&File", "&Save Review", "save", (_KEY.Save,), "Keep your decisions beside the score",
         needs="document",
     ),
-    ActionRow("&File", "Save Review &As…", "save_as", (_KEY.SaveAs, "Ctrl+Shift+S"), needs="document"),
     ActionRow(
-        "&File", "&Export…", "ask_export", ("Ctrl+E",), "Write the annotated score, stills or cards",
-        needs="document", ends_part=True,
+        "&File", "Save Review &As…", "save_as", (_KEY.SaveAs, "Ctrl+Shift+S"), needs="document"
+    ),
+    ActionRow(
+        "&File", "&Export…", "ask_export", ("Ctrl+E",),
+        "Write the annotated score, stills or cards", needs="document", ends_part=True,
     ),
     ActionRow("&File", "&Quit", "close", (_KEY.Quit, "Ctrl+Q")),
     ActionRow("&Edit", "&Undo", "undo", (_KEY.Undo,), needs="undo"),
@@ -100,7 +102,9 @@ ROWS: Final = (
     ActionRow(
         "&View", "Fit &Width", "fit_width", ("Ctrl+0",), "Pages as wide as the view", needs="pages"
     ),
-    ActionRow("&View", "Fit &Timeline", "fit_timeline", ("Ctrl+T",), needs="document", ends_part=True),
+    ActionRow(
+        "&View", "Fit &Timeline", "fit_timeline", ("Ctrl+T",), needs="document", ends_part=True
+    ),
     *(
         ActionRow(
             "&View|&Layers", name, "toggle_layer", (f"Alt+{at}",), checkable=True, value=layer

@@ -162,7 +162,7 @@ class Filing(QObject):
     def _open(self, opening: Opening) -> None:
         self._preferences.folder = str(opening.path.parent)
         corrections = opening.review.corrections if opening.review else Corrections()
-        # Asking cancels what was being opened before, which must not be taken for a failure of this.
+        # Asking cancels what was being opened before; that is no failure of this one.
         self._opening = None
         self._workshop.open_score(opening.path, self.layout, corrections)
         self._opening = opening
@@ -317,7 +317,9 @@ class Filing(QObject):
         count = "One file" if len(paths) == 1 else f"{len(paths)} files"
         folder = paths[0].parent
         show = QUrl.fromLocalFile(str(folder))
-        answers = {"Show the Folder": lambda: QDesktopServices.openUrl(show)}
+        answers: dict[str, Callable[[], object]] = {
+            "Show the Folder": lambda: QDesktopServices.openUrl(show)
+        }
         self.told.emit(f"{count} written to {folder}")
         ask(self._window, f"{count} written.", str(folder), answers, "Close")
 

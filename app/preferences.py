@@ -1,4 +1,4 @@
-"""What the program remembers between starts: recent files, look, text size, layout of the window."""
+"""What the program remembers between starts: recent files, look, text size, layout."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class Preferences:
     def look(self) -> LookChoice:
         """Light, dark, or as the system says."""
         value = self._settings.value("look", "system")
-        return cast("LookChoice", value) if value in ("light", "dark") else "system"
+        return "light" if value == "light" else "dark" if value == "dark" else "system"
 
     @look.setter
     def look(self, look: LookChoice) -> None:

@@ -54,9 +54,11 @@ def ask(
     box.setInformativeText(more)
     roles = {}
     for at, (text, then) in enumerate(answers.items()):
-        role = QMessageBox.ButtonRole.AcceptRole if not at else QMessageBox.ButtonRole.DestructiveRole
+        role = (
+            QMessageBox.ButtonRole.AcceptRole if not at else QMessageBox.ButtonRole.DestructiveRole
+        )
         roles[box.addButton(text, role)] = then
-    box.setDefaultButton(next(iter(roles)))  # type: ignore[call-overload]
+    box.setDefaultButton(next(iter(roles)))
     box.setEscapeButton(box.addButton(safe, QMessageBox.ButtonRole.RejectRole))
 
     def answer() -> None:
@@ -77,13 +79,14 @@ class ExportDialog(QDialog):
     def __init__(self, folder: Path, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Export")
-        self.annotated = QCheckBox("&Annotated score (MusicXML)", checked=True)
+        self.annotated = QCheckBox("&Annotated score (MusicXML)")
+        self.annotated.setChecked(True)
         self.stills = QCheckBox("&Stills of the talking points (PNG with alpha)")
         self.cards = QCheckBox("&Caption cards")
-        self.size = QComboBox()
-        self.size.setAccessibleName("Picture size")
+        self.size_box = QComboBox()
+        self.size_box.setAccessibleName("Picture size")
         for width, height in SIZES:
-            self.size.addItem(f"{width} × {height}", (width, height))
+            self.size_box.addItem(f"{width} × {height}", (width, height))
         self.folder = QLineEdit(str(folder))
         self.folder.setAccessibleName("Folder")
         self.folder.setMinimumWidth(self.fontMetrics().averageCharWidth() * 50)
@@ -100,7 +103,7 @@ class ExportDialog(QDialog):
         form.addRow("Write", self.annotated)
         form.addRow("", self.stills)
         form.addRow("", self.cards)
-        form.addRow("Picture size", self.size)
+        form.addRow("Picture size", self.size_box)
         form.addRow("Into", where)
         layout = QVBoxLayout(self)
         layout.addLayout(form)
@@ -119,7 +122,7 @@ class ExportDialog(QDialog):
             self.folder.setText(folder)
 
     def _ask(self) -> None:
-        size = self.size.currentData()
+        size = self.size_box.currentData()
         wish = ExportWish(
             Path(self.folder.text()).expanduser(),
             self.annotated.isChecked(),

@@ -1,7 +1,7 @@
 """The window's text font, which comes with the program and not from the machine.
 
-Fira Sans lacks the accidentals ♭ ♯ ♮; they are made into a small font of their own from the outlines
-that the engraving uses, so that “B♭ minor” looks alike in a list and on the page.
+Fira Sans lacks the accidentals ♭ ♯ ♮; they are made into a small font of their own from the
+outlines that the engraving uses, so that “B♭ minor” looks alike in a list and on the page.
 """
 
 from __future__ import annotations

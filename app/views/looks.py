@@ -1,8 +1,9 @@
 """Colours of the window, light and dark, and what follows from them.
 
-Nothing is told by colour alone: kinds of mark differ by sign and place, states by sign and type. The
-accent is the blue of Okabe and Ito's colour-blind-safe palette, darkened or lightened until text in
-it keeps 4.5:1 against its ground (WCAG 2.2, checked by a test); so is the warning, their vermillion.
+Nothing is told by colour alone: kinds of mark differ by sign and place, states by sign and type.
+The accent is the blue of Okabe and Ito's colour-blind-safe palette, darkened or lightened until
+text in it keeps 4.5:1 against its ground (WCAG 2.2, checked by a test); so is the warning, their
+vermillion.
 
 References
 ----------

@@ -11,7 +11,12 @@ from app.review.document import Document, ReviewedMark, State
 Order = Literal["place", "talking points"]
 
 #: Words for confidence, from the surest down: at least so confident, in words.
-CONFIDENCE_WORDS: Final = ((0.9, "very sure"), (0.75, "fairly sure"), (0.5, "likely"), (0.0, "a guess"))
+CONFIDENCE_WORDS: Final = (
+    (0.9, "very sure"),
+    (0.75, "fairly sure"),
+    (0.5, "likely"),
+    (0.0, "a guess"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +60,9 @@ def rows(document: Document, wanted: MarkFilter) -> tuple[ReviewedMark, ...]:
     if wanted.order == "talking points":
         places = {mark_id: at for at, mark_id in enumerate(document.order)}
         last = len(places) + len(found)
-        found.sort(key=lambda reviewed: (places.get(reviewed.id, last), reviewed.mark.rank or 10**6))
+        found.sort(
+            key=lambda reviewed: (places.get(reviewed.id, last), reviewed.mark.rank or 10**6)
+        )
     return tuple(found)
 
 

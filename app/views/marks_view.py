@@ -30,7 +30,7 @@ from PySide6.QtWidgets import (
 
 from analysis.marks import MarkKind
 from app.review.document import Document, ReviewedMark, State
-from app.review.selection import Selection
+from app.review.selection import NOTHING, Selection
 from app.views.looks import LIGHT, Look
 from app.views.mark_rows import MarkFilter, Order, decided, kinds_present, rows
 from app.views.places import span_text
@@ -95,18 +95,18 @@ class MarkDelegate(QStyledItemDelegate):
 
     def sizeHint(self, option: QStyleOptionViewItem, index: AnyIndex) -> QSize:
         """Two lines and some air."""
-        height = QFontMetricsF(option.font).height()  # type: ignore[attr-defined]
+        height = QFontMetricsF(option.font).height()
         return QSize(200, round(2.75 * height))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: AnyIndex) -> None:
         """Paint one row."""
         row = cast("ReviewedMark", index.data(MARK_ROLE))
         look = self.look
-        box = QRectF(option.rect)  # type: ignore[attr-defined]
-        font = QFont(option.font)  # type: ignore[attr-defined]
+        box = QRectF(option.rect)
+        font = QFont(option.font)
         line = QFontMetricsF(font).height()
         painter.save()
-        selected = bool(option.state & QStyle.StateFlag.State_Selected)  # type: ignore[attr-defined]
+        selected = bool(option.state & QStyle.StateFlag.State_Selected)
         if selected:
             painter.fillRect(box, QColor(look.wash))
             painter.fillRect(QRectF(box.x(), box.y(), 3, box.height()), QColor(look.accent))
@@ -235,6 +235,8 @@ class MarksView(QWidget):
         ids = [row.id for row in self.model.rows]
         if mark_id in ids:
             at = ids.index(mark_id) + step
+        elif not mark_id:
+            at = 0 if step > 0 else len(ids) - 1
         else:
             # The row has just left the list, so its successor has taken its place.
             at = self._last_row if step > 0 else self._last_row - 1
@@ -243,6 +245,11 @@ class MarksView(QWidget):
                 return ids[at]
             at += step
         return ""
+
+    def selection_of(self, mark_id: str) -> Selection:
+        """The selection that a row of the list stands for; nothing where it is not listed."""
+        rows_of = [row for row in self.model.rows if row.id == mark_id]
+        return selection_of_mark(rows_of[0]) if rows_of else NOTHING
 
     def focus_search(self) -> None:
         """Put the caret into the search field."""

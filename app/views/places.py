@@ -59,7 +59,7 @@ def section_name(document: Document, offset: Offset) -> str:
 
 
 def element_text(document: Document, element: str) -> str:
-    """What an element is: a note's pitch, role and chord, or a chord symbol's numeral and function."""
+    """An element in words: a note's pitch, role and chord, or a chord symbol's numeral."""
     for part in document.score.parts:
         for note in part.notes:
             if note.id == element:
@@ -99,4 +99,3 @@ def _symbol_text(document: Document, symbol: ChordSymbol) -> str:
 
 def _chord_at(document: Document, offset: Offset) -> ChordFact | None:
     return next((fact for fact in document.analysis.chords if offset in fact.span), None)
-

@@ -1,8 +1,9 @@
 """The engraved score with the marks on it, as a column of pages.
 
-A page is painted once for a zoom and kept as a picture; marks and the selection are painted over it,
-so that selecting, accepting and rejecting never paint notes again. While zooming the old picture is
-stretched, and painted anew when the zoom rests. Pages too large to keep are painted where exposed.
+A page is painted once for a zoom and kept as a picture; marks and the selection are painted over
+it, so that selecting, accepting and rejecting never paint notes again. While zooming the old
+picture is stretched, and painted anew when the zoom rests. Pages too large to keep are painted
+where exposed.
 """
 
 from __future__ import annotations
@@ -77,7 +78,7 @@ class ScoreView(QAbstractScrollArea):
         self._document: Document | None = None
         self._elements: frozenset[str] = frozenset()
         self._selection = NOTHING
-        self._marks = PageMarks()
+        self.marks = PageMarks()
         self._zoom = ACTUAL_SIZE
         self._fits_width = True
         self._drag_from: Offset | None = None
@@ -98,7 +99,7 @@ class ScoreView(QAbstractScrollArea):
         self._pages = list(pages)
         self._painters = [PagePainter(page) for page in pages]
         self._pictures.clear()
-        self._marks.show_pages()
+        self.marks.show_pages()
         self._arrange()
         if not pages:
             self.verticalScrollBar().setValue(0)
@@ -122,7 +123,7 @@ class ScoreView(QAbstractScrollArea):
             notes = {note.id for part in document.score.parts for note in part.notes}
             self._elements = frozenset(notes | {s.id for s in document.score.chord_symbols})
         self._document = document
-        self._marks.show_document(document)
+        self.marks.show_document(document)
         self.viewport().update()
         self._tell_place()
 
@@ -141,17 +142,17 @@ class ScoreView(QAbstractScrollArea):
         page = page_of(self._pages, score, span)
         box = next(iter(span_boxes(score, page, span)), None) if page else None
         if page and box:
-            self._scroll_to(self._column.to_column(page, box))
+            self._scroll_to(self.column.to_column(page, box))
 
     def set_layers(self, layers: Layers) -> None:
         """Show or hide kinds of mark."""
-        self._marks.set_layers(layers)
+        self.marks.set_layers(layers)
         self.viewport().update()
 
     def set_look(self, look: Look) -> None:
         """Paint in other colours."""
         self._look = look
-        self._marks.set_look(look)
+        self.marks.set_look(look)
         self._pictures.set_ink(Ink(look.ink))
         self.viewport().update()
 
@@ -186,7 +187,7 @@ class ScoreView(QAbstractScrollArea):
         """Change the zoom; what is at ``held`` in the viewport stays there."""
         self._fits_width = False
         zoom = min(max(zoom, LEAST_ZOOM), MOST_ZOOM)
-        column = self._column
+        column = self.column
         x, y = held.x() + self._left, held.y() + self._top
         at = column.to_page(x, y)
         factor = zoom / self._zoom
@@ -194,7 +195,7 @@ class ScoreView(QAbstractScrollArea):
         self._arrange()
         if at:
             page, page_x, page_y = at
-            left, top, _, _ = self._column.to_column(page, (page_x, page_y, 0, 0))
+            left, top, _, _ = self.column.to_column(page, (page_x, page_y, 0, 0))
         else:
             left, top = x * factor, y * factor
         self.horizontalScrollBar().setValue(round(left - held.x()))
@@ -204,7 +205,8 @@ class ScoreView(QAbstractScrollArea):
     # Arrangement
 
     @property
-    def _column(self) -> PageColumn:
+    def column(self) -> PageColumn:
+        """Where the pages stand."""
         return PageColumn(self._pages, self._zoom, self.viewport().width())
 
     @property
@@ -224,9 +226,12 @@ class ScoreView(QAbstractScrollArea):
             if abs(zoom - self._zoom) > 1e-6:
                 self._zoom = zoom
                 self._resting.start()
-        column, size = self._column, self.viewport().size()
+        column, size = self.column, self.viewport().size()
         ranges = ((self.verticalScrollBar(), column.height, size.height()),)
-        for bar, length, room in (*ranges, (self.horizontalScrollBar(), column.width, size.width())):
+        for bar, length, room in (
+            *ranges,
+            (self.horizontalScrollBar(), column.width, size.width()),
+        ):
             bar.setRange(0, max(0, round(length - room)))
             bar.setPageStep(max(1, round(room * 0.9)))
             bar.setSingleStep(40)
@@ -251,7 +256,7 @@ class ScoreView(QAbstractScrollArea):
             return
         systems = []
         bottom = self._top + self.viewport().height()
-        for page, (_, top, _, _) in self._column.visible(self._top, bottom):
+        for page, (_, top, _, _) in self.column.visible(self._top, bottom):
             for system in page.systems:
                 middle = top + (system.box[1] + system.box[3] / 2) * self._zoom
                 if self._top <= middle <= bottom:
@@ -269,7 +274,7 @@ class ScoreView(QAbstractScrollArea):
         painter = QPainter(self.viewport())
         painter.fillRect(event.rect(), QColor(self._look.desk))
         bottom = self._top + self.viewport().height()
-        for page, (x, y, width, height) in self._column.visible(self._top, bottom):
+        for page, (x, y, width, height) in self.column.visible(self._top, bottom):
             frame = QRectF(x - self._left, y - self._top, width, height)
             painter.fillRect(frame, QColor(self._look.paper))
             self._paint_page(painter, page, frame, QRectF(event.rect()))
@@ -321,10 +326,10 @@ class ScoreView(QAbstractScrollArea):
             painter.fillRect(box, QColor(self._look.wash))
 
     def _paint_marks(self, painter: QPainter, page: Page, exposed: QRectF) -> None:
-        self._marks.paint(painter, page, self._selection.mark, exposed)
+        self.marks.paint(painter, page, self._selection.mark, exposed)
         for element in self._selection.elements:
             if element in page.boxes:
-                shapes = self._marks.shapes_of(page, element)
+                shapes = self.marks.shapes_of(page, element)
                 paint_shapes(painter, shapes, QColor(self._look.accent))
 
     # Events
@@ -406,7 +411,7 @@ class ScoreView(QAbstractScrollArea):
             self.selection_requested.emit(Selection(span=span))
 
     def _page_point(self, point: QPointF) -> tuple[Page, float, float] | None:
-        return self._column.to_page(point.x() + self._left, point.y() + self._top)
+        return self.column.to_page(point.x() + self._left, point.y() + self._top)
 
     def _element_at(self, point: QPointF) -> str:
         at = self._page_point(point)
@@ -414,7 +419,7 @@ class ScoreView(QAbstractScrollArea):
 
     def _mark_at(self, point: QPointF) -> str:
         at = self._page_point(point)
-        return self._marks.mark_at(*at) if at else ""
+        return self.marks.mark_at(*at) if at else ""
 
     def _offset_at(self, point: QPointF) -> Offset | None:
         at = self._page_point(point)

@@ -27,8 +27,8 @@ class Sign:
     rings: tuple[tuple[float, float, float, bool], ...] = ()
 
 
-#: Sharp-like hatch, corner, V, closing barlines, ring, half ring, brace, chevrons, repeat dots, steps,
-#: ground line, uneven ticks, turning corner, peak, question hook.
+#: Hatch like a sharp, corner, V, closing barlines, ring, two rings, brace, chevrons, repeat dots,
+#: steps, ground line, uneven ticks, turning corner, peaks, question hook.
 SIGNS: Final[dict[MarkKind, Sign]] = {
     "key": Sign(
         lines=(

@@ -1,7 +1,7 @@
 """Where things stand on the timeline: arithmetic without a window.
 
 Time runs down, in quarter notes to scale, as the systems of the score do. From left to right stand
-measure numbers, sections, keys, the three rails of the functions, and one lane for each kind of mark.
+measure numbers, sections, keys, the three rails of the functions, and a lane for each kind of mark.
 All lengths are in pixels; `em` is the height of the text.
 """
 
@@ -120,7 +120,7 @@ def lane_signs(document: Document, scale: Scale, em: float) -> tuple[LaneSign, .
         mark = reviewed.mark
         if mark.kind in COLUMN_KINDS:
             continue
-        spans = (mark.span,)
+        spans: tuple[Span, ...] = (mark.span,)
         if isinstance(mark.fact, Repeat):
             spans = (mark.fact.first, mark.fact.later)
         stretches = tuple((scale.y(s.start), scale.y(s.end)) for s in spans)
@@ -130,7 +130,7 @@ def lane_signs(document: Document, scale: Scale, em: float) -> tuple[LaneSign, .
 
 
 def number_step(measures: tuple[Measure, ...], rate: float, em: float) -> int:
-    """Every how many measures a number has room: 1, 2, 4, 8, …"""
+    """Every how many measures a number has room: a power of two."""
     if not measures:
         return 1
     typical = float(sorted(measure.length for measure in measures)[len(measures) // 2])

@@ -1,8 +1,8 @@
 """The timeline: the form of the piece running down beside the score, measures to scale.
 
-Sections, keys and marks stand at their time. The functions of the chords are letters on three rails,
-tonic, subdominant and dominant, joined by a thread, so that the course of the harmony is a line with
-a shape. A frame on the measure numbers says what the score shows at the moment.
+Sections, keys and marks stand at their time. The functions of the chords are letters on three
+rails, tonic, subdominant and dominant, joined by a thread, so that the course of the harmony is a
+line with a shape. A frame on the measure numbers says what the score shows at the moment.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from typing import Final
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
-    QFont,
     QHelpEvent,
     QKeyEvent,
     QMouseEvent,
@@ -363,4 +362,3 @@ class TimelineView(QAbstractScrollArea):
                 if offset in section.span:
                     return f"{section.name or section.label}, {span_text(score, section.span)}"
         return place_text(score, offset)
-

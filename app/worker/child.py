@@ -1,8 +1,8 @@
 """What runs in a worker process: requests come in on standard input, answers go out.
 
-Started as ``python -m app.worker.child WARM``, where WARM names a function to call first, such as one
-that imports the slow libraries. Whatever those print goes to standard error, so that it cannot get
-among the answers.
+Started as ``python -m app.worker.child WARM``, where WARM names a function to call first, such as
+one that imports the slow libraries. Whatever those print goes to standard error, so that it cannot
+get among the answers.
 """
 
 from __future__ import annotations

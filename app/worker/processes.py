@@ -173,7 +173,7 @@ class _Child(QThread):
 
     def __init__(self, warm: tuple[str, ...]) -> None:
         super().__init__()
-        self._errors = tempfile.TemporaryFile()
+        self._errors = tempfile.TemporaryFile()  # noqa: SIM115 - open as long as the process lives
         self._outbox: queue.SimpleQueue[Request | None] = queue.SimpleQueue()
         self.process = subprocess.Popen(
             [sys.executable, "-m", "app.worker.child", *warm],

@@ -18,9 +18,7 @@ def warm() -> None:
     analyse(read_score(source_of(WARM_SCORE, "warm")))
 
 
-def read_and_analyse(
-    source: Source, corrections: Corrections
-) -> Iterator[Score | Analysis | Step]:
+def read_and_analyse(source: Source, corrections: Corrections) -> Iterator[Score | Analysis | Step]:
     """The score, then what can be said about it."""
     yield Step("Reading the notes")
     score = read_score(source)

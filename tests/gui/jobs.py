@@ -14,8 +14,6 @@ def count(end: int) -> Iterator[int]:
     yield from range(end)
 
 
-
-
 def measure(payload: bytes) -> Iterator[int]:
     yield len(payload)
 
@@ -42,8 +40,8 @@ def die() -> Iterator[int]:
 def leave() -> Iterator[int]:
     sys.stderr.write("a last word\n")
     sys.stderr.flush()
-    os._exit(7)
     yield 1
+    os._exit(7)
 
 
 def hang() -> Iterator[int]:

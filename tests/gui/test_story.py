@@ -4,7 +4,7 @@ from pathlib import Path
 
 from lxml import etree
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QPushButton
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from analysis.sources import read_source
@@ -12,89 +12,94 @@ from app.export.annotated import strip
 from app.review.storage import stored, to_bytes
 from app.views.dialogs import ExportDialog
 from app.window import Window
-from tests.gui.conftest import PATIENCE, open_and_wait
-
-
-def state_of(window: Window, mark: str) -> str:
-    assert window.session.document
-    return window.session.document.mark(mark).state
+from tests.gui.conftest import (
+    CTRL,
+    PATIENCE,
+    SHIFT,
+    click,
+    document,
+    open_and_wait,
+    press,
+    typed,
+)
 
 
 def test_from_opening_to_export(qtbot: QtBot, window: Window, sample: Path) -> None:
     open_and_wait(qtbot, window, sample)
-    session, listed = window.session, window.workbench.marks.list
-    assert session.document
     assert len(window.workbench.score.pages) > 1
     assert window.windowTitle() == f"{sample.name}[*] – Overstave"
-    rows = window.workbench.marks.model.rows
-    first, second, third = (row.id for row in rows[:3])
+    marks = [row.id for row in window.workbench.marks.model.rows[:3]]
+    go_through_by_keyboard(window, marks)
+    reviewed = document(window)
+    undo_and_redo_everything(window)
+
+    press(Qt.Key.Key_S, CTRL)
+    review = sample.with_name("wednesday-table.review.json")
+    assert window.session.path == review
+    assert not window.isWindowModified()
+    window.filing.close_document()
+    assert window.session.document is None
+    again = open_and_wait(qtbot, window, sample)
+    assert to_bytes(stored(again)) == to_bytes(stored(reviewed)) == review.read_bytes()
+    assert states(window, marks) == ["accepted", "rejected", "edited"]
+
+    export_and_check(qtbot, window, sample)
+
+
+def go_through_by_keyboard(window: Window, marks: list[str]) -> None:
+    """Accept the first, reject the second, edit and comment the third."""
+    first, second, third = marks
+    listed, session = window.workbench.marks.list, window.session
     listed.setFocus()
-
-    def press(key: Qt.Key, modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
-        qtbot.keyClick(QApplication.focusWidget(), key, modifier)
-
+    assert not session.selection.mark, "the keyboard alone selects nothing"
     press(Qt.Key.Key_J)
     assert session.selection.mark == first
     press(Qt.Key.Key_A)
-    assert state_of(window, first) == "accepted"
+    assert states(window, [first]) == ["accepted"]
     assert session.selection.mark == second, "accepting goes on to the next open mark"
     press(Qt.Key.Key_R)
-    assert state_of(window, second) == "rejected"
+    assert states(window, [second]) == ["rejected"]
     assert session.selection.mark == third
-
     press(Qt.Key.Key_E)
-    detail = window.workbench.detail
-    assert detail.label_field.hasFocus()
-    qtbot.keyClicks(detail.label_field, "as I say")  # letters that are keys of the review elsewhere
+    assert QApplication.focusWidget() is window.workbench.detail.label_field
+    typed("ear says so")  # letters that are keys of the review elsewhere
     press(Qt.Key.Key_Return)
-    assert state_of(window, third) == "edited"
-    assert session.document.mark(third).label == "as I say"
-    assert listed.hasFocus()
-
+    assert document(window).mark(third).label == "ear says so"
+    assert QApplication.focusWidget() is listed
     press(Qt.Key.Key_C)
-    qtbot.keyClicks(detail.comment_field, "ask Ann")
+    typed("ask Ann")
     press(Qt.Key.Key_Return)
-    assert session.document.decisions[third].comment == "ask Ann"
+    assert document(window).decisions[third].comment == "ask Ann"
+    assert states(window, marks) == ["accepted", "rejected", "edited"]
 
-    ctrl, shift = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
-    after_all = session.document
+
+def undo_and_redo_everything(window: Window) -> None:
+    reviewed = document(window)
     for _ in range(4):
-        press(Qt.Key.Key_Z, ctrl)
-    assert not session.document.decisions
-    assert not session.modified
+        press(Qt.Key.Key_Z, CTRL)
+    assert not document(window).decisions
+    assert not window.isWindowModified()
     for _ in range(4):
-        press(Qt.Key.Key_Z, ctrl | shift)
-    assert session.document == after_all
+        press(Qt.Key.Key_Z, CTRL | SHIFT)
+    assert document(window) == reviewed
     assert window.isWindowModified()
 
-    press(Qt.Key.Key_S, ctrl)
-    review = sample.with_name("wednesday-table.review.json")
-    assert session.path == review
-    assert not window.isWindowModified()
 
-    window.filing.close_document()
-    assert session.document is None
-    open_and_wait(qtbot, window, sample)
-    assert session.document is not None
-    assert to_bytes(stored(session.document)) == to_bytes(stored(after_all)) == review.read_bytes()
-    assert [state_of(window, mark) for mark in (first, second, third)] == [
-        "accepted", "rejected", "edited",
-    ]  # fmt: skip
-
+def export_and_check(qtbot: QtBot, window: Window, sample: Path) -> None:
+    """The annotated score holds the user's words, and the source when they are taken out."""
     window.actions_by_name["ask_export"].trigger()
     dialog = window.findChild(ExportDialog)
     assert dialog
     with qtbot.waitSignal(window.workshop.exported, timeout=PATIENCE) as exported:
-        qtbot.mouseClick(button(dialog, "&Export"), Qt.MouseButton.LeftButton)
+        click(dialog, "Export")
     (written,) = exported.args[0]
     annotated = written.read_bytes()
-    assert b"as I say" in annotated
-    original = read_source(sample).original
-    assert canonical(strip(annotated)) == canonical(original)
+    assert b"ear says so" in annotated
+    assert canonical(strip(annotated)) == canonical(read_source(sample).original)
 
 
-def button(dialog: ExportDialog, text: str) -> QPushButton:
-    return next(found for found in dialog.findChildren(QPushButton) if found.text() == text)
+def states(window: Window, marks: list[str]) -> list[str]:
+    return [document(window).mark(mark).state for mark in marks]
 
 
 def canonical(xml: bytes) -> bytes:

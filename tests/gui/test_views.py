@@ -1,0 +1,208 @@
+"""The views show the same place, and each can be used with the mouse."""
+
+from collections.abc import Iterator
+
+import pytest
+from PySide6.QtCore import QPoint, QPointF, QSettings, Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from app.preferences import Preferences
+from app.review.document import ReviewedMark
+from app.review.edits import Decide
+from app.review.selection import NOTHING
+from app.views.mark_rows import MarkFilter
+from app.views.page_column import GAP
+from app.window import Window
+from tests.gui.conftest import (
+    CTRL,
+    copy_of_sample,
+    document,
+    open_and_wait,
+    press,
+    shown_window,
+)
+
+
+@pytest.fixture(scope="module")
+def shared(
+    request: pytest.FixtureRequest, qapp: QApplication, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Window]:
+    """One window for all tests here, since each only looks at it or undoes what it did."""
+    folder = tmp_path_factory.mktemp("views")
+    settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
+    with shown_window(QtBot(request), qapp, Preferences(settings)) as window:
+        open_and_wait(QtBot(request), window, copy_of_sample(folder))
+        yield window
+
+
+@pytest.fixture
+def opened(shared: Window) -> Window:
+    """The shared window as it is after opening."""
+    while shared.session.undo_stack.canUndo():
+        shared.session.undo_stack.undo()
+    shared.session.select(NOTHING)
+    shared.workbench.marks.show_filter(MarkFilter())
+    shared.workbench.timeline.fit()
+    shared.workbench.score.fit_width()
+    shared.workbench.score.verticalScrollBar().setValue(0)
+    return shared
+
+
+def late_chord(window: Window) -> ReviewedMark:
+    """A chord mark far down the score."""
+    chords = [mark for mark in document(window).marks() if mark.mark.kind == "chord"]
+    return chords[-3]
+
+
+def test_a_chord_clicked_on_the_timeline_is_shown_on_the_score(opened: Window) -> None:
+    score, timeline = opened.workbench.score, opened.workbench.timeline
+    chord = late_chord(opened)
+    assert score.verticalScrollBar().value() == 0
+    columns, scale = timeline.columns, timeline.scale
+    at = QPoint(round(columns.rail("S")), round(scale.y(chord.mark.span.start)) + 2)
+    QTest.mouseClick(
+        timeline.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, at
+    )
+    assert opened.session.selection.mark == chord.id
+    assert score.verticalScrollBar().value() > 0
+    listed = opened.workbench.marks
+    assert listed.model.rows[listed.list.currentIndex().row()].id == chord.id
+    assert opened.workbench.detail.label_field.text() == chord.label
+
+
+def test_a_chord_symbol_clicked_on_the_score_is_shown_on_the_timeline(opened: Window) -> None:
+    score, timeline = opened.workbench.score, opened.workbench.timeline
+    timeline.zoom_in()
+    for _ in range(8):
+        timeline.zoom_in()
+    chord = late_chord(opened)
+    score.show_place(chord.mark.span)
+    before = timeline.verticalScrollBar().value()
+    page = next(page for page in score.pages if chord.mark.elements[0] in page.boxes)
+    box = score.column.to_column(page, page.boxes[chord.mark.elements[0]])
+    at = QPoint(
+        round(box[0] + box[2] / 2 - score.horizontalScrollBar().value()),
+        round(box[1] + box[3] / 2 - score.verticalScrollBar().value()),
+    )
+    QTest.mouseClick(
+        score.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, at
+    )
+    assert opened.session.selection.mark == chord.id
+    assert timeline.verticalScrollBar().value() > before
+
+
+def test_a_label_on_the_score_selects_its_mark(opened: Window) -> None:
+    score = opened.workbench.score
+    page = score.pages[0]
+    label = next(found for found in score.marks.overlay(page).labels if found.layer == "functions")
+    x, y, width, height = score.column.to_column(page, label.box)
+    at = QPoint(round(x + width / 2), round(y + height / 2))
+    QTest.mouseClick(
+        score.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, at
+    )
+    assert opened.session.selection.mark == label.mark
+
+
+def test_zooming_keeps_what_is_under_the_pointer(opened: Window) -> None:
+    score = opened.workbench.score
+    pointer = QPointF(300.0, 400.0)
+    page, x, y = score.column.to_page(pointer.x(), pointer.y()) or pytest.fail("beside the page")
+    for _ in range(3):
+        QApplication.sendEvent(
+            score.viewport(),
+            QWheelEvent(
+                pointer,
+                QPointF(score.viewport().mapToGlobal(pointer.toPoint())),
+                QPoint(),
+                QPoint(0, 120),
+                Qt.MouseButton.NoButton,
+                CTRL,
+                Qt.ScrollPhase.NoScrollPhase,
+                False,
+            ),
+        )
+    left, top, _, _ = score.column.to_column(page, (x, y, 0.0, 0.0))
+    assert left - score.horizontalScrollBar().value() == pytest.approx(pointer.x(), abs=2)
+    assert top - score.verticalScrollBar().value() == pytest.approx(pointer.y(), abs=2)
+
+
+def test_the_page_fits_the_view_until_the_user_zooms(opened: Window) -> None:
+    score = opened.workbench.score
+    widest = max(page.width for page in score.pages)
+    room = score.viewport().width() - 2 * GAP
+    assert score.column.zoom * widest == pytest.approx(room, abs=1)
+    score.zoom_in()
+    assert score.column.zoom * widest > room
+    score.fit_width()
+    assert score.column.zoom * widest == pytest.approx(room, abs=1)
+
+
+def test_a_section_filter_and_a_search_narrow_the_list(opened: Window) -> None:
+    marks = opened.workbench.marks
+    everything = len(marks.model.rows)
+    marks.show_filter(MarkFilter(kind="chord", section=2))
+    span = document(opened).analysis.sections[2].span
+    assert 0 < len(marks.model.rows) < everything
+    assert all(row.mark.span.start in span for row in marks.model.rows)
+    marks.show_filter(MarkFilter(text="dominant V/"))
+    assert all("dominant" in row.sentence for row in marks.model.rows)
+    marks.show_filter(MarkFilter())
+    assert len(marks.model.rows) == everything
+
+
+def test_in_a_list_of_open_marks_deciding_one_shows_the_next(opened: Window) -> None:
+    marks = opened.workbench.marks
+    marks.show_filter(MarkFilter(state="open"))
+    first, second, third = (row.id for row in marks.model.rows[:3])
+    marks.list.setFocus()
+    press(Qt.Key.Key_J)
+    assert opened.session.selection.mark == first
+    press(Qt.Key.Key_A)
+    assert opened.session.selection.mark == second
+    press(Qt.Key.Key_R)
+    assert opened.session.selection.mark == third
+    assert first not in [row.id for row in marks.model.rows]
+
+
+def test_another_reading_is_one_key(opened: Window) -> None:
+    with_choice = next((m for m in document(opened).marks() if m.mark.alternatives), None)
+    if with_choice is None:
+        pytest.skip("no mark of the sample has another reading")
+    mark = with_choice.mark
+    opened.session.select(opened.workbench.marks.selection_of(mark.id))
+    opened.workbench.marks.list.setFocus()
+    press(Qt.Key.Key_D)
+    assert document(opened).mark(mark.id).label == mark.alternatives[0].label
+    assert document(opened).mark(mark.id).state == "edited"
+
+
+def test_accepting_all_sure_marks_is_one_step(opened: Window) -> None:
+    opened.reviewing.accept_above(90)
+    accepted = [m for m in document(opened).marks() if m.state == "accepted"]
+    assert accepted
+    assert all(m.mark.confidence >= 0.9 for m in accepted)
+    opened.session.undo_stack.undo()
+    assert not document(opened).decisions
+
+
+def test_a_rejected_mark_leaves_score_and_timeline(opened: Window) -> None:
+    score = opened.workbench.score
+    page = score.pages[0]
+    label = next(found for found in score.marks.overlay(page).labels if found.layer == "numerals")
+    opened.session.perform(Decide((label.mark,), "rejected"))
+    assert label.mark not in {found.mark for found in score.marks.overlay(page).labels}
+    assert opened.session.document
+
+
+def test_layers_can_be_hidden_and_stay_hidden(opened: Window) -> None:
+    score = opened.workbench.score
+    opened.actions_by_name["toggle_layer numerals"].trigger()
+    layers = {label.layer for label in score.marks.overlay(score.pages[0]).labels}
+    assert "numerals" not in layers
+    assert "functions" in layers
+    assert opened.preferences.hidden_layers == ["numerals"]
+    opened.actions_by_name["toggle_layer numerals"].trigger()
+    assert not opened.preferences.hidden_layers
