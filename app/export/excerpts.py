@@ -122,6 +122,17 @@ def parts_for(document: Document, reviewed: ReviewedMark) -> tuple[str, ...] | N
     return tuple(part.id for part in score.parts if part.id in shown) or None
 
 
+def meant_marks(document: Document, reviewed: ReviewedMark) -> frozenset[str]:
+    """The mark, and for a repeat the chords in which its passages differ."""
+    fact = reviewed.mark.fact
+    if not isinstance(fact, Repeat):
+        return frozenset({reviewed.id})
+    places = {at for change in fact.differences for at in (change.first_at, change.later_at)}
+    chords = (m for m in document.shown_marks() if m.mark.kind == "chord")
+    changed = {chord.id for chord in chords if chord.mark.span.start in places}
+    return frozenset({reviewed.id} | changed)
+
+
 def _whole(document: Document, span: Span, parts: tuple[str, ...] | None) -> Passage:
     score = document.score
     first = score.measure_at(span.start).index

@@ -92,6 +92,10 @@ class Frame:
         return (across, down, self.width - 2 * across, self.height - 2 * down)
 
 
+#: The frame where nothing else is said.
+FULL_HD: Final = Frame()
+
+
 class Piece(NamedTuple):
     """Toned shapes, their scale, and where their origin stands in the frame."""
 

@@ -18,12 +18,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from analysis.marks import Repeat
 from analysis.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer
 from app.engraving.pages import Box
-from app.export.excerpts import Excerpt, Space, engrave_excerpt, passages_of
-from app.export.frames import Frame, Piece
+from app.export.excerpts import Excerpt, Space, engrave_excerpt, meant_marks, passages_of
+from app.export.frames import FULL_HD, Frame, Piece
 from app.export.manifests import MANIFEST, Progress, file_stem, manifest_bytes, manifest_row
 from app.export.pictures import paint_picture, png_bytes, write_file
 from app.export.talking_points import talking_points
@@ -34,8 +33,6 @@ from app.review.document import Document, ReviewedMark
 _PADDING: Final = 0.042
 _BETWEEN: Final = 0.05
 _HARMONY: Final[frozenset[Layer]] = frozenset({"numerals", "functions"})
-#: Frame of stills where nothing else is said.
-FULL_HD: Final = Frame()
 
 
 def write_stills(
@@ -128,17 +125,6 @@ def compose_still(excerpts: Sequence[Excerpt], frame: Frame) -> tuple[list[Piece
         y += excerpt.height + between
     plate = (left - padding, top - padding, width + 2 * padding, height + 2 * padding)
     return pieces, plate
-
-
-def meant_marks(document: Document, reviewed: ReviewedMark) -> frozenset[str]:
-    """The mark, and for a repeat the chords in which its passages differ."""
-    fact = reviewed.mark.fact
-    if not isinstance(fact, Repeat):
-        return frozenset({reviewed.id})
-    places = {at for change in fact.differences for at in (change.first_at, change.later_at)}
-    chords = (m for m in document.shown_marks() if m.mark.kind == "chord")
-    changed = {chord.id for chord in chords if chord.mark.span.start in places}
-    return frozenset({reviewed.id} | changed)
 
 
 def _lengths(frame: Frame) -> tuple[float, float]:

@@ -1,0 +1,313 @@
+"""The layout of caption cards: words, a small excerpt and a function strip on one panel.
+
+A card reads from the top: a heading with what the mark is called and, at the other end of the line,
+what and where it is; the sentence, in at most two lines; under it the notes, small, and beside them
+what the chords around do. A thin and a thick line open the card at its left, as a barline opens a
+piece. The panel is as high as its content and stands at the foot of the title-safe area, so that
+the footage stays visible above. A frame that is higher than wide has the strip under the notes and
+takes up to four lines of text.
+
+Sizes follow from the frame: capitals are at least 2.5 % of its height while the sentence fits its
+lines at that; a longer one is set smaller, and the card says so. Lines are broken evenly, by the
+font's own widths.
+
+References ---------- Reading time: 160 to 180 words a minute for text on screen (Ofcom, quoted by
+BBC R&D, 2015). Width of lines: at most 68 % of the frame (BBC, second-hand).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from analysis.marks import MarkKind
+from analysis.sources import Source
+from app.engraving.labels import LAYERS_OF, Layer, Toned
+from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM, Face
+from app.engraving.musictext import SetText, break_lines, set_text
+from app.engraving.pages import Box, PathShape
+from app.engraving.palettes import Tone
+from app.export.excerpts import (
+    Excerpt,
+    Space,
+    engrave_excerpt,
+    meant_marks,
+    passages_of,
+)
+from app.export.frames import Frame, Piece
+from app.export.function_strips import Strip, lay_out_strip
+from app.review.document import Document, ReviewedMark
+
+WORDS_A_MINUTE: Final = 170
+#: Nothing is read in less than this, in seconds.
+_SHORTEST: Final = 2.0
+
+#: Lengths against the frame's shorter side: border of the panel, its opening lines and what follows
+#: them, em of the title, space between the blocks.
+_PADDING: Final = 0.05
+_BAR: Final = 0.0075
+_HAIR: Final = 0.0022
+_AFTER_BAR: Final = 0.03
+_TITLE: Final = 0.074
+_BLOCKS: Final = 0.05
+_MEASURE: Final = 0.68
+#: Ems of the sentence against the least em, the largest first; the last ones are too small.
+_EMS: Final = (1.3, 1.22, 1.15, 1.07, 1.0, 0.92, 0.84, 0.76, 0.68, 0.6)
+_LEADING: Final = 1.34
+#: Shares of the excerpt: of the panel's width beside a strip, and of the frame's height.
+_NOTES_WIDTH: Final = 0.44
+_NOTES_HEIGHT: Final = 0.2
+_MOST_MEASURES: Final = 2
+_STRIP_EM: Final = 1.25
+_CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
+
+_KINDS: Final[dict[MarkKind, str]] = {
+    "key": "Key",
+    "section": "Section",
+    "chord": "Chord",
+    "cadence": "Cadence",
+    "melody": "Melody",
+    "mixed third": "Mixed third",
+    "passage": "Melody",
+    "echo": "Echo",
+    "repeat": "Return",
+    "line": "Line",
+    "pedal": "Pedal",
+    "rhythm": "Harmonic rhythm",
+    "loop": "Chord loop",
+    "shape": "Melody",
+    "query": "Query",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A card laid out for a frame: what is painted, its panel, and what there is to read.
+
+    ``lines`` counts the lines of the sentence; ``text_height`` is the height of the smallest
+    capitals in pixels, ``seconds`` the reading time.
+    """
+
+    pieces: tuple[Piece, ...]
+    panel: Box
+    lines: int
+    words: int
+    seconds: float
+    text_height: float
+
+
+def lay_out_card(document: Document, source: Source, reviewed: ReviewedMark, frame: Frame) -> Card:
+    """The card of a mark.
+
+    Raises
+    ------
+    EngravingError
+        If its measures cannot be engraved.
+    """
+    shorter = min(frame.width, frame.height)
+    left, top, width, height = frame.title_safe
+    padding, indent = _PADDING * shorter, (_BAR + _AFTER_BAR) * shorter
+    inner = width - 2 * padding - indent
+    words = _Words(document, reviewed, frame, inner)
+    pictures = _Pictures(document, source, reviewed, frame, inner)
+    between = _BLOCKS * shorter
+    content = words.height + (between + pictures.height if pictures.height else 0.0)
+    # A card that is too high for its frame, one narrow and full, is made smaller as a whole.
+    scale = min(1.0, (height - 2 * padding) / content)
+    panel_height = content * scale + 2 * padding
+    panel = (left, top + height - panel_height, width, panel_height)
+    x, y = left + padding, panel[1] + padding
+    bar = list(_opening_lines(shorter, content * scale))
+    pieces = [Piece(bar, 1.0, x, y)]
+    pieces.append(Piece(list(words.strokes()), scale, x + indent, y))
+    below = y + (words.height + between) * scale
+    for piece in pictures.pieces():
+        pieces.append(
+            Piece(
+                piece.strokes,
+                piece.scale * scale,
+                x + indent + piece.x * scale,
+                below + piece.y * scale,
+            )
+        )
+    count = len(_title_of(reviewed).split()) + len(reviewed.sentence.split())
+    return Card(
+        pieces=tuple(pieces),
+        panel=panel,
+        lines=len(words.body),
+        words=count,
+        seconds=reading_seconds(count),
+        text_height=min(words.text_height, pictures.text_height) * scale,
+    )
+
+
+def reading_seconds(words: int) -> float:
+    """How long so many words are read on a screen, in seconds with one decimal."""
+    return max(_SHORTEST, round(words * 60 / WORDS_A_MINUTE, 1))
+
+
+def place_of(document: Document, reviewed: ReviewedMark) -> str:
+    """What the mark is and where: ``Chord · measure 16 · Chorus 1``."""
+    start = reviewed.mark.span.start
+    words = [_KINDS[reviewed.mark.kind], f"measure {document.score.measure_at(start).number}"]
+    for section in document.analysis.sections:
+        if start in section.span and section.name:
+            words.append(section.name)
+    return " · ".join(words)
+
+
+def _title_of(reviewed: ReviewedMark) -> str:
+    return reviewed.label or _KINDS[reviewed.mark.kind]
+
+
+class _Words:
+    """Heading and sentence, set for a width; the origin is their upper left corner."""
+
+    def __init__(
+        self, document: Document, reviewed: ReviewedMark, frame: Frame, width: float
+    ) -> None:
+        shorter = min(frame.width, frame.height)
+        least = frame.least_text / _CAPITAL
+        self.width = width
+        self.title = _shrunk(_title_of(reviewed), _TITLE * shorter, width)
+        self.place = _shrunk(place_of(document, reviewed), least, width, "medium")
+        # Heading in one line where both fit; else the place stands above.
+        self.side_by_side = self.title.width + self.place.width + least <= width
+        lines = 2 if frame.width > frame.height else 4
+        self.em, self.body = _body(reviewed.sentence, frame, width, lines)
+        self.space = 0.3 * shorter * _TITLE
+        self.text_height = _CAPITAL * min(self.place.size, self.em if self.body else least)
+
+    @property
+    def height(self) -> float:
+        """From the top of the heading's capitals to the foot of the last line."""
+        body = _LEADING * self.em * len(self.body)
+        return self._title_baseline + (self.space + body if self.body else 0.0)
+
+    @property
+    def _title_baseline(self) -> float:
+        above = 0.0 if self.side_by_side else self.place.size * (_CAPITAL + 0.55)
+        return above + max(_CAPITAL * self.title.size, -self.title.top)
+
+    def strokes(self) -> Iterator[Toned]:
+        """All glyphs."""
+        y = self._title_baseline
+        yield from _toned(self.title, 0.0, y, "ink")
+        if self.side_by_side:
+            yield from _toned(self.place, self.width - self.place.width, y, "soft")
+        else:
+            yield from _toned(self.place, 0.0, _CAPITAL * self.place.size, "soft")
+        y += self.space
+        for line in self.body:
+            y += _LEADING * self.em
+            yield from _toned(line, 0.0, y - 0.3 * self.em, "ink")
+
+
+class _Pictures:
+    """The notes and the strip, side by side or one above the other; the origin as above."""
+
+    def __init__(
+        self,
+        document: Document,
+        source: Source,
+        reviewed: ReviewedMark,
+        frame: Frame,
+        width: float,
+    ) -> None:
+        shorter = min(frame.width, frame.height)
+        least = frame.least_text
+        self.beside = frame.width > frame.height
+        self.between = _BLOCKS * shorter * (1.2 if self.beside else 0.7)
+        meant = meant_marks(document, reviewed)
+        passage = passages_of(document, reviewed)[-1]
+        passage = replace(
+            passage,
+            last=min(passage.last, passage.first + _MOST_MEASURES - 1),
+            parts=_one_part(document, reviewed, passage.parts),
+            lyrics=False,
+        )
+        share = _NOTES_WIDTH if self.beside else 1.0
+        space = Space(width * share, _NOTES_HEIGHT * frame.height, least)
+        layers: frozenset[Layer] = frozenset(LAYERS_OF[reviewed.mark.kind])
+        layers -= {"numerals", "functions"}
+        self.notes: Excerpt = engrave_excerpt(
+            document, source, reviewed, passage, space, layers, meant, context=False
+        )
+        rest = width - self.notes.width - self.between if self.beside else width
+        em = _STRIP_EM * least / _CAPITAL
+        self.strip: Strip | None = lay_out_strip(document, reviewed, meant, rest, em)
+
+    @property
+    def height(self) -> float:
+        """Height of both."""
+        if self.strip is None:
+            return self.notes.height
+        if self.beside:
+            return max(self.notes.height, self.strip.height)
+        return self.notes.height + self.between + self.strip.height
+
+    @property
+    def text_height(self) -> float:
+        """Height of the smallest capitals, the letters of the strip counted."""
+        return min(self.notes.text_height or 1e9, self.strip.text_height if self.strip else 1e9)
+
+    def pieces(self) -> Iterator[Piece]:
+        """Both, each in its place."""
+        x, y, _, _ = self.notes.box
+        scale = self.notes.scale
+        down = (self.height - self.notes.height) / 2 if self.beside else 0.0
+        yield Piece(self.notes.strokes, scale, -x * scale, down - y * scale)
+        if self.strip is None:
+            return
+        if self.beside:
+            across = self.notes.width + self.between
+            yield Piece(self.strip.strokes, 1.0, across, (self.height - self.strip.height) / 2)
+        else:
+            yield Piece(self.strip.strokes, 1.0, 0.0, self.notes.height + self.between)
+
+
+def _one_part(
+    document: Document, reviewed: ReviewedMark, parts: tuple[str, ...] | None
+) -> tuple[str, ...] | None:
+    """A card shows the mark's own part, else the first that a still would show."""
+    own = [part for part in (parts or ()) if part in reviewed.mark.parts]
+    return tuple(own[:1]) or (parts[:1] if parts else None)
+
+
+def _body(
+    sentence: str, frame: Frame, width: float, lines: int
+) -> tuple[float, tuple[SetText, ...]]:
+    """Em and lines of the sentence: as large as takes no more lines, narrow lines rather."""
+    least = frame.least_text / _CAPITAL
+    narrow = min(width, _MEASURE * frame.width)
+    for factor in _EMS:
+        for measure in (narrow, width):
+            body = break_lines(sentence, factor * least, measure)
+            if len(body) <= lines and all(line.width <= width for line in body):
+                return factor * least, body
+    return _EMS[-1] * least, break_lines(sentence, _EMS[-1] * least, width)
+
+
+def _shrunk(text: str, em: float, width: float, face: Face = "semibold") -> SetText:
+    """The text on one line, smaller where it would be wider than the width."""
+    whole = set_text(text, em, face)
+    return whole if whole.width <= width else set_text(text, em * width / whole.width, face)
+
+
+def _toned(text: SetText, x: float, y: float, tone: Tone) -> Iterator[Toned]:
+    for shape in text.shapes(x, y):
+        yield Toned(tone, shape)
+
+
+def _opening_lines(shorter: float, height: float) -> Sequence[Toned]:
+    """A thick and a thin line, as at the beginning of a repeat."""
+    thick, thin = _BAR * shorter, _HAIR * shorter
+    lines: tuple[tuple[Tone, float, float], ...] = (
+        ("accent", thick / 2, thick),
+        ("soft", thick + 3 * thin, thin),
+    )
+    return [
+        Toned(tone, PathShape("", "mark", "ML", (x, 0.0, x, height), False, stroke))
+        for tone, x, stroke in lines
+    ]

@@ -1,0 +1,139 @@
+"""The function strip of a card: what the chords around a mark do, in a row spaced by time.
+
+Each chord is a tick on a line at its time, its numeral above and its function's letter below; the
+ones that are meant are set off by the accent's tone and a heavier tick. A repeat has two strips,
+one under the other over the same stretch of time, so that the eye compares what changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from analysis.marks import Repeat
+from analysis.timebase import Span
+from app.engraving.labels import Toned
+from app.engraving.lane_labels import function_of
+from app.engraving.lanes import pack
+from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
+from app.engraving.musictext import set_text
+from app.engraving.pages import PathShape
+from app.engraving.palettes import Tone
+from app.review.document import Document, ReviewedMark
+
+#: Chords shown before and after the one that is meant, and most chords of a mark.
+_AROUND: Final = 2
+_MOST: Final = 4
+#: Against the em of the numerals: em of the letters; depth of the line under the numerals' baseline
+#: and of the letters' tops under the line; space between two rows, and between two labels; length
+#: of a tick, and widths of the line and of the tick of what is meant.
+_LETTER: Final = 0.8
+_LINE_BELOW: Final = 0.52
+_LETTER_BELOW: Final = 0.36
+_BETWEEN: Final = 0.9
+_GAP: Final = 0.5
+_TICK: Final = 0.3
+_FINE: Final = 0.04
+_HEAVY: Final = 0.11
+_CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
+#: Figures and flats rise so far above the baseline.
+_RISE: Final = 0.84
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip as toned shapes from (0, 0) to (width, height), in pixels; ``em`` of its numerals."""
+
+    strokes: tuple[Toned, ...]
+    width: float
+    height: float
+    em: float
+
+    @property
+    def text_height(self) -> float:
+        """Height of its smallest capitals, those of the letters."""
+        return _LETTER * _CAPITAL * self.em
+
+
+def stretches_of(document: Document, reviewed: ReviewedMark) -> list[Span]:
+    """The stretch of time that a mark's strip shows; both passages of a repeat."""
+    fact = reviewed.mark.fact
+    if isinstance(fact, Repeat):
+        return [fact.first, fact.later]
+    spans = [chord.mark.span for chord in _chords(document)]
+    inside = [at for at, span in enumerate(spans) if span.overlaps(reviewed.mark.span)][:_MOST]
+    if not inside:
+        return []
+    first, last = max(inside[0] - _AROUND, 0), min(inside[-1] + _AROUND, len(spans) - 1)
+    return [Span(spans[first].start, spans[last].end)]
+
+
+def lay_out_strip(
+    document: Document, reviewed: ReviewedMark, meant: Collection[str], width: float, em: float
+) -> Strip | None:
+    """The strip of a mark, ``width`` wide; None where no chord is near.
+
+    ``em`` is that of the numerals in pixels; it gets smaller where the chords are crowded. Labels
+    stand at their times as far as they leave each other room.
+    """
+    chords = _chords(document)
+    rows = []
+    for stretch in stretches_of(document, reviewed):
+        row = [chord for chord in chords if chord.mark.span.start in stretch]
+        if row:
+            rows.append((stretch, row))
+    if not rows:
+        return None
+    while em > 1 and any(_length(row, em) > width for _, row in rows):
+        em *= 0.95
+    strokes: list[Toned] = []
+    height = 0.0
+    for at, (stretch, row) in enumerate(rows):
+        height += _BETWEEN * em if at else 0.0
+        strokes += _lay_out_row(row, stretch, meant, width, em, height)
+        height += em * (_RISE + _LINE_BELOW + _LETTER_BELOW + _LETTER * _CAPITAL)
+    return Strip(tuple(strokes), width, height, em)
+
+
+def _chords(document: Document) -> list[ReviewedMark]:
+    return [m for m in document.shown_marks() if m.mark.kind == "chord" and m.label]
+
+
+def _length(row: Sequence[ReviewedMark], em: float) -> float:
+    """Width of a row whose labels stand side by side."""
+    return sum(set_text(m.label, em).width + _GAP * em for m in row)
+
+
+def _lay_out_row(
+    row: Sequence[ReviewedMark],
+    stretch: Span,
+    meant: Collection[str],
+    width: float,
+    em: float,
+    top: float,
+) -> Iterator[Toned]:
+    """One line with its ticks, numerals and letters."""
+    numerals = [set_text(m.label, em) for m in row]
+    widths = [numeral.width for numeral in numerals]
+    unit = width / float(stretch.duration)
+    times = [unit * float(m.mark.span.start - stretch.start) for m in row]
+    edges = pack(times, widths, _GAP * em, 0.0, width)
+    baseline = top + _RISE * em
+    line = baseline + _LINE_BELOW * em
+    letters = line + (_LETTER_BELOW + _LETTER * _CAPITAL) * em
+    yield Toned("soft", _stroke("", (0.0, line, width, line), _FINE * em))
+    for m, numeral, x in zip(row, numerals, edges, strict=True):
+        tone: Tone = "accent" if m.id in meant else "ink"
+        heavy = (_HEAVY if m.id in meant else _FINE) * em
+        for shape in numeral.shapes(x, baseline, element=m.id):
+            yield Toned(tone, shape)
+        left, half = x + heavy / 2, _TICK * em / 2
+        yield Toned(tone, _stroke(m.id, (left, line - half, left, line + half), heavy))
+        letter = set_text(function_of(m), _LETTER * em, "semibold")
+        for shape in letter.shapes(x, letters, element=m.id):
+            yield Toned(tone, shape)
+
+
+def _stroke(mark: str, points: tuple[float, ...], width: float) -> PathShape:
+    return PathShape(mark, "mark", "ML", points, False, width)
