@@ -83,6 +83,7 @@ class PlacedChord:
     symbol: str = ""
     elements: tuple[str, ...] = ()
     confidence: float = 1.0
+    applied_root: PitchName | None = None
 
 
 @dataclass(frozen=True, slots=True)

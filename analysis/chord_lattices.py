@@ -1,0 +1,328 @@
+"""All ways to cut a note grid into chords in keys, summed over: a semi-Markov lattice.
+
+Task
+----
+A reading of a grid is a row of segments, each a numeral in a key. Every reading has a score, the
+sum of fitted weights; its probability is in proportion to the exponential of the score. This
+module sums over all readings, forward and backward in time, and gives the probability of every
+numeral in every key at every step.
+
+Conventions
+-----------
+Arrays over states have the shape (24, N): key, then numeral of the key's mode. Logarithms are
+natural. The spelling of a key at a step is the one nearest to the notes around, so the lattice
+needs one state for C sharp and D flat.
+
+References
+----------
+S. Sarawagi and W. W. Cohen, *Semi-Markov conditional random fields for information extraction*,
+NIPS 2004 (from memory). The forward and backward sums are those of L. Rabiner's tutorial on hidden
+Markov models, Proceedings of the IEEE 77/2, 1989 (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.chord_vocabularies import FORM_QUALITY, FORMS
+from analysis.chord_weights import COARSE_LENGTHS, ROOTS, ChordTables, root_column
+from analysis.note_grid import LOW, Floats, Ints
+from analysis.note_segments import LONGEST, GridSegments, SegmentMeasures
+
+KEYS: Final = 24
+MODES: Final = np.arange(KEYS) % 2
+#: Steps whose segments are measured in one go.
+_SLICE: Final = 64
+_FLOOR: Final = np.float32(1e-37)
+_NEVER: Final = np.float32(-1e4)
+
+
+class Visitor(Protocol):
+    """Who looks on while a lattice is summed: the script that fits the weights."""
+
+    def see_scores(self, step: int, scores: Floats) -> None:
+        """Scores of the segments that begin at a step, (LONGEST, 24, N), going forward."""
+
+    def see_boundary(self, step: int, ends: Floats, begins: Floats) -> None:
+        """Log sums up to a boundary and from it on, each (24, N), going backward."""
+
+    def see_segments(
+        self, step: int, row: int, measures: SegmentMeasures, posterior: Floats
+    ) -> None:
+        """Probabilities of the segments that begin at a step, (lengths, 24, N), going backward.
+
+        ``row`` is the step's row in ``measures``.
+        """
+
+    def see_slice(self, measures: SegmentMeasures) -> None:
+        """A slice of steps that is done with, going backward."""
+
+
+@dataclass(frozen=True)
+class ForwardSums:
+    """Log sums of all readings up to the beginning of a segment at each step, (T, 24, N).
+
+    ``ends`` are the same up to the end of one, before the move to the next; kept on request.
+    """
+
+    begins: Floats
+    total: float
+    ends: Floats | None
+
+
+class ChordLattice:
+    """The lattice of one grid.
+
+    Parameters
+    ----------
+    tables
+        Merged weights.
+    segments
+        The grid's segments.
+    allowed
+        Keys that may hold at each step, shape (T, 24); None for all.
+    tonics
+        Spelling of each key's tonic at each step in fifths, shape (T, 24); None for the nearest.
+    """
+
+    def __init__(
+        self,
+        tables: ChordTables,
+        segments: GridSegments,
+        allowed: NDArray[np.bool_] | None = None,
+        tonics: Ints | None = None,
+    ) -> None:
+        grid = segments.grid
+        self.tables, self.segments = tables, segments
+        self.steps = grid.steps
+        self.tonics = near_tonics(grid.centre) if tonics is None else tonics
+        self.signature = (self.tonics - 3 * MODES - grid.signature[:, None] + 6) % 12
+        heard = grid.bass[grid.bass >= 0]
+        last = int(heard[-1]) + LOW if len(heard) else 0
+        self.last_bass = (last * 7 - np.arange(KEYS) // 2) % 12
+        self.use_signature = grid.has_signature
+        weights = tables.weights
+        levels = grid.levels
+        self.boundary = (
+            weights["boundary"][segments.boundary]
+            + weights["boundary_at_pace"][self.pace_class]
+            + (weights["boundary_change"][levels] * segments.change).sum(axis=1)
+        )
+        self.stay = segments.pace * 2 + (levels >= 2)
+        self._first = np.exp(weights["first_in_key"] + tables.missing)
+        self._last = np.exp(weights["last_in_key"] + tables.missing)
+        self._key_odds = np.exp(tables.key_moves)
+        self._at_level = np.exp(weights["key_change_at_level"])[levels]
+        self._forbidden: Ints | None = None
+        if allowed is not None:
+            start = np.zeros((1, KEYS), np.int64)
+            self._forbidden = np.concatenate([start, np.cumsum(~allowed, axis=0)])
+        self._places: dict[bytes, tuple[Ints, Ints]] = {}
+
+    @property
+    def pace_class(self) -> Ints:
+        """Class of each step for the weights ``boundary_at_pace``."""
+        segments = self.segments
+        classes: Ints = (segments.pace * 3 + segments.texture) * 4 + segments.grid.levels
+        return classes
+
+    def places(self, step: int) -> tuple[Ints, Ints]:
+        """Where each state's (root, form) and each key's (tonic, mode) stand in the scores."""
+        tonics = self.tonics[step]
+        known = self._places.get(tonics.tobytes())
+        if known is None:
+            vocabulary = self.tables.vocabulary
+            roots = root_column(tonics[:, None] + vocabulary.root[MODES])
+            forms = roots * len(FORMS) + vocabulary.form[MODES]
+            known = forms.ravel(), root_column(tonics) * 2 + MODES
+            self._places[tonics.tobytes()] = known
+        return known
+
+    def _slices(self, backward: bool = False) -> Iterator[tuple[int, int]]:
+        firsts = range(0, self.steps, _SLICE)
+        for first in reversed(firsts) if backward else firsts:
+            yield first, min(first + _SLICE, self.steps)
+
+    def _segment_scores(
+        self, first: int, last: int
+    ) -> tuple[SegmentMeasures, Floats, Floats, Floats]:
+        """Measures of a slice; scores by (root, form), by (tonic, mode) and by length alone."""
+        measures = self.segments.measure(first, last)
+        tables, weights = self.tables, self.tables.weights
+        rows = (last - first) * LONGEST
+        notes = (measures.notes.reshape(rows, -1) @ tables.notes).reshape(rows, ROOTS, -1)
+        basses = (measures.basses.reshape(rows, -1) @ tables.basses).reshape(rows, ROOTS, -1)
+        forms = (notes[:, :, FORM_QUALITY] + basses).reshape(last - first, LONGEST, -1)
+        keys = (measures.keys.reshape(rows, -1) @ tables.keys).reshape(last - first, LONGEST, -1)
+        pace = self.segments.pace[first:last, None]
+        lengths = (
+            weights["length"][measures.length]
+            + weights["length_at_pace"][pace, measures.length]
+            + weights["fraction_at_pace"][pace, self.segments.fraction[first:last]]
+        )
+        return measures, forms, keys, np.where(measures.valid, lengths, _NEVER)
+
+    def key_bias(self, step: int) -> tuple[Floats, Floats]:
+        """What signature and last bass say for each key: once, and for each beat; (24,) each."""
+        weights, last = self.tables.weights, self.last_bass
+        bias = [weights["last_bass"][MODES, per, last] for per in (0, 1)]
+        if self.use_signature:
+            signature = self.signature[step]
+            for per in (0, 1):
+                bias[per] = (
+                    bias[per]
+                    + weights["signature"][MODES, per, signature]
+                    + weights["home"][MODES, per, signature, last]
+                )
+        return bias[0], bias[1]
+
+    def _step_scores(
+        self, step: int, row: int, scores: tuple[SegmentMeasures, Floats, Floats, Floats]
+    ) -> Floats:
+        """Scores of the segments that begin at a step, (LONGEST, 24, N)."""
+        measures, forms, keys, lengths = scores
+        tables, weights = self.tables, self.tables.weights
+        size = tables.vocabulary.size
+        form_place, key_place = self.places(step)
+        out: Floats = forms[row][:, form_place].reshape(LONGEST, KEYS, size)
+        once, per_beat = self.key_bias(step)
+        beats = measures.beats[row][:, None]
+        by_key = keys[row][:, key_place] + once + per_beat * beats + lengths[row][:, None]
+        if self._forbidden is not None:
+            end = np.minimum(step + 1 + np.arange(LONGEST), self.steps)
+            by_key += _NEVER * (self._forbidden[end] > self._forbidden[step])
+        out += by_key[:, :, None].astype(np.float32)
+        coarse = COARSE_LENGTHS[measures.length[row]]
+        by_mode = weights["numeral_of_length"][:, coarse].transpose(1, 0, 2)
+        by_mode = by_mode + tables.numeral[:, self.segments.grid.levels[step]]
+        out.reshape(LONGEST, 12, 2, size)[:] += by_mode[:, None]
+        return out
+
+    def forward(self, visitor: Visitor | None = None) -> ForwardSums:
+        """Sum over all readings from the beginning on."""
+        tables, starts = self.tables, self.segments.starts
+        size = tables.vocabulary.size
+        begins = np.full((self.steps, KEYS, size), -1e30, np.float32)
+        ends = np.full((self.steps, KEYS, size), -1e30, np.float32) if visitor else None
+        open_scores: dict[int, Floats] = {}
+        for first, last in self._slices():
+            scores = self._segment_scores(first, last)
+            for step in range(first, last):
+                if not starts[step]:
+                    continue
+                if step == 0:
+                    opening = tables.weights["mode"][:, None] + tables.weights["start"]
+                    begins[0] = (opening + tables.missing)[MODES] + self.boundary[0]
+                else:
+                    end = self._end_at(step, open_scores, begins)
+                    begins[step] = self._move(step, end)
+                    if ends is not None:
+                        ends[step] = end
+                open_scores[step] = self._step_scores(step, step - first, scores)
+                open_scores.pop(step - LONGEST, None)
+                if visitor is not None:
+                    visitor.see_scores(step, open_scores[step])
+        final = self._end_at(self.steps, open_scores, begins) + tables.weights["final"][MODES]
+        return ForwardSums(begins, _log_total(final), ends)
+
+    def _end_at(self, step: int, open_scores: dict[int, Floats], begins: Floats) -> Floats:
+        """Log sum of the readings whose last segment ends at a step, (24, N)."""
+        reach = range(max(0, step - LONGEST), step)
+        parts = [
+            open_scores[start][step - start - 1] + begins[start]
+            for start in reach
+            if start in open_scores
+        ]
+        stack = np.stack(parts)
+        top = stack.max(axis=0)
+        total: Floats = top + np.log(np.exp(stack - top).sum(axis=0))
+        return total
+
+    def _move(self, step: int, end: Floats) -> Floats:
+        """From the ends at a boundary to the beginnings there, (24, N)."""
+        top = end.max()
+        odds = np.exp(end - top).reshape(12, 2, -1)
+        out = np.empty_like(odds)
+        for mode in (0, 1):
+            out[:, mode] = odds[:, mode] @ self.tables.odds[self.stay[step], mode]
+        leaving = (odds * self._last).sum(axis=2).ravel()
+        entering = (leaving @ self._key_odds * self._at_level[step]).reshape(12, 2, 1)
+        out += entering * self._first
+        moved: Floats = np.log(np.maximum(out, _FLOOR)).reshape(end.shape)
+        moved += top + self.boundary[step]
+        return moved
+
+    def _move_back(self, step: int, begin: Floats) -> Floats:
+        """From the sums after a boundary to the sums before it, (24, N)."""
+        later = begin + self.boundary[step]
+        top = later.max()
+        odds = np.exp(later - top).reshape(12, 2, -1)
+        out = np.empty_like(odds)
+        for mode in (0, 1):
+            out[:, mode] = odds[:, mode] @ self.tables.odds[self.stay[step], mode].T
+        entered = (odds * self._first).sum(axis=2).ravel()
+        left = (self._key_odds @ entered * self._at_level[step]).reshape(12, 2, 1)
+        out += left * self._last
+        moved: Floats = np.log(np.maximum(out, _FLOOR)).reshape(begin.shape) + top
+        return moved
+
+    def backward(self, sums: ForwardSums, visitor: Visitor | None = None) -> NDArray[np.float16]:
+        """Probability of every state at every step, shape (T, 24, N)."""
+        size, steps = self.tables.vocabulary.size, self.steps
+        marginals = np.zeros((steps, KEYS, size), np.float16)
+        # Sums from the ends at each of the next steps on, and what is known of each step's share.
+        after = np.full((LONGEST + 1, KEYS, size), -1e30, np.float32)
+        after[steps % len(after)] = self.tables.weights["final"][MODES]
+        shares = np.zeros((LONGEST, KEYS, size), np.float32)
+        for first, last in self._slices(backward=True):
+            scores = self._segment_scores(first, last)
+            for step in range(last - 1, first - 1, -1):
+                lengths = min(LONGEST, steps - step)
+                after[step % len(after)] = -1e30
+                if self.segments.starts[step]:
+                    coming = (step + 1 + np.arange(lengths)) % len(after)
+                    onward = self._step_scores(step, step - first, scores)[:lengths]
+                    onward += after[coming]
+                    top = onward.max()
+                    odds = np.exp(onward - top)
+                    begin = np.log(np.maximum(odds.sum(axis=0), _FLOOR)) + top
+                    odds = np.exp(onward + (sums.begins[step] - np.float32(sums.total)))
+                    held = np.cumsum(odds[::-1], axis=0)[::-1]
+                    shares[(step + np.arange(lengths)) % LONGEST] += held
+                    if step:
+                        after[step % len(after)] = self._move_back(step, begin)
+                        if visitor is not None:
+                            visitor.see_boundary(step, after[step % len(after)], begin)
+                    if visitor is not None:
+                        visitor.see_segments(step, step - first, scores[0], odds)
+                done = step + LONGEST - 1
+                if done < steps:
+                    marginals[done] = shares[done % LONGEST]
+                    shares[done % LONGEST] = 0
+            if visitor is not None:
+                visitor.see_slice(scores[0])
+        for step in range(min(LONGEST - 1, steps)):
+            marginals[step] = shares[step % LONGEST]
+        return marginals
+
+
+def near_tonics(centre: Floats) -> Ints:
+    """Spelling of every key's tonic nearest to the notes around each step, shape (T, 24).
+
+    The scale of a major key lies two fifths above its tonic on the average, that of a minor key,
+    with its raised degrees, about at it.
+    """
+    place = np.arange(KEYS) // 2 * 7 % 12
+    wanted = centre[:, None] - np.where(MODES == 0, 2, 0)
+    tonics: Ints = place + 12 * np.round((wanted - place) / 12).astype(np.int64)
+    return tonics
+
+
+def _log_total(values: Floats) -> float:
+    top = values.max()
+    return float(top + np.log(np.exp(values - top).sum()))

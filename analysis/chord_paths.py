@@ -1,0 +1,128 @@
+"""From probabilities at every step to one row of numerals: the reading that is right longest.
+
+Task
+----
+The likeliest single reading of a lattice is not the one with most of its time right. Given the
+probability of every state at every step, this module finds the row of states with the greatest
+expected score, where a step scores for the whole numeral in its key, for the numeral in any key,
+for the root's degree in its key and for the tonic; each change costs a little, so that chords do
+not flicker where two are equally likely.
+
+References
+----------
+Decoding for the least expected loss: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.chord_lattices import KEYS
+from analysis.chord_vocabularies import Vocabulary
+from analysis.note_grid import Floats, Ints
+
+#: What a beat scores for the numeral in its key, in any key, for its degree and for its tonic.
+WHOLE: Final = 1.0
+NUMERAL: Final = 0.5
+DEGREE: Final = 0.5
+TONIC: Final = 0.5
+#: What a change of chord costs in beats, and a change of key on top of it.
+CHORD_CHANGE: Final = 0.03
+KEY_CHANGE: Final = 1.0
+
+
+def step_rewards(vocabulary: Vocabulary, marginals: Floats, beats: float) -> Floats:
+    """Expected score of each state at one step, (24, N), from the probabilities there, (24, N)."""
+    size = vocabulary.size
+    chances = marginals.astype(np.float32).reshape(12, 2, size)
+    rewards = WHOLE * chances + NUMERAL * chances.sum(axis=0)
+    rewards += TONIC * chances.sum(axis=(1, 2))[:, None, None]
+    for mode in (0, 1):
+        degree = vocabulary.root[mode] * 7 % 12
+        by_degree = np.zeros((12, 12), np.float32)
+        np.add.at(by_degree.T, degree, chances[:, mode].T)
+        rewards[:, mode] += DEGREE * by_degree[:, degree]
+    rewards[:, ~vocabulary.exists] = -1e3
+    rewards *= np.float32(beats)
+    out: Floats = rewards.reshape(KEYS, size)
+    return out
+
+
+def best_path(
+    vocabulary: Vocabulary,
+    marginals: NDArray[np.float16],
+    beats: Floats,
+    starts: NDArray[np.bool_],
+    allowed: NDArray[np.bool_] | None = None,
+) -> Ints:
+    """The row of states with the greatest expected score.
+
+    Parameters
+    ----------
+    marginals
+        Probabilities, shape (T, 24, N).
+    beats
+        Length of each step, shape (T,).
+    starts
+        Whether a chord may begin at each step, shape (T,) or longer.
+    allowed
+        Keys that may hold at each step, shape (T, 24).
+
+    Returns
+    -------
+    array
+        One state a step, key times N plus numeral, shape (T,).
+    """
+    steps, size = len(beats), vocabulary.size
+    key_first = np.arange(KEYS) * size
+    stays = np.zeros((steps, KEYS, size), np.bool_)
+    sources = np.zeros((steps, KEYS), np.int64)
+    score = np.zeros((KEYS, size), np.float32)
+    for step in range(steps):
+        reward = step_rewards(vocabulary, marginals[step], float(beats[step]))
+        if allowed is not None:
+            reward[~allowed[step]] -= 1e3
+        if step == 0 or not starts[step]:
+            stays[step] = True
+        else:
+            best_here = score.argmax(axis=1)
+            in_key = score[np.arange(KEYS), best_here] - CHORD_CHANGE
+            best_key = int(in_key.argmax())
+            other = in_key[best_key] - KEY_CHANGE
+            same = in_key >= other
+            sources[step] = np.where(
+                same, key_first + best_here, best_key * size + best_here[best_key]
+            )
+            moved = np.where(same, in_key, other)[:, None]
+            stays[step] = score >= moved
+            score = np.maximum(score, moved)
+        score = score + reward
+    path = np.zeros(steps, np.int64)
+    state = int(score.argmax())
+    for step in range(steps - 1, -1, -1):
+        path[step] = state
+        key, numeral = divmod(state, size)
+        if not stays[step, key, numeral]:
+            state = int(sources[step, key])
+    return path
+
+
+def chord_chances(
+    vocabulary: Vocabulary, marginals: NDArray[np.float16], path: Ints
+) -> tuple[Floats, Floats]:
+    """Probability of the path's state and of its tonic and mode at each step, (T,) each."""
+    steps, size = len(path), vocabulary.size
+    at = np.arange(steps)
+    key, numeral = np.divmod(path, size)
+    state = marginals[at, key, numeral].astype(np.float32)
+    by_key = marginals[at, key].astype(np.float32).sum(axis=1)
+    return state, by_key
+
+
+def key_chances(marginals: NDArray[np.float16]) -> Floats:
+    """Probability of each key at each step, shape (T, 24)."""
+    chances: Floats = marginals.astype(np.float32).sum(axis=2)
+    return chances

@@ -1,0 +1,245 @@
+"""Keys and chords where no symbols are written, found in the notes of all parts.
+
+Task
+----
+Cut the piece into chords and keys and name each chord's root, quality, inversion and, where it is
+applied, its target. Non-chord tones are discounted by how they move and how long they sound.
+
+Method
+------
+Notes are counted on a grid of half-beats (`analysis.note_grid`), every stretch of up to twelve
+steps is measured (`analysis.note_segments`) and weighed (`analysis.chord_weights`), all readings
+are summed over (`analysis.chord_lattices`), and the row of numerals that is expected to be right
+longest is taken (`analysis.chord_paths`). The weights are fitted on analyses by people; see
+``tables/inferred.json``.
+
+Confidence is the model's probability, corrected by how often chords of that probability stood in
+pieces it was not fitted to. Modes other than major and minor are not told apart; a mode that the
+user sets is followed as the major or minor that shares its third.
+
+References
+----------
+The weights: M. Gotham and others, *When in Rome*, and the chorale analyses that music21 carries;
+named with their licences in the table.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.chord_lattices import KEYS, ChordLattice, near_tonics
+from analysis.chord_paths import best_path, chord_chances, key_chances
+from analysis.chord_vocabularies import QUALITIES, NumeralState
+from analysis.chord_weights import FittedModel, read_model
+from analysis.chords import KIND_DEGREES, Chord
+from analysis.marks import Corrections, Evidence, KeyRegion, PlacedChord, Settings
+from analysis.note_grid import LOW, Floats, Ints, NoteGrid, read_grid, sounding_notes
+from analysis.note_segments import GridSegments
+from analysis.pitch import Key, PitchName
+from analysis.score import Note, Score
+from analysis.timebase import Offset, Span
+
+#: A key whose probability over a region is at least this is offered as another reading.
+_OTHER_KEY: Final = 0.1
+#: The augmented sixths' own root lies a diminished third above the root they are reckoned from.
+_SIXTH: Final = -10
+
+
+def infer_chords(
+    score: Score,
+    settings: Settings = Settings(),
+    corrections: Corrections = Corrections(),
+) -> tuple[tuple[KeyRegion, ...], tuple[PlacedChord, ...]]:
+    """Keys and chords of a score from its notes alone.
+
+    Parameters
+    ----------
+    score
+        Any score; its chord symbols are not looked at.
+    settings
+        Whether the key signature may be used.
+    corrections
+        Keys set by hand are followed, with their spelling and their borders.
+
+    Returns
+    -------
+    regions
+        Key regions that tile the piece; none where it has no length.
+    placed
+        Chords in order of time, without overlap. A measure or more of silence has none.
+    """
+    grid = read_grid(score, settings.use_key_signature)
+    if not grid.steps or not grid.onsets.any():
+        return (), ()
+    model = read_model()
+    segments = GridSegments(grid)
+    allowed, tonics = _set_keys(segments, corrections)
+    lattice = ChordLattice(model.tables, segments, allowed, tonics)
+    marginals = lattice.backward(lattice.forward())
+    vocabulary = model.tables.vocabulary
+    path = best_path(vocabulary, marginals, grid.beats, segments.starts, allowed)
+    state, by_key = chord_chances(vocabulary, marginals, path)
+    row = _Row(grid, model, path, state, by_key, key_chances(marginals), lattice.tonics)
+    return row.regions(corrections), row.chords(sounding_notes(score))
+
+
+def _set_keys(
+    segments: GridSegments, corrections: Corrections
+) -> tuple[NDArray[np.bool_] | None, Ints]:
+    """Which keys may hold at each step, None for all, and how their tonics are spelled.
+
+    A chord may begin at each border of a key set by hand, whether a note does or not.
+    """
+    grid = segments.grid
+    tonics = near_tonics(grid.centre)
+    if not corrections.keys:
+        return None, tonics
+    allowed = np.ones((grid.steps, KEYS), np.bool_)
+    for span, key in corrections.keys:
+        first, last = bisect_left(grid.times, span.start), bisect_left(grid.times, span.end)
+        number = key.tonic.pc * 2 + key.is_minor_like
+        allowed[first:last] = np.arange(KEYS) == number
+        tonics[first:last, number] = key.tonic.fifths
+        segments.starts[[first, last]] = True
+    return allowed, tonics
+
+
+@dataclass(frozen=True)
+class _Row:
+    """The path of a piece and what is known of each step, (T,) or (T, 24)."""
+
+    grid: NoteGrid
+    model: FittedModel
+    path: Ints
+    state: Floats
+    by_key: Floats
+    keys: Floats
+    tonics: Ints
+
+    def _runs(self, values: Ints) -> list[tuple[int, int]]:
+        edges = np.flatnonzero(np.diff(values)) + 1
+        return list(zip([0, *edges], [*edges, len(values)], strict=True))
+
+    def _key_runs(self) -> list[tuple[int, int, Key]]:
+        size = self.model.tables.vocabulary.size
+        found = []
+        for first, last in self._runs(self.path // size):
+            number = int(self.path[first]) // size
+            spelled = int(np.median(self.tonics[first:last, number]))
+            found.append((first, last, Key(PitchName(spelled), "minor" if number % 2 else "major")))
+        return found
+
+    def _mean(self, chances: Floats, first: int, last: int) -> float:
+        weight = self.grid.beats[first:last]
+        return float((chances[first:last] * weight).sum() / weight.sum())
+
+    def regions(self, corrections: Corrections) -> tuple[KeyRegion, ...]:
+        """Key regions with their other readings and what speaks for them."""
+        regions = []
+        for first, last, key in self._key_runs():
+            span = Span(self.grid.times[first], self.grid.times[last])
+            hand = [
+                one for at, one in corrections.keys if at.start <= span.start and span.end <= at.end
+            ]
+            own = key.tonic.pc * 2 + (key.mode == "minor")
+            mean = [self._mean(self.keys[:, number], first, last) for number in range(KEYS)]
+            others = sorted(
+                (number for number in range(KEYS) if number != own and mean[number] >= _OTHER_KEY),
+                key=lambda number: -mean[number],
+            )
+            regions.append(
+                KeyRegion(
+                    span,
+                    hand[-1] if hand else key,
+                    1.0 if hand else mean[own],
+                    ()
+                    if hand
+                    else tuple((self._key(number, first), mean[number]) for number in others),
+                    (Evidence("Set by hand."),) if hand else (self._in_scale(key, first, last),),
+                )
+            )
+        return tuple(regions)
+
+    def _key(self, number: int, step: int) -> Key:
+        return Key(PitchName(int(self.tonics[step, number])), "minor" if number % 2 else "major")
+
+    def _in_scale(self, key: Key, first: int, last: int) -> Evidence:
+        sounding = self.grid.channels[first:last, 0].sum(axis=0)
+        scale = {name.pc for name in key.scale}
+        if key.mode == "minor":
+            scale.add((key.tonic.pc + 11) % 12)
+        inside = sum(
+            float(mass) for at, mass in enumerate(sounding) if (at + LOW) * 7 % 12 in scale
+        )
+        share = round(100 * inside / max(float(sounding.sum()), 1e-9))
+        return Evidence(f"{share} % of what sounds here lies in the scale of {key}.")
+
+    def _heard(self, runs: list[tuple[int, int]]) -> Iterator[tuple[int, int]]:
+        """Runs without the silence of a measure or more at their ends."""
+        silent = self.grid.channels[:, 0].sum(axis=1) <= 0
+        edges = np.flatnonzero(np.diff(silent)) + 1
+        firsts = np.flatnonzero(self.grid.levels == 0)
+        measure = int(np.median(np.diff(firsts))) if len(firsts) > 1 else self.grid.steps
+        for first, last in zip([0, *edges], [*edges, len(silent)], strict=True):
+            if last - first < measure:
+                silent[first:last] = False
+        for first, last in runs:
+            heard = np.flatnonzero(~silent[first:last])
+            if len(heard):
+                yield first + int(heard[0]), first + int(heard[-1]) + 1
+
+    def chords(self, notes: Sequence[Note]) -> tuple[PlacedChord, ...]:
+        """The chords with the notes that make them up."""
+        size, vocabulary = self.model.tables.vocabulary.size, self.model.tables.vocabulary
+        keys = self._key_runs()
+        key_firsts = [first for first, _, _ in keys]
+        notes = sorted(notes, key=lambda note: note.onset)
+        onsets = [note.onset for note in notes]
+        longest = max((note.duration for note in notes), default=Offset(0))
+        placed = []
+        for first, last in self._heard(self._runs(self.path)):
+            tonic = keys[bisect_right(key_firsts, first) - 1][2].tonic
+            number, numeral = divmod(int(self.path[first]), size)
+            state = vocabulary.states[number % 2][numeral]
+            chord = chord_of_state(state, tonic)
+            span = Span(self.grid.times[first], self.grid.times[last])
+            near = notes[bisect_left(onsets, span.start - longest) : bisect_left(onsets, span.end)]
+            placed.append(
+                PlacedChord(
+                    span,
+                    chord,
+                    elements=_members(near, chord, span),
+                    confidence=believed(self.model, self._mean(self.state, first, last)),
+                    applied_root=None if state.target is None else tonic + state.target,
+                )
+            )
+        return tuple(placed)
+
+
+def chord_of_state(state: NumeralState, tonic: PitchName) -> Chord:
+    """The spelled chord that a numeral names over a tonic."""
+    quality = QUALITIES[state.quality]
+    root, bass = tonic + state.root, tonic + state.bass
+    if quality.kind in ("Italian", "German"):
+        return Chord(root + _SIXTH, KIND_DEGREES[quality.kind], bass, quality.kind)
+    return Chord(root, quality.degrees, bass, quality.kind)
+
+
+def believed(model: FittedModel, chance: float) -> float:
+    """A probability of the model, corrected by how often such chords stood."""
+    said, stood = zip(*model.reliability, strict=True)
+    return float(np.interp(chance, said, stood))
+
+
+def _members(notes: Sequence[Note], chord: Chord, span: Span) -> tuple[str, ...]:
+    """Ids of the notes that sound in a span and belong to its chord; of all, if none belongs."""
+    tones = {tone.pc for tone in chord.tones}
+    heard = [note for note in notes if note.onset < span.end and note.end > span.start]
+    own = [note for note in heard if note.pitch is not None and note.pitch.name.pc in tones]
+    return tuple(note.id for note in own or heard)
