@@ -11,6 +11,7 @@ durations, ``backup`` and ``forward``.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, cast
 from xml.etree.ElementTree import Element
@@ -113,8 +114,8 @@ def _clean(root: etree._Element, layout: Layout) -> None:
     """Leave out what is not to be printed, and what would swallow measures."""
     for node in list(root.iter("measure-style")):
         remove_node(node)
-    for measure in root.iter("measure"):
-        _mend_beams(measure)
+    for part in root.iter("part"):
+        _mend_beams(part)
     unwanted = [] if layout.lyrics else ["lyric"]
     if not layout.chord_symbols:
         unwanted.append("harmony")
@@ -128,36 +129,38 @@ def _clean(root: etree._Element, layout: Layout) -> None:
             remove_node(node)
 
 
-def _mend_beams(measure: etree._Element) -> None:
+def _mend_beams(part: etree._Element) -> None:
     """End every beam in the measure where it begins; verovio draws stems metres long otherwise."""
     open_beams: dict[tuple[str | None, bool], list[etree._Element]] = {}
-    for note in measure.iterfind("note"):
-        beam = note.find("beam[@number='1']")
-        if note.find("chord") is not None:
+    last_measure: etree._Element | None = None
+    for beam in part.iter("beam"):
+        note = beam.getparent()
+        if beam.get("number", "1") != "1" or note is None or note.find("chord") is not None:
             continue
+        if note.getparent() is not last_measure:
+            last_measure = note.getparent()
+            _end_beams(open_beams.values())
+            open_beams.clear()
         key = (note.findtext("voice"), note.find("grace") is not None)
-        if beam is None or beam.text == "begin":
-            _end_beam(open_beams.pop(key, []))
-        if beam is not None and beam.text in {"begin", "continue", "end"}:
-            beams = open_beams.setdefault(key, [])
-            beams.append(beam)
-            if beam.text == "end":
-                _end_beam(open_beams.pop(key))
-    for beams in open_beams.values():
-        _end_beam(beams)
+        if beam.text == "begin":
+            _end_beams([open_beams.pop(key, [])])
+        if beam.text in {"begin", "continue", "end"}:
+            open_beams.setdefault(key, []).append(beam)
+        if beam.text == "end":
+            _end_beams([open_beams.pop(key)])
+    _end_beams(open_beams.values())
 
 
-def _end_beam(beams: list[etree._Element]) -> None:
-    if len(beams) == 1:
-        _remove_beams(beams[0].getparent())
-    elif beams:
-        beams[0].text, beams[-1].text = "begin", "end"
-
-
-def _remove_beams(note: etree._Element | None) -> None:
-    if note is not None:
-        for beam in note.findall("beam"):
-            note.remove(beam)
+def _end_beams(all_beams: Iterable[list[etree._Element]]) -> None:
+    """Let each list of beam elements begin with a begin and end with an end."""
+    for beams in all_beams:
+        if len(beams) > 1:
+            beams[0].text, beams[-1].text = "begin", "end"
+            continue
+        for beam in beams:
+            note = beam.getparent()
+            for level in [] if note is None else note.findall("beam"):
+                remove_node(level)
 
 
 def _marked(root: etree._Element, layout: Layout, measures: frozenset[str]) -> Sources:
@@ -215,21 +218,34 @@ def _time(
         for node in measure:
             tag = node.tag
             if tag == "note":
-                if node.find("chord") is None:
+                grace, chord, duration = _note_time(node)
+                if not chord:
                     began = now
-                    now += _number(node.findtext("duration")) / divisions
-                if node.find("grace") is None:
+                    now += duration / divisions
+                if not grace:
                     offsets[node.get("id", "")] = began
-                longest = max(longest, now)
             elif tag == "backup":
                 now = max(0.0, now - _number(node.findtext("duration")) / divisions)
             elif tag == "forward":
                 now += _number(node.findtext("duration")) / divisions
-                longest = max(longest, now)
             elif tag == "attributes":
                 divisions = _number(node.findtext("divisions")) or divisions
+            longest = max(longest, now)
         index = measures[measure.get("id", "")]
         lengths[index] = max(lengths.get(index, 0.0), longest)
+
+
+def _note_time(note: etree._Element) -> tuple[bool, bool, float]:
+    """Whether it is a grace note, whether it sounds with the last one, and its duration."""
+    grace = chord = False
+    # The standard's order of children puts these three first.
+    for child in note:
+        tag = child.tag
+        if tag == "duration":
+            return grace, chord, _number(child.text)
+        grace = grace or tag == "grace"
+        chord = chord or tag == "chord"
+    return grace, chord, 0.0
 
 
 def _number(text: str | None) -> float:

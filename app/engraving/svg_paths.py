@@ -51,14 +51,11 @@ def path_shape(attributes: Attributes, element: str, role: str, x: float, y: flo
     """A ``path`` of absolute moves, lines and cubic curves; filled where it holds a curve."""
     text = attributes.get("d", "")
     curved = "C" in text
-    commands = "ML"
-    if curved or text.count("L") != 1:
-        commands = "".join(filter("MLCZ".__contains__, text))
     dash = attributes.get("stroke-dasharray")
     return PathShape(
         element,
         role,
-        commands,
+        "".join(filter("MLCZ".__contains__, text)),
         points_of(text, x, y),
         curved and attributes.get("fill") != "none",
         float(attributes.get("stroke-width", "0")) * UNIT,
@@ -87,25 +84,40 @@ def turned_shape(shape: Shape, angle: float, centre: tuple[float, ...]) -> Shape
     return shape._replace(x=x, y=y)
 
 
-def continues(before: object, shape: PathShape) -> bool:
-    """Whether a line only goes on with what an earlier shape began, so that they can be one."""
-    return (
-        isinstance(before, PathShape)
-        and not shape.filled
-        and before.role == shape.role
-        and before.stroke == shape.stroke
-        and before.element == shape.element
-        and before[4:] == shape[4:]
-    )
+def line_points(attributes: Attributes, x: float, y: float) -> tuple[float, ...] | None:
+    """Both ends of a ``path`` that is one straight undashed line; None for any other."""
+    parts = attributes.get("d", "").split()
+    if len(parts) != 4 or parts[2][0] != "L" or "stroke-dasharray" in attributes:
+        return None
+    try:
+        return (
+            (float(parts[0][1:]) + x) * UNIT,
+            (float(parts[1]) + y) * UNIT,
+            (float(parts[2][1:]) + x) * UNIT,
+            (float(parts[3]) + y) * UNIT,
+        )
+    except ValueError:
+        return None
 
 
-def polygon_shape(
-    attributes: Attributes, element: str, role: str, x: float, y: float, *, closed: bool
-) -> PathShape:
-    """A ``polygon``, or a ``polyline`` where it is open."""
+def lines_shape(points: list[float], element: str, role: str, width: str, cap: str) -> PathShape:
+    """Lines of one width, their ends given in turn."""
+    commands = "ML" * (len(points) // 4)
+    return PathShape(element, role, commands, tuple(points), False, float(width) * UNIT, cap=cap)
+
+
+def polygon_shape(attributes: Attributes, element: str, role: str, x: float, y: float) -> PathShape:
+    """A ``polygon``."""
     points = points_of(attributes.get("points", ""), x, y)
-    commands = "M" + "L" * (len(points) // 2 - 1) + "Z" * closed
-    return _area(attributes, element, role, commands, points)
+    return _area(attributes, element, role, "M" + "L" * (len(points) // 2 - 1) + "Z", points)
+
+
+def polyline_shape(
+    attributes: Attributes, element: str, role: str, x: float, y: float
+) -> PathShape:
+    """A ``polyline``."""
+    points = points_of(attributes.get("points", ""), x, y)
+    return _area(attributes, element, role, "M" + "L" * (len(points) // 2 - 1), points)
 
 
 def rectangle_shape(

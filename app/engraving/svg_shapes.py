@@ -14,6 +14,7 @@ page can be dark or light.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -22,14 +23,16 @@ from app.engraving import bounds
 from app.engraving.bounds import Edges
 from app.engraving.drawings import Drawing, MeasureDrawing, Sources, SystemDrawing
 from app.engraving.musictext import set_chord_symbol
-from app.engraving.pages import PathShape, Shape
+from app.engraving.pages import Shape
 from app.engraving.svg_paths import (
     NUMBER,
-    continues,
     ellipse_shape,
+    line_points,
+    lines_shape,
     path_shape,
     points_of,
     polygon_shape,
+    polyline_shape,
     rectangle_shape,
     sign_shape,
     turned_shape,
@@ -40,6 +43,14 @@ from app.engraving.svg_texts import Style, text_shapes
 SYMBOL_SIZE: Final = 42.0
 SYMBOL_FACE: Final = "medium"
 _SVG: Final = "{http://www.w3.org/2000/svg}"
+_GROUP, _USE, _PATH, _TEXT = (f"{_SVG}{tag}" for tag in ("g", "use", "path", "text"))
+_DRAWN: Final = {
+    _PATH: path_shape,
+    f"{_SVG}rect": rectangle_shape,
+    f"{_SVG}polygon": polygon_shape,
+    f"{_SVG}polyline": polyline_shape,
+    f"{_SVG}ellipse": ellipse_shape,
+}
 _LANG: Final = "{http://www.w3.org/XML/1998/namespace}lang"
 #: Verovio's style sheet, which sets letters by the class of the group.
 _STYLES: Final = {
@@ -121,8 +132,21 @@ class _Compiler:
         elif _LANG in attributes:
             element = self.sources.words.get(attributes[_LANG], element)
         style = _STYLES.get(kind, style)
+        role = kind or role
+        lines: _Lines | None = None
         for child in node:
-            self._draw(child, element, kind or role, style)
+            if child.tag == _PATH:
+                lines = lines or _Lines(self, element, role)
+                if lines.take(child.attrib):
+                    continue
+            if lines:
+                lines.finish()
+            if child.tag == _GROUP:
+                self.group(child, element, role, style)
+            else:
+                self._draw(child, element, role, style)
+        if lines:
+            lines.finish()
         if "transform" in attributes:
             self._turn(attributes["transform"], start)
         self._close(kind, name, element, start)
@@ -130,42 +154,24 @@ class _Compiler:
             del self.shapes[start:], self.edges[start:]
 
     def _draw(self, node: Element, element: str, role: str, style: Style) -> None:
-        """One child of a group."""
-        tag = node.tag[len(_SVG) :]
-        if tag == "g":
-            self.group(node, element, role, style)
-            return
+        """One child of a group that is no group."""
+        tag = node.tag
         place = (node.attrib, element, role, self.x, self.y)
-        if tag == "path":
-            self._path(path_shape(*place))
-        elif tag == "use":
-            shape = sign_shape(*place)
-            if shape is not None:
-                self._add(shape, bounds.glyph_edges(shape))
-        elif tag == "text":
+        if tag == _USE:
+            sign = sign_shape(*place)
+            if sign is not None:
+                self.add(sign, bounds.glyph_edges(sign))
+        elif tag == _TEXT:
             for run in text_shapes(node, element, role, style, self.x, self.y):
-                self._add(run, bounds.shape_edges(run))
-        elif tag == "rect":
-            self._path(rectangle_shape(*place))
-        elif tag in {"polygon", "polyline"}:
-            self._path(polygon_shape(*place, closed=tag == "polygon"))
-        elif tag == "ellipse":
-            self._path(ellipse_shape(*place))
+                self.add(run, bounds.shape_edges(run))
+        elif tag in _DRAWN:
+            shape = _DRAWN[tag](*place)
+            self.add(shape, bounds.path_edges(shape))
 
-    def _add(self, shape: Shape, edges: Edges) -> None:
+    def add(self, shape: Shape, edges: Edges) -> None:
+        """One more shape."""
         self.shapes.append(shape)
         self.edges.append(edges)
-
-    def _path(self, shape: PathShape) -> None:
-        """One more path; joined to the one before it where it only continues it."""
-        edges = bounds.path_edges(shape)
-        before = self.shapes[-1] if self.shapes else None
-        if isinstance(before, PathShape) and continues(before, shape):
-            commands, points = before.commands + shape.commands, before.points + shape.points
-            self.shapes[-1] = before._replace(commands=commands, points=points)
-            self.edges[-1] = bounds.union((self.edges[-1], edges))
-        else:
-            self._add(shape, edges)
 
     def _turn(self, transform: str, start: int) -> None:
         """Turn what was drawn since a place, as arpeggios and glissandos are."""
@@ -218,4 +224,34 @@ class _Compiler:
         symbol = set_chord_symbol(self.sources.symbols[element], SYMBOL_SIZE, SYMBOL_FACE)
         self.named[element] = (x, y + symbol.top, x + symbol.width, y + symbol.bottom)
         for shape in symbol.shapes(x, y, element=element, role="harm"):
-            self._add(shape, bounds.shape_edges(shape))
+            self.add(shape, bounds.shape_edges(shape))
+
+
+class _Lines:
+    """Straight lines of one width that follow one another in a group, to become one shape."""
+
+    def __init__(self, compiler: _Compiler, element: str, role: str) -> None:
+        self.compiler = compiler
+        self.element = element
+        self.role = role
+        self.pen = ("", "")
+        self.points: list[float] = []
+
+    def take(self, attributes: Mapping[str, str]) -> bool:
+        """Take a path if it is a line; whether it was."""
+        points = line_points(attributes, self.compiler.x, self.compiler.y)
+        if points is None:
+            return False
+        pen = (attributes.get("stroke-width", "0"), attributes.get("stroke-linecap", "butt"))
+        if pen != self.pen:
+            self.finish()
+            self.pen = pen
+        self.points += points
+        return True
+
+    def finish(self) -> None:
+        """Hand the lines on."""
+        if self.points:
+            shape = lines_shape(self.points, self.element, self.role, *self.pen)
+            self.compiler.add(shape, bounds.path_edges(shape))
+            self.points = []
