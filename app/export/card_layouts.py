@@ -36,7 +36,7 @@ from app.export.excerpts import (
     passages_of,
 )
 from app.export.frames import Frame, Piece
-from app.export.function_strips import Strip, lay_out_strip
+from app.export.function_strips import Strip, chords_under, lay_out_strip
 from app.review.document import Document, ReviewedMark
 
 WORDS_A_MINUTE: Final = 170
@@ -55,9 +55,11 @@ _MEASURE: Final = 0.68
 #: Ems of the sentence against the least em, the largest first; the last ones are too small.
 _EMS: Final = (1.3, 1.22, 1.15, 1.07, 1.0, 0.92, 0.84, 0.76, 0.68, 0.6)
 _LEADING: Final = 1.34
-#: Shares of the excerpt: of the panel's width beside a strip, and of the frame's height.
-_NOTES_WIDTH: Final = 0.44
-_NOTES_HEIGHT: Final = 0.2
+#: Shares of the excerpt: of the panel's width beside a strip, and of the frame's height; and its
+#: highest staff against the frame's shorter side.
+_NOTES_WIDTH: Final = 0.46
+_NOTES_HEIGHT: Final = 0.26
+_STAFF: Final = 0.066
 _MOST_MEASURES: Final = 2
 _STRIP_EM: Final = 1.25
 _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
@@ -216,27 +218,16 @@ class _Pictures:
         width: float,
     ) -> None:
         shorter = min(frame.width, frame.height)
-        least = frame.least_text
         self.beside = frame.width > frame.height
         self.between = _BLOCKS * shorter * (1.2 if self.beside else 0.7)
-        meant = meant_marks(document, reviewed)
-        passage = passages_of(document, reviewed)[-1]
-        passage = replace(
-            passage,
-            last=min(passage.last, passage.first + _MOST_MEASURES - 1),
-            parts=_one_part(document, reviewed, passage.parts),
-            lyrics=False,
-        )
-        share = _NOTES_WIDTH if self.beside else 1.0
-        space = Space(width * share, _NOTES_HEIGHT * frame.height, least)
-        layers: frozenset[Layer] = frozenset(LAYERS_OF[reviewed.mark.kind])
-        layers -= {"numerals", "functions"}
-        self.notes: Excerpt = engrave_excerpt(
-            document, source, reviewed, passage, space, layers, meant, context=False
-        )
+        share = width * (_NOTES_WIDTH if self.beside else 1.0)
+        staff = _STAFF * shorter
+        space = Space(share, _NOTES_HEIGHT * frame.height, staff, frame.least_text)
+        self.notes = _notes(document, source, reviewed, space)
         rest = width - self.notes.width - self.between if self.beside else width
-        em = _STRIP_EM * least / _CAPITAL
-        self.strip: Strip | None = lay_out_strip(document, reviewed, meant, rest, em)
+        em = _STRIP_EM * frame.least_text / _CAPITAL
+        heard = meant_marks(document, reviewed) | chords_under(document, reviewed)
+        self.strip: Strip | None = lay_out_strip(document, reviewed, heard, rest, em)
 
     @property
     def height(self) -> float:
@@ -267,9 +258,24 @@ class _Pictures:
             yield Piece(self.strip.strokes, 1.0, 0.0, self.notes.height + self.between)
 
 
-def _one_part(
-    document: Document, reviewed: ReviewedMark, parts: tuple[str, ...] | None
-) -> tuple[str, ...] | None:
+def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Space) -> Excerpt:
+    """The beginning of the mark's passage, as many measures as go in one line."""
+    whole = passages_of(document, reviewed)[-1]
+    layers: frozenset[Layer] = frozenset(LAYERS_OF[reviewed.mark.kind])
+    layers -= {"numerals", "functions"}
+    parts = _one_part(reviewed, whole.parts)
+    meant = meant_marks(document, reviewed)
+    for last in range(min(whole.last, whole.first + _MOST_MEASURES - 1), whole.first - 1, -1):
+        passage = replace(whole, last=last, parts=parts, bare=True)
+        excerpt = engrave_excerpt(
+            document, source, reviewed, passage, space, layers, meant, context=False
+        )
+        if len(excerpt.page.systems) == 1:
+            break
+    return excerpt
+
+
+def _one_part(reviewed: ReviewedMark, parts: tuple[str, ...] | None) -> tuple[str, ...] | None:
     """A card shows the mark's own part, else the first that a still would show."""
     own = [part for part in (parts or ()) if part in reviewed.mark.parts]
     return tuple(own[:1]) or (parts[:1] if parts else None)

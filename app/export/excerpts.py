@@ -12,7 +12,6 @@ room, so the scale is settled in a few rounds.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -35,11 +34,10 @@ from app.review.document import Document, ReviewedMark
 _BEFORE: Final = 1
 _AFTER: Final = 1
 _MOST: Final = 4
-#: Highest staff against the height of the room.
-_STAFF: Final = 0.2
 #: Ems of lyrics and chord symbols in page units, the smallest texts of an excerpt that are read.
 _LYRIC: Final = 34.4
 _SYMBOL: Final = 42.0
+_DIRECTIONS: Final = frozenset({"reh", "dir", "dynam", "hairpin", "tempo"})
 #: Em of the smallest labels, in staff spaces, with a little to spare.
 _SMALLEST: Final = 1.4
 #: Border of the engraved page, which the excerpt's own box replaces, and a height that holds all.
@@ -55,22 +53,25 @@ _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """Which measures of which parts to show, by index, both ends counted in."""
+    """Which measures of which parts to show, by index, both ends counted in.
+
+    A ``bare`` passage is notes and chord symbols alone, without lyrics and directions.
+    """
 
     first: int
     last: int
     parts: tuple[str, ...] | None
-    lyrics: bool = True
+    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """Room for an excerpt in pixels, the least height of its capitals, and its highest scale."""
+    """Room for an excerpt in pixels, the highest staff, and the least height of capitals."""
 
     width: float
     height: float
+    staff: float
     least_text: float
-    most: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +180,7 @@ def engrave_excerpt(
     EngravingError
         If the measures cannot be engraved.
     """
-    least = space.least_text / ((_LYRIC if passage.lyrics else _SYMBOL) * _CAPITAL)
+    least = space.least_text / ((_SYMBOL if passage.bare else _LYRIC) * _CAPITAL)
     style = Style(layers, states=False, carried=True)
     marks = list(_marks_for(document, reviewed))
     wide = _widened(document, passage) if context else passage
@@ -205,12 +206,15 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         margin=_MARGIN,
         measure_numbers=False,
         part_names=False,
-        lyrics=passage.lyrics,
+        lyrics=not passage.bare,
         parts=passage.parts,
         first=passage.first,
         last=passage.last,
     )
-    return next(engrave(source, asked))
+    page = next(engrave(source, asked))
+    if not passage.bare:
+        return page
+    return replace(page, shapes=tuple(s for s in page.shapes if s.role not in _DIRECTIONS))
 
 
 def _indexes(passage: Passage) -> range:
@@ -266,7 +270,7 @@ def _fitted(
 ) -> Excerpt:
     """The page with its labels, scaled into the room."""
     ink = bounds.union(shape_edges(shape) for shape in page.shapes)
-    highest = min(space.most, _STAFF * space.height / STAFF_HEIGHT)
+    highest = space.staff / STAFF_HEIGHT
     scale = min(highest, space.width / (ink[2] - ink[0]))
     for _ in range(_ROUNDS):
         sized = replace(style, scale=_label_scale(space, scale))

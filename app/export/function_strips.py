@@ -69,6 +69,14 @@ def stretches_of(document: Document, reviewed: ReviewedMark) -> list[Span]:
     return [Span(spans[first].start, spans[last].end)]
 
 
+def chords_under(document: Document, reviewed: ReviewedMark) -> frozenset[str]:
+    """Ids of the chord that sounds where a melody mark begins; none for marks of other kinds."""
+    if reviewed.mark.kind not in ("melody", "mixed third"):
+        return frozenset()
+    start = reviewed.mark.span.start
+    return frozenset(chord.id for chord in _chords(document) if start in chord.mark.span)
+
+
 def lay_out_strip(
     document: Document, reviewed: ReviewedMark, meant: Collection[str], width: float, em: float
 ) -> Strip | None:
@@ -80,7 +88,7 @@ def lay_out_strip(
     chords = _chords(document)
     rows = []
     for stretch in stretches_of(document, reviewed):
-        row = [chord for chord in chords if chord.mark.span.start in stretch]
+        row = [chord for chord in chords if chord.mark.span.overlaps(stretch)]
         if row:
             rows.append((stretch, row))
     if not rows:
@@ -117,7 +125,7 @@ def _lay_out_row(
     numerals = [set_text(m.label, em) for m in row]
     widths = [numeral.width for numeral in numerals]
     unit = width / float(stretch.duration)
-    times = [unit * float(m.mark.span.start - stretch.start) for m in row]
+    times = [unit * max(0.0, float(m.mark.span.start - stretch.start)) for m in row]
     edges = pack(times, widths, _GAP * em, 0.0, width)
     baseline = top + _RISE * em
     line = baseline + _LINE_BELOW * em

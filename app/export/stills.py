@@ -20,6 +20,7 @@ from typing import Final
 
 from analysis.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer
+from app.engraving.layouts import STAFF_HEIGHT
 from app.engraving.pages import Box
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, meant_marks, passages_of
 from app.export.frames import FULL_HD, Frame, Piece
@@ -32,6 +33,8 @@ from app.review.document import Document, ReviewedMark
 #: shorter side.
 _PADDING: Final = 0.042
 _BETWEEN: Final = 0.05
+#: Highest staff, likewise.
+_STAFF: Final = 0.15
 _HARMONY: Final[frozenset[Layer]] = frozenset({"numerals", "functions"})
 
 
@@ -93,7 +96,8 @@ def still_excerpts(
     padding, between = _lengths(frame)
     _, _, width, height = frame.title_safe
     share = (height - 2 * padding - between * (len(passages) - 1)) / len(passages)
-    space = Space(width - 2 * padding, share, frame.least_text)
+    staff = _STAFF * min(frame.width, frame.height)
+    space = Space(width - 2 * padding, share, staff, frame.least_text)
     layers = _HARMONY | frozenset(LAYERS_OF[reviewed.mark.kind])
     meant = meant_marks(document, reviewed)
     alone = len(passages) == 1
@@ -108,7 +112,7 @@ def still_excerpts(
 
     found = engraved(space)
     least = min(excerpt.scale for excerpt in found)
-    return found if alone else engraved(replace(space, most=least))
+    return found if alone else engraved(replace(space, staff=least * STAFF_HEIGHT))
 
 
 def compose_still(excerpts: Sequence[Excerpt], frame: Frame) -> tuple[list[Piece], Box]:
