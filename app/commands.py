@@ -23,8 +23,6 @@ from app.review.storage import document_of, read_review
 def write_marks(chosen: argparse.Namespace) -> int:
     """Write marks as JSON; of several scores, the ones that are refused do not stop the rest."""
     if chosen.json is not None:
-        if len(chosen.scores) > 1:
-            raise OverstaveError("--json takes one score; use --into FOLDER for several.")
         text = marks_text(chosen.scores[0], chosen)
         if chosen.json == "-":
             sys.stdout.write(text)
@@ -40,6 +38,10 @@ def write_marks(chosen: argparse.Namespace) -> int:
             write_file(chosen.into / f"{name}.json", marks_text(path, chosen).encode())
         except OverstaveError as error:
             tell(f"overstave: {path}: {error}")
+            refused += 1
+        except Exception as error:
+            # A fault of the program in one score of hundreds must not cost the others.
+            tell(f"overstave: {path}: unexpected {type(error).__name__}: {error}")
             refused += 1
     return 1 if refused else 0
 

@@ -143,10 +143,11 @@ class KeysDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Keys")
         columns = QHBoxLayout()
-        columns.setSpacing(28)
-        for half in (table[::2], table[1::2]):
+        columns.setSpacing(36)
+        for part in _evenly(table, 3):
             column = QVBoxLayout()
-            for menu, rows in half:
+            column.setSpacing(6)
+            for menu, rows in part:
                 heading = QLabel(menu)
                 font = heading.font()
                 font.setBold(True)
@@ -154,6 +155,7 @@ class KeysDialog(QDialog):
                 column.addWidget(heading)
                 grid = QGridLayout()
                 grid.setHorizontalSpacing(18)
+                grid.setVerticalSpacing(4)
                 for at, (text, keys) in enumerate(rows):
                     grid.addWidget(QLabel(text), at, 0)
                     grid.addWidget(QLabel(keys), at, 1, Qt.AlignmentFlag.AlignRight)
@@ -166,6 +168,19 @@ class KeysDialog(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(columns)
         layout.addWidget(buttons)
+
+
+def _evenly(
+    table: list[tuple[str, list[tuple[str, str]]]], count: int
+) -> list[list[tuple[str, list[tuple[str, str]]]]]:
+    """The table in columns of about the same length, in order."""
+    columns: list[list[tuple[str, list[tuple[str, str]]]]] = [[] for _ in range(count)]
+    total = sum(len(rows) + 2 for _, rows in table)
+    filled = 0
+    for menu, rows in table:
+        columns[min(filled * count // total, count - 1)].append((menu, rows))
+        filled += len(rows) + 2
+    return columns
 
 
 def _open(box: QMessageBox) -> None:

@@ -93,6 +93,15 @@ class Look:
         QStatusBar {{ border-top: 1px solid {self.rule}; }}
         QStatusBar::item {{ border: none; }}
         QMenuBar {{ border-bottom: 1px solid {self.rule}; padding: 1px 4px; }}
+        QScrollBar {{ background: transparent; border: none; }}
+        QScrollBar:vertical {{ width: 12px; }}
+        QScrollBar:horizontal {{ height: 12px; }}
+        QScrollBar::handle {{ background: {self.rule}; border-radius: 4px; margin: 2px; }}
+        QScrollBar::handle:hover {{ background: {self.quiet}; }}
+        QScrollBar::handle:vertical {{ min-height: 32px; }}
+        QScrollBar::handle:horizontal {{ min-width: 32px; }}
+        QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
+        QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
         QToolTip {{ border: 1px solid {self.rule}; padding: 4px 6px; }}
         QLabel[quiet="true"] {{ color: {self.quiet}; }}
         QLabel[warning="true"] {{ color: {self.warning}; }}

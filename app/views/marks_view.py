@@ -31,6 +31,7 @@ from PySide6.QtWidgets import (
 from analysis.marks import MarkKind
 from app.review.document import Document, ReviewedMark, State
 from app.review.selection import NOTHING, Selection
+from app.views.label_painting import paint_label
 from app.views.looks import LIGHT, Look
 from app.views.mark_rows import MarkFilter, Order, decided, kinds_present, rows
 from app.views.places import span_text
@@ -133,7 +134,9 @@ class MarkDelegate(QStyledItemDelegate):
         heading.setStrikeOut(rejected)
         painter.setFont(heading)
         painter.setPen(ink)
-        self._line(painter, left, top, place_left - left - line / 2, row.label)
+        room = QRectF(left, top, place_left - left - line / 2, line)
+        if rejected or not paint_label(painter, room, row.label, ink):
+            self._line(painter, left, top, room.width(), row.label)
         painter.setFont(font)
         painter.setPen(QColor(look.ink if selected and not rejected else look.quiet))
         comment = f" — {row.decision.comment}" if row.decision and row.decision.comment else ""
