@@ -196,5 +196,5 @@ def test_verovio_draws_the_marks() -> None:
     toolkit = verovio.toolkit()
     assert toolkit.loadData(annotate(source, document).decode())
     drawn = etree.fromstring(toolkit.renderToSVG(1).encode())
-    texts = {"".join(element.itertext()).strip() for element in drawn.iter("{*}text")}
+    texts = {"".join(map(str, element.itertext())).strip() for element in drawn.iter("{*}text")}
     assert {"I", "V7", "T", "D"} <= texts

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.errors import ReviewFileError
-from app.review import files, storage
+from app.review import storage
 from app.review.document import Document, SourceInfo
 from app.review.storage import StoredReview, from_bytes, stored, to_bytes
 from tests.strategies import documents
@@ -82,7 +82,7 @@ def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Mon
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(files.os, "fsync", full)
+    monkeypatch.setattr(os, "fsync", full)
     review = Document(SourceInfo("a", "", ""), score=None, analysis=None)  # type: ignore[arg-type]
     with pytest.raises(ReviewFileError, match="No space left"):
         storage.write_review(path, review)
