@@ -6,8 +6,8 @@ measures are played, so that times in a recording can be told from places in the
 Conventions: a repeat is played as often as it says, else twice. Of alternative endings the one that
 names the pass is played. A jump (da capo, dal segno) is made once; after it repeats are not taken
 again and the last ending is played; it ends at *Fine*, or leaves at *To Coda* for the coda. Jumps,
-*Fine* and *To Coda* act at the end of the measure that they stand in, targets at its beginning.
-These are the common rules of performance practice (no source).
+*Fine* and *To Coda* act at the end of the measure that they stand in, or of the section that ends
+just after it; targets at its beginning (common practice, no source).
 
 Limits: signs that contradict each other can ask for more than a performance; where the unfolding
 does not come to an end, the written order stands.
@@ -25,12 +25,15 @@ from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
 
+#: Measures by which the words of a jump may stand before the barline that they are meant for.
+_NEAR: Final = 2
 #: Played measures for each written one, beyond which the signs are taken to be wrong.
 _MOST_PLAYED: Final = 50
+#: What the words over a measure may say, the first match counts: “D.S. al Coda” is a jump.
 _WORDS: Final = (
-    ("dacapo", re.compile(r"\bd\.?\s?c\b\.?|\bda\s+capo\b")),
-    ("dalsegno", re.compile(r"\bd\.?\s?s\b\.?|\bdal\s+segno\b")),
-    ("tocoda", re.compile(r"(?<!al )\bto\s+(the\s+)?coda\b|^(\S+ )?al coda$")),
+    ("dacapo", re.compile(r"\bd\.\s*c\b|\bdc\b|\bda\s+capo\b")),
+    ("dalsegno", re.compile(r"\bd\.\s*s\b|\bds\b|\bdal\s+segno\b")),
+    ("tocoda", re.compile(r"\bto\s+(the\s+)?coda\b")),
     ("fine", re.compile(r"^\W*fine\W*$")),
     ("coda", re.compile(r"^\W*coda\W*$")),
     ("segno", re.compile(r"^\W*segno\W*$")),
@@ -58,25 +61,29 @@ def read_signs(barlines: Iterable[Element], directions: Iterable[Element]) -> Si
     """The signs of one measure, from its barlines, directions and sounds in all parts."""
     signs = Signs()
     for barline in barlines:
-        repeat = barline.find("repeat")
-        if repeat is not None:
-            if repeat.get("direction") == "forward":
-                signs.forward = True
-            elif repeat.get("direction") == "backward":
-                signs.backward = max(signs.backward, _times(repeat.get("times")))
-        ending = barline.find("ending")
-        if ending is not None:
-            if ending.get("type") == "start":
-                signs.ending_starts = True
-                numbers = re.findall(r"\d{1,2}", ending.get("number", "1"))
-                signs.endings = frozenset(int(number) for number in numbers) or frozenset({1})
-            else:
-                signs.ending_stops = True
-        signs.segno = signs.segno or barline.find("segno") is not None
-        signs.coda = signs.coda or barline.find("coda") is not None
+        _add_barline(signs, barline)
     for direction in directions:
         _add_jumps(signs, direction)
     return signs
+
+
+def _add_barline(signs: Signs, barline: Element) -> None:
+    """What a barline says: repeats, endings, and the signs that it may carry."""
+    repeat = barline.find("repeat")
+    if repeat is not None:
+        if repeat.get("direction") == "forward":
+            signs.forward = True
+        elif repeat.get("direction") == "backward":
+            signs.backward = max(signs.backward, _times(repeat.get("times")))
+    for ending in barline.iterfind("ending"):
+        numbers = frozenset(map(int, re.findall(r"\d{1,2}", ending.get("number", "")))) - {0}
+        signs.endings = signs.endings or numbers or frozenset({1})
+        if ending.get("type") == "start":
+            signs.ending_starts = True
+        else:
+            signs.ending_stops = True
+    signs.segno = signs.segno or barline.find("segno") is not None
+    signs.coda = signs.coda or barline.find("coda") is not None
 
 
 def _times(text: str | None) -> int:
@@ -150,6 +157,7 @@ class _Performance:
         self._pass = 1
         self._jumped = False
         self.steps = 0
+        self._jumps = _jump_places(measures)
         codas = [index for index, signs in enumerate(measures) if signs.coda]
         # Two signs without a word: the first one sends to the coda, the last one is where it is.
         self._to_coda = {index for index, signs in enumerate(measures) if signs.tocoda}
@@ -178,9 +186,10 @@ class _Performance:
                 self._pass += 1
                 return self._first_of_section
             self._first_of_section, self._pass = at + 1, 1
-        if not self._jumped and (signs.dacapo or signs.dalsegno):
+        if not self._jumped and at in self._jumps:
             self._jumped = True
-            return 0 if signs.dacapo else self._segno(at)
+            jump = self._jumps[at]
+            return 0 if self._measures[jump].dacapo else self._segno(jump)
         return at + 1
 
     def _segno(self, before: int) -> int:
@@ -189,9 +198,26 @@ class _Performance:
         return found[-1] if found else 0
 
 
-@dataclass(slots=True)
+def _jump_places(measures: Sequence[Signs]) -> dict[int, int]:
+    """After which measure each jump is made, and the measure that its words stand in.
+
+    Words that stand a little before the repeat sign that ends the section are meant for its end.
+    """
+    places: dict[int, int] = {}
+    for index, signs in enumerate(measures):
+        if signs.dacapo or signs.dalsegno:
+            near = range(index, min(index + _NEAR + 1, len(measures)))
+            places[next((place for place in near if measures[place].backward), index)] = index
+    return places
+
+
+@dataclass(frozen=True, slots=True)
 class _EndingGroup:
-    """Alternative endings that follow each other. ``numbers`` by measure; ``passes`` in all."""
+    """Alternative endings that follow each other.
+
+    ``numbers`` are the passes of each measure; ``passes`` how often the section is played in all;
+    ``alone`` says that there is only one ending and it repeats, so that later passes go past it.
+    """
 
     numbers: dict[int, frozenset[int]]
     passes: int
@@ -203,7 +229,9 @@ class _EndingGroup:
         numbers = self.numbers[measure]
         if jumped:
             return numbers == self.last and not self.alone
-        return current in numbers
+        if current in numbers:
+            return True
+        return not self.alone and not any(current in other for other in self.numbers.values())
 
 
 def _ending_groups(measures: Sequence[Signs]) -> dict[int, _EndingGroup]:
@@ -211,33 +239,33 @@ def _ending_groups(measures: Sequence[Signs]) -> dict[int, _EndingGroup]:
     groups: dict[int, _EndingGroup] = {}
     numbers: dict[int, frozenset[int]] = {}
     current: frozenset[int] = frozenset()
-    repeats: dict[frozenset[int], int] = {}
-
-    def close() -> None:
-        if numbers:
-            endings = list(dict.fromkeys(numbers.values()))
-            highest = max(max(ending) for ending in endings)
-            alone = len(endings) == 1 and endings[0] in repeats
-            passes = max(highest + 1, repeats[endings[0]]) if alone else highest
-            group = _EndingGroup(dict(numbers), passes, endings[-1], alone)
-            groups.update(dict.fromkeys(numbers, group))
-        numbers.clear()
-        repeats.clear()
-
     for index, signs in enumerate(measures):
-        if signs.ending_starts:
-            if current and not signs.endings.isdisjoint(set().union(*numbers.values())):
-                close()
+        begins = signs.ending_starts or (signs.ending_stops and not current)
+        again = begins and any(not signs.endings.isdisjoint(other) for other in numbers.values())
+        if again or (not begins and not current) or (begins and signs.forward):
+            _close_group(numbers, measures, groups)
+            numbers = {}
+        if begins:
             current = signs.endings
-        elif not current:
-            close()
-        if signs.ending_starts and signs.forward:
-            close()
         if current:
             numbers[index] = current
-            if signs.backward:
-                repeats[current] = signs.backward
         if signs.ending_stops or signs.backward:
             current = frozenset()
-    close()
+    _close_group(numbers, measures, groups)
     return groups
+
+
+def _close_group(
+    numbers: dict[int, frozenset[int]],
+    measures: Sequence[Signs],
+    groups: dict[int, _EndingGroup],
+) -> None:
+    """Make one group of the endings gathered, if any."""
+    if not numbers:
+        return
+    endings = list(dict.fromkeys(numbers.values()))
+    highest = max(max(ending) for ending in endings)
+    repeats = max(measures[index].backward for index in numbers)
+    alone = len(endings) == 1 and repeats > 0
+    passes = max(highest + 1, repeats) if alone else highest
+    groups.update(dict.fromkeys(numbers, _EndingGroup(numbers, passes, endings[-1], alone)))

@@ -272,11 +272,12 @@ class _Walk:
                 f"Measure {self._measure.number} holds a pitch that cannot be read ({error}); "
                 "correct it in your notation editor and export again."
             ) from error
-        if element.get("print-object") == "no":
-            return
         measure = self._measure
         onset, duration = self._offset(start), self._offset(exact)
         end = self._offset(start + exact)
+        if element.get("print-object") == "no":
+            measure.rests_end = max(measure.rests_end, end)
+            return
         if end > measure.notes_end:
             measure.notes_end = end
         self._voice = content.voice or self._voice

@@ -63,6 +63,11 @@ def test_rests_and_space_fill_a_measure_no_further_than_its_meter() -> None:
     assert spans(score) == [(0, 4), (4, 4), (8, 4), (12, 4), (16, 4)]
 
 
+def test_notes_that_are_not_printed_fill_a_measure_as_rests_do() -> None:
+    hidden = note("D4", 12, attributes='print-object="no"')
+    assert spans(read([attributes() + WHOLE, QUARTER + hidden, WHOLE])) == [(0, 4), (4, 4), (8, 4)]
+
+
 def test_a_rest_for_the_whole_measure_is_as_long_as_the_meter() -> None:
     rest = '<note><rest measure="yes"/><duration>16</duration></note>'
     typed = "<note><rest/><duration>16</duration><type>whole</type></note>"
