@@ -175,7 +175,8 @@ def key_table() -> list[tuple[str, list[tuple[str, str]]]]:
     table: dict[str, list[tuple[str, str]]] = {}
     for row in ROWS:
         if row.keys:
-            keys = QKeySequence(row.keys[0]).toString(QKeySequence.SequenceFormat.NativeText)
+            native = QKeySequence.SequenceFormat.NativeText
+            keys = next(filter(None, (QKeySequence(k).toString(native) for k in row.keys)), "")
             plain = row.text.replace("&", "").rstrip("…")
             menu = row.menu.replace("&", "").split("|")[-1]
             table.setdefault(menu, []).append((plain, keys))

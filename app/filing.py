@@ -101,6 +101,7 @@ class Filing(QObject):
         return Layout(
             one_system=self._long,
             fit_height=True,
+            margin=60.0,
             room_above=free.above,
             room_below=free.below,
         )

@@ -161,6 +161,7 @@ class Window(QMainWindow):
         self.setWindowTitle(f"{title}[*] – Overstave" if title else "Overstave")
         self.setWindowModified(self.session.modified)
         open_now = bool(title) or document is not None
+        self.zoom_label.setVisible(open_now)
         if not open_now:
             self.welcome.show_recent(self.preferences.recent)
         self._stack.setCurrentWidget(self.workbench if open_now else self.welcome)
@@ -174,6 +175,7 @@ class Window(QMainWindow):
 
     def _show_zoom(self, percent: int) -> None:
         self.zoom_label.setText(f"{percent} %")
+        self.zoom_label.setMinimumWidth(self.zoom_label.sizeHint().width())
 
     def _fill_recent(self) -> None:
         self._recent_menu.clear()

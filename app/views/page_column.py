@@ -1,6 +1,6 @@
 """Pages under one another: where each stands at a zoom, and what lies where. No window needed.
 
-Lengths of the column are pixels, lengths on a page are page units; zoom is pixels a unit.
+Pages end below their last system and follow each other without a gap, like one long sheet. Lengths of the column are pixels, lengths on a page are page units; zoom is pixels a unit.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from analysis.score import Score
 from analysis.timebase import Offset, Span
 from app.engraving.pages import Box, MeasureBox, Page, System
 
-#: Pixels around and between pages.
+#: Pixels around the pages.
 GAP: Final = 12.0
 #: How far beside an element a click still means it, in page units.
 REACH: Final = 12.0
@@ -30,14 +30,14 @@ class PageColumn:
 
     @property
     def width(self) -> float:
-        """Width of the widest page with its gaps."""
+        """Width of the widest page with the gaps beside it."""
         widest = max((page.width for page in self.pages), default=0.0)
         return widest * self.zoom + 2 * GAP
 
     @property
     def height(self) -> float:
-        """Height of all pages with their gaps."""
-        return sum(page.height * self.zoom + GAP for page in self.pages) + GAP
+        """Height of all pages with the gaps above and below."""
+        return sum(page.height for page in self.pages) * self.zoom + 2 * GAP
 
     def boxes(self) -> Iterator[tuple[Page, Box]]:
         """Each page with its box in the column."""
@@ -46,7 +46,7 @@ class PageColumn:
             width, height = page.width * self.zoom, page.height * self.zoom
             x = max(GAP, (self.viewport_width - width) / 2)
             yield page, (x, y, width, height)
-            y += height + GAP
+            y += height
 
     def visible(self, top: float, bottom: float) -> Iterator[tuple[Page, Box]]:
         """The pages that a stretch of the column shows."""

@@ -1,0 +1,173 @@
+"""Pictures of the window's main states, made by one command so that anyone can look.
+
+    python -m tests.gui.screenshots FOLDER      all states, at 100 % and 200 % scale
+    python -m tests.gui.screenshots --readme    the one that README.md shows
+
+The real window with its real processes is painted off screen on the pop song among the samples.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings, QSize
+from PySide6.QtWidgets import QApplication, QDialog, QWidget
+
+import sample_scores
+from app.preferences import Preferences
+from app.review.edits import Decide, Reword
+from app.review.selection import NOTHING
+from app.start_window import make_application
+from app.views.mark_rows import MarkFilter
+from app.views.selections import selection_of_mark
+from app.window import Window
+
+README_PICTURE = Path(__file__).resolve().parents[2] / "app" / "screenshot.png"
+SCORE = Path(sample_scores.__path__[0]) / "wednesday-table.musicxml"
+SIZE = QSize(1440, 900)
+
+
+class Studio:
+    """A window on a copy of the sample, and a folder for its pictures."""
+
+    def __init__(self, application: QApplication, scratch: Path) -> None:
+        self.application = application
+        self.scratch = scratch
+        settings = QSettings(str(scratch / "settings.ini"), QSettings.Format.IniFormat)
+        self.window = Window(Preferences(settings))
+        self.window.set_look("light")
+        self.window.resize(SIZE)
+        self.window.show()
+        self.score = Path(shutil.copy(SCORE, scratch))
+
+    def wait(self, done: Callable[[], bool]) -> None:
+        """Let the window work until something is done; at most a minute."""
+        deadline = QDeadlineTimer(60_000)
+        while not done():
+            if deadline.hasExpired():
+                raise TimeoutError("the window did not finish in a minute")
+            self.application.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
+
+    def settle(self) -> None:
+        """Let timers run out and everything be painted."""
+        end = QDeadlineTimer(300)
+        self.wait(end.hasExpired)
+
+    def open(self, path: Path) -> None:
+        """Open a file and wait for all of it."""
+        self.window.filing.open_path(path)
+        self.wait(lambda: not self.window.workshop.busy)
+        self.settle()
+
+    def review(self) -> None:
+        """Decide some marks, as someone at work would have."""
+        session = self.window.session
+        assert session.document
+        shown = list(session.document.shown_marks())
+        session.perform(Decide(tuple(mark.id for mark in shown[:14]), "accepted"))
+        session.perform(Decide((shown[9].id,), "rejected"))
+        session.perform(Reword(shown[11].id, sentence="Back home, and it feels like it."))
+
+    def select(self, wanted: str) -> None:
+        """Select the first mark whose label holds these words."""
+        session = self.window.session
+        assert session.document
+        found = next(mark for mark in session.document.shown_marks() if wanted in mark.label)
+        session.select(selection_of_mark(found))
+
+    def close(self) -> None:
+        """End the window and its processes."""
+        self.window.session.undo_stack.setClean()
+        self.window.close()
+
+
+def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
+    """Name after name of a state, with the widget to take a picture of."""
+    window, marks = studio.window, studio.window.workbench.marks
+    studio.settle()
+    yield "welcome", window
+    studio.open(studio.score)
+    studio.review()
+    studio.select("/vi")
+    marks.list.setFocus()
+    studio.settle()
+    yield "light", window
+    window.set_look("dark")
+    studio.settle()
+    yield "dark", window
+    window.set_look("light")
+    marks.show_filter(MarkFilter(state="open", text="dominant"))
+    window.reviewing.next_mark()
+    studio.settle()
+    yield "filtered", window
+    marks.show_filter(MarkFilter())
+    window.session.select(NOTHING)
+    window.workbench.score.zoom_in()
+    window.workbench.score.zoom_in()
+    studio.settle()
+    yield "zoomed", window
+    window.workbench.score.fit_width()
+    for name, slot in (("export", "ask_export"), ("keys", "show_keys"), ("unsaved", "close")):
+        window.actions_by_name[slot].trigger()
+        studio.settle()
+        dialog = visible_dialog(window)
+        yield name, dialog
+        dialog.reject()
+    broken = studio.scratch / "half a score.musicxml"
+    broken.write_bytes(studio.score.read_bytes()[:4000])
+    window.session.undo_stack.setClean()
+    window.filing.open_path(broken)
+    studio.wait(lambda: any(box.isVisible() for box in window.findChildren(QDialog)))
+    studio.settle()
+    dialog = visible_dialog(window)
+    yield "error", dialog
+    dialog.reject()
+
+
+def visible_dialog(window: Window) -> QDialog:
+    return next(dialog for dialog in window.findChildren(QDialog) if dialog.isVisible())
+
+
+def take_all(folder: Path, only: str = "") -> None:
+    """Take the pictures at the scale that Qt was started with."""
+    application = make_application()
+    with tempfile.TemporaryDirectory() as scratch:
+        studio = Studio(application, Path(scratch))
+        percent = round(studio.window.devicePixelRatioF() * 100)
+        for name, widget in states(studio):
+            if name == only:
+                widget.grab().save(str(folder))
+                break
+            if not only:
+                widget.grab().save(str(folder / f"{name}-{percent}.png"))
+        studio.close()
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    parser.add_argument("folder", nargs="?", type=Path)
+    parser.add_argument("--readme", action="store_true", help=f"write {README_PICTURE.name}")
+    chosen = parser.parse_args()
+    if chosen.readme:
+        take_all(README_PICTURE, only="light")
+    elif chosen.folder is None:
+        parser.error("name a folder, or --readme")
+    else:
+        chosen.folder.mkdir(parents=True, exist_ok=True)
+        take_all(chosen.folder)
+        if "QT_SCALE_FACTOR" not in os.environ:
+            again = [sys.executable, "-m", "tests.gui.screenshots", str(chosen.folder)]
+            subprocess.run(again, env={**os.environ, "QT_SCALE_FACTOR": "2"}, check=True)
+
+
+if __name__ == "__main__":
+    main()
