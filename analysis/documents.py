@@ -88,26 +88,24 @@ def _parse(data: bytes, name: str) -> etree._ElementTree:
             return etree.ElementTree(etree.fromstring(data, parser))
         except etree.XMLSyntaxError as error:
             first = first or error
-            if "ncod" not in str(error):
-                break
         except (ValueError, LookupError) as error:
             raise ReadingError(f"{name} cannot be read as XML.", details=str(error)) from error
-    raise ReadingError(_syntax_sentence(first, data, name), details=str(first)) from first
+    raise ReadingError(f"{name} {_fault(data, first)}", details=str(first)) from first
 
 
-def _syntax_sentence(error: etree.XMLSyntaxError | None, data: bytes, name: str) -> str:
+def _fault(data: bytes, error: etree.XMLSyntaxError | None) -> str:
     """Say what is wrong with bytes that are no XML document."""
-    line, _ = error.position if error is not None else (1, 0)
-    message = str(error)
-    if "<" not in data[:4096].decode(
-        "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "latin-1", "ignore"
-    ):
-        return f"{name} is not MusicXML; export MusicXML from your notation editor."
-    if "huge" in message.lower() or "depth" in message.lower() or "xcessive" in message:
-        return f"{name} is nested too deeply or holds too long a text to be a score."
-    if "Premature end" in message or line > data.count(b"\n"):
-        return f"{name} breaks off in line {line}; export or download it again."
-    return f"{name} is damaged in line {line} and is no valid XML; export it again."
+    line = 1 if error is None else error.position[0]
+    message = str(error).lower()
+    if "depth" in message or "huge" in message or "xcessive" in message:
+        return "is nested too deeply or holds too long a text to be a score."
+    # Without the zeros of UTF-16, the tags read alike in every encoding.
+    text = data.replace(b"\0", b"")
+    if not any(f"<{root}".encode() in text for root in _ROOTS):
+        return "is not MusicXML; export MusicXML from your notation editor."
+    if not any(f"</{root}>".encode() in text[-400:] for root in _ROOTS):
+        return f"breaks off in line {line}; export or download it again."
+    return f"is damaged in line {line} and no valid XML; export it again."
 
 
 def _refuse_entities(tree: etree._ElementTree, name: str) -> None:
@@ -234,23 +232,27 @@ def scratch_copy(tree: etree._ElementTree) -> bytes:
 
 
 def _partwise(timewise: etree._Element, names: dict[etree._Element, str]) -> etree._Element:
-    """The same score with its measures inside its parts."""
-    parts = measures_by_part(timewise)
+    """The same score with its measures inside its parts; measures left out become empty ones."""
     measures = list(timewise.iterchildren("measure"))
-    root = etree.Element(
-        "score-partwise", {str(key): str(value) for key, value in timewise.items()}
-    )
-    root.extend(child for child in list(timewise) if child.tag != "measure")
-    for held in parts:
-        part_id = next(held_in.get("id", "") for held_in in held if held_in is not None)
-        part = etree.SubElement(root, "part", {"id": part_id})
-        for measure, held_in in zip(measures, held, strict=True):
-            attributes = {str(key): str(value) for key, value in measure.items() if key != "id"}
-            copy = etree.SubElement(part, "measure", attributes)
-            if held_in is not None:
-                copy.set("id", names[held_in])
-                copy.extend(list(held_in))
+    header = [child for child in timewise if child.tag != "measure"]
+    used = set(names.values())
+    root = etree.Element("score-partwise", _attributes(timewise))
+    for number, part in enumerate(measures_by_part(timewise), 1):
+        part_id = next(held.get("id", "") for held in part if held is not None)
+        copy = etree.SubElement(root, "part", {"id": part_id})
+        for index, (measure, held) in enumerate(zip(measures, part, strict=True), 1):
+            name = f"p{number}m{index}" if held is None else names[held]
+            while held is None and name in used:
+                name += "_"
+            inside = etree.SubElement(copy, "measure", {**_attributes(measure), "id": name})
+            if held is not None:
+                inside.extend(list(held))
+    root[:0] = header
     return root
+
+
+def _attributes(element: etree._Element) -> dict[str, str]:
+    return {str(key): str(value) for key, value in element.items()}
 
 
 def _pair_parts(root: etree._Element) -> None:

@@ -97,3 +97,17 @@ def edits_of(document: Document) -> st.SearchStrategy[Edit]:
     text = st.none() | words
     reword = st.builds(Reword, mark_id=ids, label=text, sentence=text, reading=text, comment=text)
     return decide | reword
+
+
+@st.composite
+def damaged(draw: st.DrawFn, data: bytes) -> bytes:
+    """Bytes with a few places cut out, doubled or overwritten, by XML's own signs among others."""
+    for _ in range(draw(st.integers(1, 4))):
+        start = draw(st.integers(0, len(data)))
+        end = min(len(data), start + draw(st.integers(0, 40)))
+        piece = draw(
+            st.sampled_from([b"", data[start:end] * 2, b"<", b">", b"/", b"&", b'"', b"0", b"-9"])
+            | st.binary(max_size=8)
+        )
+        data = data[:start] + piece + data[end:]
+    return data
