@@ -53,6 +53,19 @@ class FreeSpace:
         self._edges = np.concatenate([self._edges, added])
         self._flat = np.concatenate([self._flat, np.zeros(len(added), dtype=bool)])
 
+    def stay_within(self, width: float, height: float) -> None:
+        """Take all that lies outside a page of a size."""
+        far = _REACH * STAFF_SPACE + max(width, height)
+        across, down = width + 2 * far, height + 2 * far
+        self.take(
+            [
+                (-far, -far, across, far),
+                (-far, height, across, far),
+                (-far, -far, far, down),
+                (width, -far, far, down),
+            ]
+        )
+
     def place_near(self, box: Box, width: float, height: float) -> Box | None:
         """The best free place of a size beside a box: near, with a leader that crosses little.
 
@@ -158,19 +171,21 @@ def nearest_point(box: Box, x: float, y: float) -> tuple[float, float]:
 
 
 def _slices(shape: PathShape) -> Iterator[Box]:
-    """Upright slices around a path, from points along it."""
+    """Upright slices around a path, as high as the path is in each."""
     half = shape.stroke / 2
     points = list(_points(shape))
     left = min(x for x, _ in points)
     columns: dict[int, list[float]] = {}
     for (x1, y1), (x2, y2) in pairwise([*points, points[0]]):
-        count = max(1, math.ceil(abs(x2 - x1) / _SLICE * 2))
-        for at in range(count + 1):
-            x, y = x1 + (x2 - x1) * at / count, y1 + (y2 - y1) * at / count
-            column = int((x - left) // _SLICE)
-            columns.setdefault(column, []).append(y)
-            # A point on the border of two slices bounds both.
-            columns.setdefault(max(int((x - left - _SLICE / 2) // _SLICE), 0), []).append(y)
+        first, last = sorted((x1 - left, x2 - left))
+        borders = range(math.floor(first / _SLICE) + 1, math.ceil(last / _SLICE))
+        cuts = [first, *(_SLICE * border for border in borders), last]
+        slope = (y2 - y1) / (x2 - x1) if x2 != x1 else 0.0
+        for start, end in pairwise(cuts):
+            heights = columns.setdefault(math.floor((start + end) / 2 / _SLICE), [])
+            heights += [y1 + slope * (x + left - x1) for x in (start, end)]
+            if x1 == x2:
+                heights.append(y2)
     for column, ys in columns.items():
         top, bottom = min(ys) - half, max(ys) + half
         yield (left + column * _SLICE - half, top, _SLICE + 2 * half, bottom - top)

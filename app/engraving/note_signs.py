@@ -52,6 +52,7 @@ def lay_out_note_signs(
     if not callouts:
         return Overlay(page.index)
     space = FreeSpace(ink_pieces(page))
+    space.stay_within(page.width, page.height)
     space.take([*taken, *(area.box for area in areas)])
     labels: list[Label] = []
     for m, layer, place in callouts:
