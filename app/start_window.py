@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import signal
+import threading
 
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
@@ -11,11 +12,14 @@ from PySide6.QtWidgets import QApplication
 from app.preferences import Preferences
 from app.views.fonts import load_fonts
 from app.window import Window
+from app.worker.warming import load_letters
 
 
 def open_window(chosen: argparse.Namespace) -> int:
     """Show the window, with a file open where one is given, until it is closed."""
     application = make_application()
+    # The window sets text by the same tables; a thread has them ready before the first page.
+    threading.Thread(target=load_letters, daemon=True).start()
     window = Window(Preferences())
     window.show()
     if chosen.file is not None:

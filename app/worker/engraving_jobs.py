@@ -9,12 +9,13 @@ from analysis.sources import Source, read_source, source_of
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page
-from app.worker.warm_score import WARM_SCORE
+from app.worker.warming import WARM_SCORE, load_letters
 
 
 def warm() -> None:
     """Engrave one measure, so that everything is loaded when it matters."""
     list(engrave(source_of(WARM_SCORE, "warm"), Layout()))
+    load_letters()
 
 
 def open_and_engrave(path: Path, layout: Layout) -> Iterator[Source | Page]:

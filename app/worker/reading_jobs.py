@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 
 from analysis.marks import Analysis, Corrections, Settings
@@ -10,11 +11,13 @@ from analysis.reading import read_score
 from analysis.score import Score
 from analysis.sources import Source, source_of
 from app.worker.messages import Step
-from app.worker.warm_score import WARM_SCORE
+from app.worker.warming import WARM_SCORE
 
 
 def warm() -> None:
     """Read and analyse one measure, so that everything is loaded when it matters."""
+    if hasattr(os, "nice"):
+        os.nice(5)  # the first page is waited for, the marks come after it
     analyse(read_score(source_of(WARM_SCORE, "warm")))
 
 

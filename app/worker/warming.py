@@ -1,6 +1,13 @@
-"""A tiny score that makes readers and engravers load what they need before it is waited for."""
+"""What is loaded before anyone waits for it: a tiny score to try everything on, and font tables."""
 
+from __future__ import annotations
+
+from string import ascii_letters
 from typing import Final
+
+from app.engraving.metrics import Face, kerning, letter
+
+_FACES: Final[tuple[Face, ...]] = ("regular", "italic", "medium", "semibold", "bold")
 
 _LETTERS: Final = "The quick brown fox jumps over the lazy dog, m. 1–2"
 
@@ -16,3 +23,11 @@ WARM_SCORE: Final = f"""<score-partwise version="4.0">
 <kind>dominant-ninth</kind></harmony>
 <note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><type>whole</type>
 <lyric><text>{_LETTERS}</text></lyric></note></measure></part></score-partwise>""".encode()
+
+
+def load_letters() -> None:
+    """Unpack outlines and kerning of the letters, which is slow the first time only."""
+    for face in _FACES:
+        for character in ascii_letters:
+            letter(character, face)
+            kerning(character, "a", face)
