@@ -51,8 +51,12 @@ def path_edges(shape: PathShape) -> Edges:
     else:
         xs, ys = shape.points[::2], shape.points[1::2]
         left, top, right, bottom = min(xs), min(ys), max(xs), max(ys)
-    half = shape.stroke / 2
-    return (left - half, top - half, right + half, bottom + half)
+    across = along = shape.stroke / 2
+    if shape.cap == "butt" and shape.commands == "ML" * (len(shape.points) // 4):
+        # Lines end where they end; only across them they have a width.
+        across = 0.0 if shape.points[1::4] == shape.points[3::4] else across
+        along = 0.0 if shape.points[::4] == shape.points[2::4] else along
+    return (left - across, top - along, right + across, bottom + along)
 
 
 def glyph_edges(shape: GlyphShape) -> Edges:

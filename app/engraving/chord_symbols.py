@@ -8,6 +8,7 @@ written no3. What the source prints for a kind that it calls "other" is kept.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Final
 
@@ -81,7 +82,7 @@ def symbol_text(
         return "N.C."
     quality = QUALITIES.get(kind)
     if quality is None:
-        quality = text.replace("b", "♭").replace("#", "♯") if kind == "other" else text
+        quality = re.sub(r"b(?=\d)", "♭", text).replace("#", "♯")
     name = note_name(root) if root is not None else ""
     quality, rest = _folded(kind, quality, degrees)
     added = ",".join(rest)
@@ -113,7 +114,8 @@ def _folded(kind: str, quality: str, degrees: Sequence[Degree]) -> tuple[str, li
                 break
     # A seventh added to a triad is a minor one unless it says otherwise, as in the standard.
     if kind in {"major", "minor", "augmented"} and (7, "add") in rest:
-        quality += {0: "7", 1: "maj7"}.get(rest.pop((7, "add")), "°7")
+        major = "(maj7)" if quality else "maj7"
+        quality += {0: "7", 1: major}.get(rest.pop((7, "add")), "°7")
     if quality in {"6", "m6"} and rest.get((9, "add")) == 0:
         del rest[9, "add"]
         quality += "/9"

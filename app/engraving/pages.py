@@ -50,7 +50,7 @@ class PathShape(NamedTuple):
 
     ``commands`` is a string over M, L, C and Z; ``points`` its coordinates one after the other, two
     for M and L, six for C, none for Z. ``stroke`` is the width of its line, 0 for none; ``dash``
-    lengths on and off in page units; ``cap`` one of butt, round, square.
+    lengths on and off in page units; ``cap`` one of butt, round (corners too), square.
     """
 
     element: str

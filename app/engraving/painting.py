@@ -30,6 +30,8 @@ _CAPS: Final = {
     "round": Qt.PenCapStyle.RoundCap,
     "square": Qt.PenCapStyle.SquareCap,
 }
+#: Where the ends of lines are round, so are their corners.
+_JOINS: Final = {"round": Qt.PenJoinStyle.RoundJoin}
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +216,7 @@ def _pen(shape: PathShape) -> QPen:
     pen = QPen()
     pen.setWidthF(shape.stroke)
     pen.setCapStyle(_CAPS[shape.cap])
-    pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+    pen.setJoinStyle(_JOINS.get(shape.cap, Qt.PenJoinStyle.SvgMiterJoin))
     if shape.dash:
         pen.setDashPattern([max(length / shape.stroke, 0.01) for length in shape.dash])
     return pen

@@ -1,0 +1,205 @@
+"""The copy that verovio gets: timed, mended, marked, and cut to an excerpt."""
+
+from __future__ import annotations
+
+import pytest
+from lxml import etree
+
+from analysis.sources import source_of
+from app.engraving.copies import Copy, copy_for
+from app.engraving.layouts import Layout
+from app.engraving.reserved_widths import stand_in, width
+from tests.analysis.snippets import attributes, document, harmony, note
+
+
+def copied(*parts: list[str], layout: Layout | None = None, head: str = "") -> Copy:
+    source = source_of(document(*parts, head=head), "snippet.musicxml")
+    return copy_for(source.musicxml, layout or Layout())
+
+
+def tree(copy: Copy) -> etree._Element:
+    return etree.fromstring(copy.musicxml.encode())
+
+
+def beamed(name: str, beam: str) -> str:
+    return note(name, 2, f'<type>eighth</type><beam number="1">{beam}</beam>')
+
+
+def beams(copy: Copy) -> list[str | None]:
+    return [beam.text for beam in tree(copy).iter("beam")]
+
+
+def test_times_follow_voices_chords_and_grace_notes() -> None:
+    first = (
+        attributes()
+        + note("C5", 4)
+        + note("E5", 4, chord=True)
+        + note("D5", None, first="<grace/>")
+        + note("F5", 12)
+        + "<backup><duration>16</duration></backup>"
+        + note("C4", 6)
+        + "<forward><duration>6</duration></forward>"
+        + note("G4", 4)
+    )
+    copy = copied([first])
+    names = {name.removeprefix("p1m1"): offset for name, offset in copy.offsets.items()}
+    assert names == {"n1": 0, "n2": 0, "n4": 1, "n5": 0, "n6": 3}
+    assert copy.lengths == {0: 4}
+
+
+def test_divisions_may_differ_between_parts_and_change() -> None:
+    upper = [attributes(divisions=2) + note("C5", 2) + note("D5", 6), note("E5", 8)]
+    lower = [attributes(divisions=3) + note("C3", 3) + note("D3", 9)]
+    lower += ["<attributes><divisions>1</divisions></attributes>" + note("E3", 1) + note("F3", 3)]
+    copy = copied(upper, lower)
+    assert [copy.offsets[f"p{part}m1n2"] for part in (1, 2)] == [1, 1]
+    assert copy.offsets["p2m2n2"] == 1
+    assert copy.lengths == {0: 4, 1: 4}
+
+
+def test_a_beam_that_never_ends_is_ended() -> None:
+    measure = beamed("C5", "begin") + beamed("D5", "continue") + beamed("E5", "continue")
+    assert beams(copied([attributes() + measure])) == ["begin", "continue", "end"]
+
+
+def test_a_beam_that_begins_twice_becomes_two() -> None:
+    measure = "".join(beamed("C5", text) for text in ("begin", "continue", "begin", "continue"))
+    assert beams(copied([attributes() + measure])) == ["begin", "end", "begin", "end"]
+
+
+def test_a_beam_across_a_barline_becomes_two_and_a_single_one_none() -> None:
+    first = attributes() + note("C5", 12) + beamed("D5", "begin") + beamed("E5", "continue")
+    assert beams(copied([first, beamed("F5", "continue") + beamed("G5", "end")])) == [
+        "begin",
+        "end",
+        "begin",
+        "end",
+    ]
+    assert beams(copied([first, beamed("F5", "end")])) == ["begin", "end"]
+
+
+def test_a_beam_over_a_rest_stays() -> None:
+    measure = beamed("C5", "begin") + note("rest", 2) + beamed("E5", "end")
+    assert beams(copied([attributes() + measure])) == ["begin", "end"]
+
+
+def test_rests_of_several_measures_are_shown_one_by_one() -> None:
+    style = "<measure-style><multiple-rest>2</multiple-rest></measure-style>"
+    copy = copied([attributes(style) + note("rest", 16), note("rest", 16), note("C5", 16)])
+    assert tree(copy).find(".//multiple-rest") is None
+
+
+def test_chord_symbols_are_marked_and_replaced_by_stand_ins() -> None:
+    copy = copied([attributes() + harmony("Bb", "minor-seventh", text="-7") + note("C5", 16)])
+    (element,) = tree(copy).iter("harmony")
+    assert copy.sources.harmonies == {element.get("type"): "p1m1h1"}
+    assert copy.sources.symbols == {"p1m1h1": "B♭m7"}
+    assert element.find("root") is None
+    assert element.find("kind").get("text").strip("0j") == ""  # type: ignore[union-attr]
+
+
+def test_a_symbol_that_is_not_printed_prints_nothing_and_keeps_its_name() -> None:
+    hidden = harmony("C").replace("<harmony>", '<harmony print-object="no">')
+    copy = copied([attributes() + hidden + note("C5", 16)])
+    assert copy.sources.symbols == {"p1m1h1": ""}
+
+
+def test_stand_ins_are_as_wide_as_asked_and_hardly_wider() -> None:
+    for ems in (0.1, 0.5, 1.0, 1.7, 3.14, 12.0):
+        assert ems <= width(stand_in(ems)) < ems + 0.56
+
+
+def test_lyrics_and_chord_symbols_can_be_left_out() -> None:
+    lyric = "<lyric><text>la</text></lyric>"
+    measure = attributes() + harmony("C") + note("C5", 16, lyric)
+    copy = copied([measure], layout=Layout(lyrics=False, chord_symbols=False))
+    assert tree(copy).find(".//lyric") is None
+    assert tree(copy).find(".//harmony") is None
+    assert copy.sources.harmonies == {}
+
+
+def test_chosen_parts_stay_in_score_order_with_their_list() -> None:
+    parts = [[attributes() + note("C5", 16)] for _ in range(3)]
+    copy = copied(*parts, layout=Layout(parts=("P3", "P2")))
+    root = tree(copy)
+    assert [part.get("id") for part in root.iter("part")] == ["P2", "P3"]
+    assert [entry.get("id") for entry in root.iter("score-part")] == ["P2", "P3"]
+    # Measures of the part that is not shown are still known.
+    assert copy.measures["p1m1"] == 0
+    assert copy.staff_measures == (("p2m1",), ("p3m1",))
+
+
+def test_an_excerpt_begins_with_what_holds_there() -> None:
+    clef = "<clef><sign>F</sign><line>4</line></clef>"
+    transpose = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"
+    copy = copied(
+        [
+            attributes(clef + transpose, divisions=4, fifths=2, time="3/4") + note("C3", 12),
+            "<attributes><key><fifths>-3</fifths></key></attributes>" + note("C3", 12),
+            note("D3", 12) + "<attributes><clef><sign>G</sign><line>2</line></clef></attributes>",
+            note("E3", 12),
+            note("F3", 12),
+        ],
+        layout=Layout(first=3, last=3),
+    )
+    (measure,) = tree(copy).iter("measure")
+    assert measure.get("id") == "p1m4"
+    whole = measure[0]
+    assert [child.tag for child in whole] == ["divisions", "key", "time", "clef", "transpose"]
+    assert whole.findtext("key/fifths") == "-3"
+    assert whole.findtext("time/beats") == "3"
+    assert whole.findtext("clef/sign") == "G"
+    assert whole.findtext("transpose/chromatic") == "-2"
+    assert copy.lengths == {3: 3}
+
+
+def test_changes_at_the_first_measure_count_and_are_not_said_twice() -> None:
+    change = "<attributes><time><beats>2</beats><beat-type>4</beat-type></time></attributes>"
+    copy = copied([attributes() + note("C5", 16), change + note("C5", 8)], layout=Layout(first=1))
+    assert [beats.text for beats in tree(copy).iter("beats")] == ["2"]
+
+
+def test_lines_that_cross_the_ends_are_taken_out_and_whole_ones_kept() -> None:
+    def slur(kind: str, number: int = 1) -> str:
+        return f'<notations><slur type="{kind}" number="{number}"/></notations>'
+
+    def wedge(kind: str) -> str:
+        return f'<direction><direction-type><wedge type="{kind}"/></direction-type></direction>'
+
+    measures = [
+        attributes() + wedge("crescendo") + note("C5", 16, slur("start")),
+        wedge("stop") + note("C5", 8, slur("stop")) + note("D5", 8, slur("start", 2)),
+        note("C5", 8, slur("stop", 2)) + note("D5", 8, slur("start", 3)),
+        note("C5", 16, slur("stop", 3)),
+    ]
+    root = tree(copied(measures, layout=Layout(first=1, last=2)))
+    assert [(node.get("type"), node.get("number")) for node in root.iter("slur")] == [
+        ("start", "2"),
+        ("stop", "2"),
+    ]
+    assert root.find(".//wedge") is None
+    assert root.find(".//direction") is None
+
+
+def test_ties_that_cross_the_ends_are_named() -> None:
+    start, stop = '<tie type="start"/>', '<tie type="stop"/>'
+    measures = [
+        attributes() + note("C5", 16, start),
+        note("C5", 8, stop + start) + note("C5", 8, stop),
+        note("D5", 16, start),
+        note("D5", 16, stop),
+    ]
+    assert copied(measures).cut_ties == ()
+    assert copied(measures, layout=Layout(first=1, last=2)).cut_ties == (
+        ("p1m2n1", "before"),
+        ("p1m3n1", "after"),
+    )
+
+
+@pytest.mark.parametrize(
+    "layout",
+    [Layout(parts=("P9",)), Layout(first=2), Layout(last=7), Layout(first=1, last=0)],
+)
+def test_what_the_score_has_not_is_refused(layout: Layout) -> None:
+    with pytest.raises(ValueError, match="it has no"):
+        copied([attributes() + note("C5", 16), note("C5", 16)], layout=layout)
