@@ -6,9 +6,10 @@ not pull all that follows out of step.
 
 Conventions: a measure is as long as the notes in the fullest of its parts. Rests and empty space
 fill it up to its meter and no further. In a pickup only notes and plain rests count, since rests
-for the whole measure are written there as well. Differences from the meter too small for any
-rhythm come of rounding and are dropped. A short measure is a pickup where it is the first one, is
-implicit, or completes a short one just before it (common practice, no source).
+for the whole measure are written there as well. Differences from the meter of less than a 32nd
+note come of rounding or of a slip in one voice and are dropped. A short measure is a pickup where
+it is the first one, is implicit, or completes a short one just before it (common practice, no
+source).
 """
 
 from __future__ import annotations
@@ -25,8 +26,8 @@ from analysis.score import KeySignature, Measure
 from analysis.timebase import Meter, Offset
 from analysis.walks import WrittenMeasure, WrittenPart
 
-#: Differences from the meter that no rhythm makes, in quarter notes.
-_SLIP: Final = Fraction(1, 33)
+#: Differences from the meter that are slips: less than a 32nd note, in quarter notes.
+_SLIP: Final = Fraction(1, 8)
 
 
 class Occurrence(NamedTuple):
