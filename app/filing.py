@@ -178,7 +178,7 @@ class Filing(QObject):
         pages = self._opening.pages if self._opening else self._pages
         if page.index == 0:
             pages.clear()
-            self._workbench.score.clear_pages()
+            self._workbench.score.show_pages(())
             if self._opening:
                 self._show(None)
         pages.append(page)
@@ -280,7 +280,7 @@ class Filing(QObject):
         self._opening = None
         self._workshop.cancel()
         self._source, self._pages = None, []
-        self._workbench.score.clear_pages()
+        self._workbench.score.show_pages(())
         self._session.close()
         self.changed.emit()
 

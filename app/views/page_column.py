@@ -1,6 +1,7 @@
 """Pages under one another: where each stands at a zoom, and what lies where. No window needed.
 
-Pages end below their last system and follow each other without a gap, like one long sheet. Lengths of the column are pixels, lengths on a page are page units; zoom is pixels a unit.
+Pages end below their last system and follow each other without a gap, like one long sheet. Lengths
+of the column are pixels, lengths on a page are page units; zoom is pixels a unit.
 """
 
 from __future__ import annotations
@@ -53,6 +54,16 @@ class PageColumn:
         for page, box in self.boxes():
             if box[1] < bottom and box[1] + box[3] > top:
                 yield page, box
+
+    def systems(self, top: float, bottom: float) -> list[System]:
+        """The systems whose middle lies in a stretch of the column."""
+        found = []
+        for page, (_, page_top, _, _) in self.visible(top, bottom):
+            for system in page.systems:
+                middle = page_top + (system.box[1] + system.box[3] / 2) * self.zoom
+                if top <= middle <= bottom:
+                    found.append(system)
+        return found
 
     def to_page(self, x: float, y: float) -> tuple[Page, float, float] | None:
         """The page at a point of the column and the point on it; None between pages."""

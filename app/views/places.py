@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from analysis.marks import ChordFact, MelodyFact
 from analysis.numerals import label_of
+from analysis.pitch import Key
 from analysis.score import ChordSymbol, Note, Score
 from analysis.timebase import Offset, Span
 from analysis.wording import FUNCTION_WORD, key_text, name_text
@@ -48,6 +49,11 @@ def span_text(score: Score, span: Span) -> str:
     if first.index == last.index:
         return start
     return f"{start}–{last.number or last.index + 1}"
+
+
+def short_key_text(key: Key) -> str:
+    """A key where room is short: ``B♭ maj``, ``F♯ min``, ``G mix``."""
+    return f"{name_text(key.tonic)} {key.mode[:3]}"
 
 
 def section_name(document: Document, offset: Offset) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QColor,
     QHelpEvent,
@@ -21,6 +21,7 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPen,
     QResizeEvent,
+    QTransform,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
@@ -30,6 +31,7 @@ from app.engraving.pages import Box, Page
 from app.engraving.painting import Ink, PagePainter, paint_shapes
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
+from app.views.hits import Hit
 from app.views.looks import LIGHT, Look
 from app.views.page_column import (
     GAP,
@@ -42,8 +44,6 @@ from app.views.page_column import (
 )
 from app.views.page_marks import Layers, PageMarks
 from app.views.page_pictures import PagePictures
-from app.views.places import element_text
-from app.views.selections import selection_of_element, selection_of_mark
 from app.views.timeline_layout import measures_span, visible_measures
 
 #: Pixels a page unit at 100 %: a unit is a tenth of a millimetre, a pixel 1/96 inch.
@@ -84,18 +84,12 @@ class ScoreView(QAbstractScrollArea):
         self._drag_from: Offset | None = None
         self._pan_from: QPointF | None = None
         self._resting = QTimer(self, singleShot=True, interval=120)
-        self._resting.timeout.connect(self._repaint_pictures)
+        self._resting.timeout.connect(self.viewport().update)
         for bar in (self.verticalScrollBar(), self.horizontalScrollBar()):
             bar.valueChanged.connect(self._tell_place)
 
-    # What is shown
-
-    def clear_pages(self) -> None:
-        """Take all pages away."""
-        self.show_pages(())
-
     def show_pages(self, pages: tuple[Page, ...]) -> None:
-        """Show other pages, from the first one on."""
+        """Show other pages, from the first one on; none to take all away."""
         self._pages = list(pages)
         self._painters = [PagePainter(page) for page in pages]
         self._pictures.clear()
@@ -156,8 +150,6 @@ class ScoreView(QAbstractScrollArea):
         self._pictures.set_ink(Ink(look.ink))
         self.viewport().update()
 
-    # Zoom
-
     @property
     def zoom(self) -> int:
         """Zoom in per cent of the actual size."""
@@ -193,11 +185,9 @@ class ScoreView(QAbstractScrollArea):
         factor = zoom / self._zoom
         self._zoom = zoom
         self._arrange()
+        left, top = x * factor, y * factor
         if at:
-            page, page_x, page_y = at
-            left, top, _, _ = self.column.to_column(page, (page_x, page_y, 0, 0))
-        else:
-            left, top = x * factor, y * factor
+            left, top, _, _ = self.column.to_column(at[0], (*at[1:], 0, 0))
         self.horizontalScrollBar().setValue(round(left - held.x()))
         self.verticalScrollBar().setValue(round(top - held.y()))
         self._resting.start()
@@ -227,11 +217,9 @@ class ScoreView(QAbstractScrollArea):
                 self._zoom = zoom
                 self._resting.start()
         column, size = self.column, self.viewport().size()
-        ranges = ((self.verticalScrollBar(), column.height, size.height()),)
-        for bar, length, room in (
-            *ranges,
-            (self.horizontalScrollBar(), column.width, size.width()),
-        ):
+        down, across = self.verticalScrollBar(), self.horizontalScrollBar()
+        lengths = (column.height, size.height()), (column.width, size.width())
+        for bar, (length, room) in zip((down, across), lengths, strict=True):
             bar.setRange(0, max(0, round(length - room)))
             bar.setPageStep(max(1, round(room * 0.9)))
             bar.setSingleStep(40)
@@ -251,21 +239,11 @@ class ScoreView(QAbstractScrollArea):
 
     def _tell_place(self) -> None:
         """Say what stretch of time is in view: the systems of which the middle is."""
-        if not self._document:
+        if self._document is None:
             self.place_changed.emit(None)
             return
-        systems = []
-        bottom = self._top + self.viewport().height()
-        for page, (_, top, _, _) in self.column.visible(self._top, bottom):
-            for system in page.systems:
-                middle = top + (system.box[1] + system.box[3] / 2) * self._zoom
-                if self._top <= middle <= bottom:
-                    systems.append(system)
+        systems = self.column.systems(self._top, self._top + self.viewport().height())
         self.place_changed.emit(shown_span(self._document.score, systems))
-
-    def sizeHint(self) -> QSize:
-        """Room for a page."""
-        return QSize(760, 700)
 
     # Painting
 
@@ -285,13 +263,9 @@ class ScoreView(QAbstractScrollArea):
 
     def _paint_page(self, painter: QPainter, page: Page, frame: QRectF, exposed: QRectF) -> None:
         """Paint wash, notes, marks and lit elements of one page."""
-        inside = exposed.intersected(frame).translated(-frame.topLeft())
-        on_page = QRectF(
-            inside.x() / self._zoom,
-            inside.y() / self._zoom,
-            inside.width() / self._zoom,
-            inside.height() / self._zoom,
-        )
+        to_page = QTransform.fromScale(1 / self._zoom, 1 / self._zoom)
+        to_page.translate(-frame.x(), -frame.y())
+        on_page = to_page.mapRect(exposed.intersected(frame))
         self._within(painter, frame, lambda: self._paint_wash(painter, page))
         painter_of = self._painters[page.index]
         picture = self._pictures.picture(painter_of, self._zoom, stretched=self._resting.isActive())
@@ -310,9 +284,6 @@ class ScoreView(QAbstractScrollArea):
         painter.scale(self._zoom, self._zoom)
         paint()
         painter.restore()
-
-    def _repaint_pictures(self) -> None:
-        self.viewport().update()
 
     def _paint_wash(self, painter: QPainter, page: Page) -> None:
         """The ground of the selected place."""
@@ -367,8 +338,9 @@ class ScoreView(QAbstractScrollArea):
             self._pan_from = event.position()
             self.viewport().setCursor(Qt.CursorShape.ClosedHandCursor)
         elif event.button() == Qt.MouseButton.LeftButton and self._document:
-            self._drag_from = self._offset_at(event.position())
-            self.selection_requested.emit(self._selection_at(event.position()))
+            under = self._under(event.position())
+            self._drag_from = under.offset
+            self.selection_requested.emit(under.selection(self._document))
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Drag a selection over whole measures, or the paper; else show what can be clicked."""
@@ -380,8 +352,9 @@ class ScoreView(QAbstractScrollArea):
         elif self._drag_from is not None and event.buttons() & Qt.MouseButton.LeftButton:
             self._drag_to(event.position())
         else:
-            hit = self._mark_at(event.position()) or self._element_at(event.position())
-            shape = Qt.CursorShape.PointingHandCursor if hit else Qt.CursorShape.ArrowCursor
+            under = self._under(event.position())
+            hand, arrow = Qt.CursorShape.PointingHandCursor, Qt.CursorShape.ArrowCursor
+            shape = hand if under.mark or under.element else arrow
             self.viewport().setCursor(shape)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
@@ -393,7 +366,8 @@ class ScoreView(QAbstractScrollArea):
     def viewportEvent(self, event: QEvent) -> bool:
         """Say what is under the pointer."""
         if isinstance(event, QHelpEvent):
-            text = self._tip(QPointF(event.pos()))
+            under = self._under(QPointF(event.pos()))
+            text = under.tip(self._document) if self._document else ""
             if text:
                 QToolTip.showText(event.globalPos(), text, self)
             else:
@@ -403,45 +377,21 @@ class ScoreView(QAbstractScrollArea):
 
     def _drag_to(self, point: QPointF) -> None:
         assert self._document
-        offset = self._offset_at(point)
+        offset = self._under(point).offset
         if offset is None or self._drag_from is None:
             return
         if offset not in measures_span(self._document, self._drag_from, self._drag_from):
             span = measures_span(self._document, self._drag_from, offset)
             self.selection_requested.emit(Selection(span=span))
 
-    def _page_point(self, point: QPointF) -> tuple[Page, float, float] | None:
-        return self.column.to_page(point.x() + self._left, point.y() + self._top)
-
-    def _element_at(self, point: QPointF) -> str:
-        at = self._page_point(point)
-        return element_at(*at, self._elements) if at else ""
-
-    def _mark_at(self, point: QPointF) -> str:
-        at = self._page_point(point)
-        return self.marks.mark_at(*at) if at else ""
-
-    def _offset_at(self, point: QPointF) -> Offset | None:
-        at = self._page_point(point)
+    def _under(self, point: QPointF) -> Hit:
+        """What lies under a point of the viewport."""
+        at = self.column.to_page(point.x() + self._left, point.y() + self._top)
         if at is None or self._document is None:
-            return None
-        return offset_at(self._document.score, *at)
-
-    def _selection_at(self, point: QPointF) -> Selection:
-        assert self._document
-        if mark := self._mark_at(point):
-            return selection_of_mark(self._document.mark(mark))
-        if element := self._element_at(point):
-            return selection_of_element(self._document, element)
-        offset = self._offset_at(point)
-        if offset is None:
-            return NOTHING
-        return Selection(span=self._document.score.measure_at(offset).span)
-
-    def _tip(self, point: QPointF) -> str:
-        if self._document is None:
-            return ""
-        if mark := self._mark_at(point):
-            return self._document.mark(mark).sentence
-        element = self._element_at(point)
-        return element_text(self._document, element) if element else ""
+            return Hit()
+        page, x, y = at
+        return Hit(
+            mark=self.marks.mark_at(page, x, y),
+            element=element_at(page, x, y, self._elements),
+            offset=offset_at(self._document.score, page, x, y),
+        )

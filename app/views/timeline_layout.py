@@ -34,6 +34,8 @@ LANE_ORDER: Final[tuple[MarkKind, ...]] = (
     "query",
 )
 FUNCTIONS: Final = ("T", "S", "D")
+#: Width of a lane in ems.
+LANE: Final = 1.32
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,40 +64,40 @@ class Columns:
     @property
     def numbers_end(self) -> float:
         """Right edge of the measure numbers."""
-        return 2.6 * self.em
+        return 2.2 * self.em
 
     @property
     def sections(self) -> float:
         """Left edge of the sections."""
-        return 3.2 * self.em
+        return 2.75 * self.em
 
     @property
     def keys(self) -> float:
         """Left edge of the keys."""
-        return self.sections + 7.6 * self.em
+        return self.sections + 7.3 * self.em
 
     @property
     def rails(self) -> float:
         """Left edge of the functions."""
-        return self.keys + 5.6 * self.em
+        return self.keys + 4.0 * self.em
 
     @property
     def lanes(self) -> float:
         """Left edge of the first lane."""
-        return self.rails + 5.6 * self.em
+        return self.rails + 4.7 * self.em
 
     @property
     def width(self) -> float:
         """Width of all columns."""
-        return self.lanes + (len(self.kinds) * 1.7 + 0.7) * self.em
+        return self.lanes + (len(self.kinds) * LANE + 0.5) * self.em
 
     def rail(self, function: str) -> float:
         """Middle of the rail of a function."""
-        return self.rails + (0.9 + 1.7 * FUNCTIONS.index(function)) * self.em
+        return self.rails + (0.8 + 1.45 * FUNCTIONS.index(function)) * self.em
 
     def lane(self, kind: MarkKind) -> float:
         """Middle of the lane of a kind."""
-        return self.lanes + (0.85 + 1.7 * self.kinds.index(kind)) * self.em
+        return self.lanes + (0.5 + self.kinds.index(kind)) * LANE * self.em
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,10 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen
 
 from analysis.timebase import Span
-from analysis.wording import key_text
 from app.review.document import Document
 from app.review.selection import Selection
 from app.views.looks import Look
+from app.views.places import short_key_text
 from app.views.signs import SIGNS, paint_sign
 from app.views.timeline_layout import (
     FUNCTIONS,
@@ -130,7 +130,7 @@ class TimelinePainter:
 
     def _paint_keys(self) -> None:
         em, x = self.columns.em, self.columns.keys
-        width = self.columns.rails - x - 0.9 * em
+        width = self.columns.rails - x - 0.6 * em
         self.painter.setFont(self._font(size=0.9))
         for region in self.document.analysis.key_regions:
             top, bottom = self.scale.y(region.span.start), self.scale.y(region.span.end)
@@ -141,8 +141,8 @@ class TimelinePainter:
             if bottom - top >= 1.1 * em:
                 y = min(max(top + 0.3 * em, self.head + 0.2 * em), bottom - 1.3 * em)
                 self.painter.setPen(QColor(self.look.ink))
-                name = key_text(region.key)
-                self._text(x + 0.5 * em, y, width, name, Qt.AlignmentFlag.AlignLeft)
+                name = short_key_text(region.key)
+                self._text(x + 0.4 * em, y, width, name, Qt.AlignmentFlag.AlignLeft)
 
     def _paint_functions(self) -> None:
         em = self.columns.em
@@ -192,15 +192,16 @@ class TimelinePainter:
                     continue
                 self._line(colour, 2.0 if chosen else 1.0)
                 tick = 0.3 * em
+                if abs(start - y) > em:
+                    self.painter.drawLine(QPointF(x, start), QPointF(x + tick, start))
+                else:
+                    start = y + 0.55 * em  # the sign itself is the upper end
                 self.painter.drawLine(QPointF(x, start), QPointF(x, stop))
-                self.painter.drawLine(QPointF(x, start), QPointF(x + tick, start))
                 self.painter.drawLine(QPointF(x, stop), QPointF(x + tick, stop))
             if not self.head - em < y < self.height + em:
                 continue
             size = em * (1.0 if chosen else 0.86)
             box = QRectF(x - size / 2, y - size / 2, size, size)
-            if sign.stretches:
-                self.painter.fillRect(box, QColor(self.look.frame))
             paint_sign(self.painter, SIGNS[mark.kind], box, QColor(colour))
 
     def _paint_shown(self) -> None:
@@ -225,7 +226,7 @@ class TimelinePainter:
         self.painter.setPen(QColor(self.look.quiet))
         y = 0.4 * em
         left = Qt.AlignmentFlag.AlignLeft
-        self._text(self.columns.sections, y, 7 * em, "Sections", left)
+        self._text(self.columns.sections, y, 6 * em, "Sections", left)
         self._text(self.columns.keys, y, 5 * em, "Keys", left)
         for function in FUNCTIONS:
             x = self.columns.rail(function)

@@ -36,6 +36,7 @@ from app.views.selections import (
 )
 from app.views.signs import KIND_NAMES
 from app.views.timeline_layout import (
+    LANE,
     Columns,
     LaneSign,
     Scale,
@@ -309,7 +310,7 @@ class TimelineView(QAbstractScrollArea):
         in_lane = [
             sign
             for sign in self._signs
-            if abs(columns.lane(sign.mark.mark.kind) - point.x()) < 0.85 * em
+            if abs(columns.lane(sign.mark.mark.kind) - point.x()) < LANE / 2 * em
         ]
         near = [sign for sign in in_lane if abs(sign.y - y) < 0.8 * em]
         if near:
@@ -343,7 +344,7 @@ class TimelineView(QAbstractScrollArea):
         columns, score = self.columns, self._document.score
         if point.y() < self._head:
             for kind in columns.kinds:
-                if abs(columns.lane(kind) - point.x()) < 0.85 * self._em:
+                if abs(columns.lane(kind) - point.x()) < LANE / 2 * self._em:
                     return KIND_NAMES[kind]
             return ""
         offset = self.scale.offset(point.y())

@@ -30,7 +30,7 @@ class Workbench(QWidget):
         for widget in (self.timeline, self.score, self._review):
             self._across.addWidget(widget)
         self._across.setStretchFactor(1, 1)
-        self._across.setSizes([330, 740, 370])
+        self._across.setSizes([376, 704, 360])
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self._across)
