@@ -37,7 +37,6 @@ _GAP: Final = 0.55
 #: Height of a row, and of its text above the baseline, against its em: figures and flats stand out.
 _ROW: Final = 1.22
 _RISE: Final = 0.84
-_SMALLEST: Final = 0.7
 #: A label farther off than this many of its ems gets a leader.
 _FAR: Final = 0.6
 #: How far before a barred label its bar stands, in ems.
@@ -58,12 +57,13 @@ class _Entry:
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """A row of labels: its layer, its text, and its upper edge."""
+    """A row of labels: its layer, its text, its upper edge, and how far its text may shrink."""
 
     layer: Layer
     em: float
     face: Face
     top: float
+    smallest: float
 
     @property
     def bottom(self) -> float:
@@ -106,7 +106,7 @@ def lay_out_below(
     chords.sort(key=lambda chord: (anchors[chord.id], chord.mark.span))
     tones = {m.id: _tone(system, m) for m in chords}
     if "numerals" in style.layers:
-        row = _Row("numerals", style.size(NUMERAL), "regular", top)
+        row = _Row("numerals", style.size(NUMERAL), "regular", top, style.smallest)
         entries = [
             _Entry(m.id, m.label, anchors[m.id], _state(m, style), tones[m.id])
             for m in chords
@@ -116,7 +116,7 @@ def lay_out_below(
         anchors.update((label.mark, label.box[0]) for label in parts[0].labels)
         top = row.bottom
     if "functions" in style.layers:
-        row = _Row("functions", style.size(FUNCTION), "semibold", top)
+        row = _Row("functions", style.size(FUNCTION), "semibold", top, style.smallest)
         # One stroke is enough for a chord: its numeral has it.
         alone = "numerals" not in style.layers
         entries = [
@@ -127,7 +127,7 @@ def lay_out_below(
         parts.append(_lay_out_row(system, row, entries))
         top = row.bottom
     if style.layers & {"keys", "cadences"}:
-        row = _Row("keys", style.size(KEY), "medium", top)
+        row = _Row("keys", style.size(KEY), "medium", top, style.smallest)
         parts.append(_lay_out_row(system, row, list(_key_entries(system, page, marks, style))))
     return join(page.index, parts)
 
@@ -142,7 +142,7 @@ def lay_out_sections(
         if m.mark.kind == "section" and m.mark.span.start in system.span and not _printed(m)
     ]
     em = style.size(SECTION)
-    row = _Row("sections", em, "semibold", bottom - em * _ROW)
+    row = _Row("sections", em, "semibold", bottom - em * _ROW, style.smallest)
     return _lay_out_row(system, row, entries)
 
 
@@ -227,7 +227,7 @@ def _fit(
         edges = pack([entry.x for entry in entries], widths, gap, left, right)
         near = all(abs(x - entry.x) <= _FAR * em for x, entry in zip(edges, entries, strict=True))
         inside = not edges or edges[-1] + widths[-1] <= right
-        if (near and inside) or (inside and em <= row.em * _SMALLEST) or em < 1.0:
+        if (near and inside) or (inside and em <= row.em * row.smallest) or em < 1.0:
             return em, texts, edges
         em *= 0.93
 

@@ -181,7 +181,7 @@ def engrave_excerpt(
         If the measures cannot be engraved.
     """
     least = space.least_text / ((_SYMBOL if passage.bare else _LYRIC) * _CAPITAL)
-    style = Style(layers, states=False, carried=True)
+    style = Style(layers, states=False, carried=True, smallest=1.0)
     marks = list(_marks_for(document, reviewed))
     wide = _widened(document, passage) if context else passage
     page = _page(source, Layout(one_system=True), wide)
@@ -296,14 +296,20 @@ def _fitted(
 
 def _smallest_em(page: Page, overlay: Overlay) -> float:
     """The smallest em of lyrics, chord symbols and labels; raised figures count as their label."""
-    ems: dict[tuple[str, str, float], float] = {}
-    for shape in (*page.shapes, *(stroke.shape for stroke in overlay.strokes)):
-        if isinstance(shape, TextShape) and shape.role in ("syl", "harm", "label"):
-            # A numeral and its function share an element; they stand on different lines.
-            line = round(shape.y / (2 * STAFF_SPACE)) if shape.role == "label" else 0
-            key = (shape.element, shape.role, line)
-            ems[key] = max(ems.get(key, 0.0), shape.size)
-    return min(ems.values(), default=0.0)
+    printed: dict[str, float] = {}
+    for shape in page.shapes:
+        if isinstance(shape, TextShape) and shape.role in ("syl", "harm"):
+            printed[shape.element] = max(printed.get(shape.element, 0.0), shape.size)
+    lettered: dict[str, list[TextShape]] = {}
+    for _, shape in overlay.strokes:
+        if isinstance(shape, TextShape):
+            lettered.setdefault(shape.element, []).append(shape)
+    ems = list(printed.values())
+    for label in overlay.labels:
+        _, top, _, height = label.box
+        own = [s.size for s in lettered.get(label.mark, ()) if top <= s.y <= top + height + 1]
+        ems += [max(own)] if own else []
+    return min(ems, default=0.0)
 
 
 def _frames(overlay: Overlay, meant: Collection[str]) -> Iterator[Toned]:

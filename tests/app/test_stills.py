@@ -1,0 +1,384 @@
+"""Stills: what is in them, measured on their pixels, and the files they are written to."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PySide6.QtGui import QImage
+
+from analysis.errors import ExportError
+from analysis.marks import ChordDifference, Mark, Repeat
+from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
+from app.engraving.pages import TextShape
+from app.export import pictures
+from app.export.excerpts import Excerpt, meant_marks, passages_of
+from app.export.frames import Backing, Frame, Ink, Piece
+from app.export.manifests import file_stem
+from app.export.pictures import paint_picture, png_bytes, write_file
+from app.export.stills import compose_still, still_excerpts, write_stills
+from app.export.talking_points import talking_points
+from app.review.document import Document, ReviewedMark
+from tests.app.pixels import Cover, Pixels, box_of, contrast_around, coverage, rgba_of, within
+from tests.app.reviews import SAMPLES, line_mark, melody_mark, read_sample, repeat_mark
+
+SONG = SAMPLES[0]
+#: Lengths follow the frame, so most is measured on small frames, which are quick.
+HD = Frame(1280, 720)
+FRAMES = {
+    "wide": HD,
+    "upright": Frame(540, 960),
+    "square": Frame(540, 540),
+    "small": Frame(426, 240),
+}
+
+
+def _document(*marks: Mark) -> Document:
+    return replace(read_sample(SONG)[1], own_marks=marks)
+
+
+@cache
+def _points() -> tuple[Document, tuple[ReviewedMark, ...]]:
+    """A review of the song with a mark of every kind that has a picture of its own."""
+    score = read_sample(SONG)[1].score
+    voice = [note for note in score.parts[0].notes if note.pitch is not None]
+    bass = [note for note in score.parts[-1].notes if note.pitch is not None]
+    marks = (
+        melody_mark(voice[5], "chord tone", "♭3"),
+        line_mark(bass[10:16]),
+        repeat_mark(score, (4, 5), (8, 9), True),
+    )
+    document = _document(*marks)
+    chord = next(m for m in document.shown_marks() if "V⁷/" in m.label)
+    own = tuple(document.mark(mark.id) for mark in marks)
+    return document, (chord, *own)
+
+
+def _excerpts(reviewed: ReviewedMark, frame: Frame) -> list[Excerpt]:
+    return still_excerpts(_points()[0], read_sample(SONG)[0], reviewed, frame)
+
+
+@cache
+def _still(at: int, frame: Frame) -> tuple[list[Excerpt], list[Piece], Pixels]:
+    excerpts = _excerpts(_points()[1][at], frame)
+    pieces, plate = compose_still(excerpts, frame)
+    return excerpts, pieces, rgba_of(paint_picture(frame, pieces, [plate]))
+
+
+KINDS = range(4)
+
+
+@pytest.mark.parametrize("at", KINDS)
+@pytest.mark.parametrize("name", FRAMES)
+def test_everything_is_inside_the_title_safe_area(at: int, name: str) -> None:
+    frame = FRAMES[name]
+    _, _, picture = _still(at, frame)
+    assert picture.shape == (frame.height, frame.width, 4)
+    box = box_of(picture[:, :, 3] > 0)
+    assert within(box, frame.title_safe)
+    # It fills a good part of the frame, in one direction at least.
+    assert max(box[2] / frame.width, box[3] / frame.height) > 0.6
+
+
+@pytest.mark.parametrize("at", KINDS)
+def test_without_a_plate_alpha_is_nothing_outside_the_ink(at: int) -> None:
+    frame = replace(HD, backing="none")
+    _, pieces, picture = _still(at, frame)
+    ink = coverage(frame, pieces)
+    assert np.array_equal(picture[:, :, 3] > 0, ink > 0)
+
+
+def test_alpha_is_straight() -> None:
+    # A half covered pixel keeps the ink's own colour; premultiplied it would be darker or lighter.
+    frame = replace(HD, backing="none", ink="light")
+    _, _, picture = _still(0, frame)
+    alpha = picture[:, :, 3]
+    half = picture[(alpha > 0.4) & (alpha < 0.6)][:, :3]
+    ink = np.array([0xEC, 0xEC, 0xEC]) / 255
+    accent = np.array([0x56, 0xB4, 0xE9]) / 255
+    away = np.minimum(abs(half - ink).max(axis=1), abs(half - accent).max(axis=1))
+    assert np.quantile(away, 0.9) < 0.02
+
+
+@pytest.mark.parametrize("ink", ["dark", "light"])
+@pytest.mark.parametrize("backing", ["plate", "outline", "glow"])
+@pytest.mark.parametrize("footage", [0.0, 0.5, 1.0])
+def test_labels_can_be_read_over_any_footage(ink: Ink, backing: Backing, footage: float) -> None:
+    frame = replace(HD, ink=ink, backing=backing)
+    _, _, picture = _still(0, frame)
+    everything, texts = _covers()
+    for text in texts:
+        assert contrast_around(picture, text, everything, footage) >= 4.5
+
+
+@cache
+def _covers() -> tuple[Cover, list[Cover]]:
+    """What all ink of the first still covers, and what its texts in ink and in accent cover."""
+    _, pieces, _ = _still(0, HD)
+    (piece,) = pieces
+    labels = [s for s in piece.strokes if isinstance(s.shape, TextShape)]
+    texts = [[s for s in labels if s.tone == tone] for tone in ("ink", "accent")]
+    assert all(texts)
+    covers = [coverage(HD, [piece._replace(strokes=text)]) for text in texts]
+    return coverage(HD, pieces), covers
+
+
+@pytest.mark.parametrize("at", KINDS)
+@pytest.mark.parametrize("name", ["wide", "small"])
+def test_labels_are_large_enough_for_a_telephone(at: int, name: str) -> None:
+    frame = FRAMES[name]
+    excerpts, pieces, _ = _still(at, frame)
+    # Two passages one above the other share the height, so their text may be smaller.
+    least = frame.least_text * (1.0 if len(excerpts) == 1 else 0.6)
+    for excerpt in excerpts:
+        assert excerpt.text_height >= least
+    # Measured on the painted capitals of the functions and numerals.
+    for piece, excerpt in zip(pieces, excerpts, strict=True):
+        for label in excerpt.overlay.labels:
+            letters = [
+                s
+                for s in piece.strokes
+                if isinstance(s.shape, TextShape)
+                and s.shape.text in "TSDIV"
+                and _in(s.shape, label.box)
+            ]
+            em = max((s.shape.size for s in letters if isinstance(s.shape, TextShape)), default=0)
+            if em:
+                assert em * piece.scale * CAP_HEIGHT / UNITS_PER_EM >= 0.98 * least
+
+
+def _in(shape: TextShape, box: tuple[float, float, float, float]) -> bool:
+    x, y, width, height = box
+    return x - 1 <= shape.x <= x + width and y <= shape.y <= y + height + 1
+
+
+def test_an_excerpt_holds_exactly_its_measures_and_the_mark() -> None:
+    document, points = _points()
+    for reviewed in points:
+        passages = passages_of(document, reviewed)
+        for passage, excerpt in zip(passages, _excerpts(reviewed, HD), strict=True):
+            shown = [m.index for system in excerpt.page.systems for m in system.measures]
+            assert shown == list(range(excerpt.passage.first, excerpt.passage.last + 1))
+            assert set(shown) >= set(range(passage.first, passage.last + 1))
+            assert len(shown) <= 4
+            start = document.score.measure_at(reviewed.mark.span.start).index
+            assert len(passages) == 2 or start in shown
+            labelled = {label.mark for label in excerpt.overlay.labels}
+            areas = {area.mark for area in excerpt.overlay.areas}
+            assert reviewed.id in labelled | areas or len(passages) == 2
+
+
+def test_only_the_mark_its_chords_and_its_sign_are_on_a_still() -> None:
+    document, points = _points()
+    for reviewed in points:
+        for excerpt in _excerpts(reviewed, HD):
+            for label in excerpt.overlay.labels:
+                kind = document.mark(label.mark).mark.kind
+                assert kind in ("chord", "key") or label.mark == reviewed.id
+
+
+def test_the_chord_that_is_meant_is_framed_and_in_the_accents_tone() -> None:
+    reviewed = _points()[1][0]
+    (excerpt,) = _excerpts(reviewed, HD)
+    own = [stroke for stroke in excerpt.strokes if stroke.shape.element == reviewed.id]
+    assert own
+    assert {stroke.tone for stroke in own} == {"accent"}
+    symbol = reviewed.mark.fact.symbol  # type: ignore[union-attr]
+    tones = {stroke.tone for stroke in excerpt.strokes if stroke.shape.element == symbol}
+    assert tones == {"accent"}
+
+
+def test_a_repeat_shows_both_passages_at_one_scale_one_above_the_other() -> None:
+    excerpts, pieces, _ = _still(3, HD)
+    assert [excerpt.passage.first for excerpt in excerpts] == [4, 8]
+    assert pieces[0].scale == pytest.approx(pieces[1].scale, rel=0.02)
+    foot = pieces[0].y + (excerpts[0].box[1] + excerpts[0].box[3]) * pieces[0].scale
+    head = pieces[1].y + excerpts[1].box[1] * pieces[1].scale
+    assert head > foot
+
+
+def test_the_chords_in_which_a_repeat_differs_are_meant() -> None:
+    document, _ = _points()
+    chords = [m for m in document.shown_marks() if m.mark.kind == "chord"]
+    mark = repeat_mark(document.score, (4, 5), (8, 9), True)
+    assert isinstance(mark.fact, Repeat)
+    change = ChordDifference(
+        chords[5].mark.span.start, chords[9].mark.span.start, chords[5].label, chords[9].label
+    )
+    fact = replace(mark.fact, differences=(change,))
+    meant = meant_marks(document, ReviewedMark(replace(mark, fact=fact), None))
+    assert meant == {mark.id, chords[5].id, chords[9].id}
+
+
+def test_files_and_manifest(tmp_path: Path) -> None:
+    source, _ = read_sample(SONG)
+    document, points = _points()
+    document = replace(document, order=tuple(m.id for m in points[:3]))
+    told: list[tuple[int, int, str]] = []
+    frame = Frame(426, 240)
+    files = write_stills(
+        document, source, tmp_path / "new" / "folder", frame, lambda *a: told.append(a)
+    )
+    assert [path.name for path in files[:-1]] == [name for _, _, name in told]
+    assert [number for number, _, _ in told] == list(range(3))
+    rows = json.loads(files[-1].read_text(encoding="utf-8"))
+    assert [row["file"] for row in rows] == [path.name for path in files[:-1]]
+    for row, reviewed in zip(rows, points, strict=False):
+        assert row["mark"] == reviewed.id
+        assert row["span"] == {
+            "onset": float(reviewed.mark.span.start),
+            "duration": float(reviewed.mark.span.duration),
+        }
+        image = QImage(str(files[-1].parent / row["file"]))
+        assert row["size"] == [image.width(), image.height()] == [426, 240]
+        assert image.hasAlphaChannel()
+        assert not image.textKeys()
+    assert sorted(p.name for p in files[-1].parent.iterdir()) == sorted(p.name for p in files)
+
+
+def test_the_same_input_gives_the_same_bytes_and_touches_nothing_again(tmp_path: Path) -> None:
+    source, _ = read_sample(SONG)
+    document, points = _points()
+    document = replace(document, order=(points[0].id, points[1].id))
+    first = write_stills(document, source, tmp_path / "a", Frame(426, 240))
+    second = write_stills(document, source, tmp_path / "b", Frame(426, 240))
+    assert [p.read_bytes() for p in first] == [p.read_bytes() for p in second]
+    stamps = [p.stat().st_mtime_ns for p in first]
+    write_stills(document, source, tmp_path / "a", Frame(426, 240))
+    assert [p.stat().st_mtime_ns for p in first] == stamps
+
+
+def test_what_the_progress_raises_leaves_whole_files_only(tmp_path: Path) -> None:
+    class StoppedError(Exception):
+        pass
+
+    def stop(done: int, count: int, name: str) -> None:
+        if done == 1:
+            raise StoppedError
+
+    source, _ = read_sample(SONG)
+    document, points = _points()
+    document = replace(document, order=tuple(m.id for m in points))
+    with pytest.raises(StoppedError):
+        write_stills(document, source, tmp_path, Frame(426, 240), stop)
+    (only,) = tmp_path.iterdir()
+    assert not QImage(str(only)).isNull()
+
+
+def test_a_full_disk_ends_in_words_and_leaves_nothing_half_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    path = tmp_path / "still.png"
+    path.write_bytes(b"before")
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(ExportError, match=r"still\.png.*No space left"):
+        write_file(path, b"after")
+    assert path.read_bytes() == b"before"
+    assert [p.name for p in tmp_path.iterdir()] == ["still.png"]
+
+
+def test_a_file_in_the_folders_place_ends_in_words(tmp_path: Path) -> None:
+    (tmp_path / "taken").write_bytes(b"")
+    with pytest.raises(ExportError, match="Free some space or choose another folder"):
+        write_file(tmp_path / "taken" / "still.png", b"")
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_without_permission_ends_in_words(tmp_path: Path) -> None:
+    tmp_path.chmod(stat.S_IRUSR | stat.S_IXUSR)
+    with pytest.raises(ExportError):
+        write_file(tmp_path / "still.png", b"")
+
+
+@pytest.mark.parametrize("size", [(0, 1080), (1920, 100), (20000, 1080), (-5, -5)])
+def test_sizes_that_cannot_be_painted_are_refused_in_words(size: tuple[int, int]) -> None:
+    with pytest.raises(ExportError, match="each side must be"):
+        Frame(*size)
+
+
+def test_the_usual_frame_and_the_largest_have_their_sizes() -> None:
+    for frame in (Frame(), Frame(3840, 2160)):
+        excerpts = _excerpts(_points()[1][0], frame)
+        pieces, plate = compose_still(excerpts, frame)
+        image = paint_picture(frame, pieces, [plate])
+        assert (image.width(), image.height()) == (frame.width, frame.height)
+        assert excerpts[0].text_height >= frame.least_text
+        assert within(plate, frame.title_safe)
+
+
+def test_a_ground_makes_the_picture_opaque() -> None:
+    image = paint_picture(Frame(640, 360, ground="#336699"), [])
+    picture = rgba_of(image)
+    assert (picture[:, :, 3] == 1).all()
+    assert tuple(picture[0, 0, :3] * 255) == (0x33, 0x66, 0x99)
+
+
+def test_png_holds_no_date_and_no_text() -> None:
+    content = png_bytes(paint_picture(Frame(426, 240), []))
+    kinds = []
+    at = 8
+    while at < len(content):
+        length = int.from_bytes(content[at : at + 4])
+        kinds.append(content[at + 4 : at + 8])
+        at += 12 + length
+    assert set(kinds) <= {b"IHDR", b"pHYs", b"IDAT", b"IEND", b"sRGB", b"gAMA", b"cHRM"}
+    assert pictures.png_bytes(paint_picture(Frame(426, 240), [])) == content
+
+
+def test_names_of_files_are_plain_and_say_where(tmp_path: Path) -> None:
+    document, points = _points()
+    assert file_stem(document, points[1], 7) == "07-m5-melody-b3"
+    odd = replace(points[1].mark, label='V⁷/vi: "über" <a|b>?* ' + "x" * 200)
+    stem = file_stem(document, ReviewedMark(odd, None), 12)
+    assert stem.startswith("12-m5-melody-V7-vi-uber-a-b-x")
+    assert len(stem) < 64
+    assert stem.isascii()
+
+
+def test_talking_points_follow_the_users_order_then_the_ranks() -> None:
+    document = read_sample(SONG)[1]
+    marks = list(document.shown_marks())
+    ranked = replace(
+        document,
+        analysis=replace(
+            document.analysis,
+            marks=tuple(
+                replace(mark, rank={2: 1, 5: 2, 9: 3}.get(at))
+                for at, mark in enumerate(document.analysis.marks)
+            ),
+        ),
+    )
+    by_rank = [document.analysis.marks[at].id for at in (2, 5, 9)]
+    assert [m.id for m in talking_points(ranked)] == by_rank
+    chosen = replace(ranked, order=(marks[7].id, by_rank[1]))
+    assert [m.id for m in talking_points(chosen)] == [
+        marks[7].id,
+        by_rank[1],
+        by_rank[0],
+        by_rank[2],
+    ]
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_where_nothing_is_ranked_the_surprising_marks_are_taken(name: str) -> None:
+    document = read_sample(name)[1]
+    bare = replace(
+        document,
+        analysis=replace(
+            document.analysis, marks=tuple(replace(m, rank=None) for m in document.analysis.marks)
+        ),
+    )
+    points = talking_points(bare)
+    assert 1 <= len(points) <= 12
+    assert [m.mark.span for m in points] == sorted(m.mark.span for m in points)
+    plain = [m for m in points if m.mark.kind == "chord" and not m.mark.fact.outside_key]  # type: ignore[union-attr]
+    assert all("/" in m.label or m.mark.fact.resolution for m in plain)  # type: ignore[union-attr]
