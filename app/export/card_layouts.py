@@ -5,7 +5,7 @@ what and where it is; the sentence, in at most two lines; under it the notes, sm
 what the chords around do. A thin and a thick line open the card at its left, as a barline opens a
 piece. The panel is as high as its content and stands at the foot of the title-safe area, so that
 the footage stays visible above. A frame that is higher than wide has the strip under the notes and
-takes up to four lines of text.
+takes up to five lines of text.
 
 Sizes follow from the frame: capitals are at least 2.5 % of its height while the sentence fits its
 lines at that; a longer one is set smaller, and the card says so. Lines are broken evenly, by the
@@ -176,7 +176,7 @@ class _Words:
         self.place = _shrunk(place_of(document, reviewed), least, width, "medium")
         # Heading in one line where both fit; else the place stands above.
         self.side_by_side = self.title.width + self.place.width + least <= width
-        lines = 2 if frame.width > frame.height else 4
+        lines = 2 if frame.width > frame.height else 5
         self.em, self.body = _body(reviewed.sentence, frame, width, lines)
         self.space = 0.3 * shorter * _TITLE
         self.text_height = _CAPITAL * min(self.place.size, self.em if self.body else least)
