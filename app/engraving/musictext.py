@@ -114,12 +114,13 @@ _NUMERAL: Final = re.compile(
     (?P<degree>VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i|Cad|Ger|Fr|It|N)
     (?P<quality>(?:(?<=[iv])o)?[°ø%+⁺]?)
     (?P<figures>(?:maj|M|Δ)?\d*(?:(?:sus|add|[b♭\#♯])\d+)*)
-    (?P<more>(?:\((?:[b♭\#♯♮,]|\d|add|no)+\))*)
+    (?P<more>(?:\((?:[b♭\#♯♮,⁰¹²³⁴⁵⁶⁷⁸⁹]|\d|add|no|sus)+\))*)
     (?![A-Za-z])""",
     re.VERBOSE,
 )
 _FIGURES: Final = re.compile(
-    rf"(?P<upper>(?:(?<=[ivIVø°{_RAISED}])(?:sus|add|maj|no))?"
+    rf"(?P<bracket>(?<=[ivIVø°{_RAISED}])\((?:add|no|sus)?[♭♯♮]?[{_RAISED}]+\))"
+    rf"|(?P<upper>(?:(?<=[ivIVø°{_RAISED}])(?:sus|add|maj|no))?"
     rf"[{_RAISED}]+(?:(?:[♭♯♮]|sus|add|no)[{_RAISED}]+)*)(?P<lower>[{_LOWERED}]*)"
     rf"|(?P<lowered>[{_LOWERED}]+)"
 )
@@ -198,7 +199,8 @@ def _numeral_runs(match: re.Match[str]) -> Iterator[Run]:
         yield Run(figures[1], "lower")
     else:
         yield Run(figures.translate(_ACCIDENTALS), "raised")
-    yield Run(re.sub(r"b(?=\d)", "♭", match["more"]).replace("#", "♯"), "raised")
+    more = match["more"].translate(_PLAIN)
+    yield Run(re.sub(r"b(?=\d)", "♭", more).replace("#", "♯"), "raised")
 
 
 def _figure_runs(text: str) -> Iterator[Run]:
@@ -208,7 +210,9 @@ def _figure_runs(text: str) -> Iterator[Run]:
     start = 0
     for match in _FIGURES.finditer(text):
         yield Run(text[start : match.start()])
-        if match["lowered"]:
+        if match["bracket"]:
+            yield Run(match["bracket"].translate(_PLAIN), "raised")
+        elif match["lowered"]:
             yield Run(match["lowered"].translate(_PLAIN), "lowered")
         elif match["lower"]:
             yield Run(match["upper"].translate(_PLAIN), "upper")

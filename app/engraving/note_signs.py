@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from analysis.marks import MelodyFact
+from app.engraving.bounds import shape_box
 from app.engraving.callouts import FreeSpace, ink_pieces, nearest_point
 from app.engraving.labels import LAYERS_OF, Area, Label, Layer, Overlay, Style, Toned
 from app.engraving.layouts import STAFF_SPACE
@@ -27,6 +28,7 @@ from app.review.document import ReviewedMark, State
 TEXT: Final = 1.45
 _NEAR: Final = 1.0
 _CLEAR: Final = 0.95 * STAFF_SPACE
+_FROM_SYMBOL: Final = 1.5 * STAFF_SPACE
 
 Draw = Callable[[str, Box, State | None], Iterator[PathShape]]
 
@@ -53,6 +55,9 @@ def lay_out_note_signs(
         return Overlay(page.index)
     space = FreeSpace(ink_pieces(page))
     space.stay_within(page.width, page.height)
+    # A degree beside a chord symbol would be read as part of it.
+    symbols = (shape_box(shape) for shape in page.shapes if shape.role == "harm")
+    space.take(_around(box, _FROM_SYMBOL) for box in symbols)
     space.take([*taken, *(area.box for area in areas)])
     labels: list[Label] = []
     for m, layer, place in callouts:

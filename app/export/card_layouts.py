@@ -44,12 +44,13 @@ WORDS_A_MINUTE: Final = 170
 _SHORTEST: Final = 2.0
 
 #: Lengths against the frame's shorter side: border of the panel, its opening lines and what follows
-#: them, em of the title, space between the blocks.
+#: them, em of the title (and its least against the least em), space between the blocks.
 _PADDING: Final = 0.05
 _BAR: Final = 0.0075
 _HAIR: Final = 0.0022
 _AFTER_BAR: Final = 0.03
 _TITLE: Final = 0.074
+_TITLE_LEAST: Final = 1.35
 _BLOCKS: Final = 0.05
 _MEASURE: Final = 0.68
 #: Ems of the sentence against the least em, the largest first; the last ones are too small.
@@ -172,12 +173,16 @@ class _Words:
         shorter = min(frame.width, frame.height)
         least = frame.least_text / _CAPITAL
         self.width = width
-        self.title = _shrunk(_title_of(reviewed), _TITLE * shorter, width)
+        title = max(_TITLE * shorter, _TITLE_LEAST * least)
+        self.title = _shrunk(_title_of(reviewed), title, width)
         self.place = _shrunk(place_of(document, reviewed), least, width, "medium")
         # Heading in one line where both fit; else the place stands above.
         self.side_by_side = self.title.width + self.place.width + least <= width
-        lines = 2 if frame.width > frame.height else 5
-        self.em, self.body = _body(reviewed.sentence, frame, width, lines)
+        wide = frame.width > frame.height
+        lines = 2 if wide else 5
+        self.em, self.body = _body(
+            reviewed.sentence, frame, width, lines, _EMS if wide else _EMS[4:]
+        )
         self.space = 0.3 * shorter * _TITLE
         self.text_height = _CAPITAL * min(self.place.size, self.em if self.body else least)
 
@@ -221,7 +226,7 @@ class _Pictures:
         self.beside = frame.width > frame.height
         self.between = _BLOCKS * shorter * (1.2 if self.beside else 0.7)
         share = width * (_NOTES_WIDTH if self.beside else 1.0)
-        staff = _STAFF * shorter
+        staff = _STAFF * shorter * (1.0 if self.beside else 1.4)
         space = Space(share, _NOTES_HEIGHT * frame.height, staff, frame.least_text)
         self.notes = _notes(document, source, reviewed, space)
         rest = width - self.notes.width - self.between if self.beside else width
@@ -282,12 +287,12 @@ def _one_part(reviewed: ReviewedMark, parts: tuple[str, ...] | None) -> tuple[st
 
 
 def _body(
-    sentence: str, frame: Frame, width: float, lines: int
+    sentence: str, frame: Frame, width: float, lines: int, ems: Sequence[float]
 ) -> tuple[float, tuple[SetText, ...]]:
     """Em and lines of the sentence: as large as takes no more lines, narrow lines rather."""
     least = frame.least_text / _CAPITAL
     narrow = min(width, _MEASURE * frame.width)
-    for factor in _EMS:
+    for factor in ems:
         for measure in (narrow, width):
             body = break_lines(sentence, factor * least, measure)
             if len(body) <= lines and all(line.width <= width for line in body):

@@ -43,6 +43,8 @@ NUMERALS = {
     "subV7/V": [("subV", "line"), ("7", "raised"), ("/V", "line")],
     "Imaj7": [("I", "line"), ("maj7", "raised")],
     "Vsus⁴": [("V", "line"), ("sus4", "raised")],
+    "iv(add⁶)": [("iv", "line"), ("(add6)", "raised")],
+    "V⁷(♭⁹)": [("V", "line"), ("7(♭9)", "raised")],
     "V7(b9)": [("V", "line"), ("7(♭9)", "raised")],
     "IV/1": [("IV/1", "line")],
     "N.C.": [("N.C.", "line")],
