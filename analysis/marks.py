@@ -9,6 +9,7 @@ Confidence is in [0, 1] and means: of a hundred such claims, about so many stand
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -248,6 +249,12 @@ class Mark:
     rank: int | None = None
     fact: Fact | None = field(default=None, repr=False)
     words: str = ""
+
+
+def mark_id(kind: str, *content: object) -> str:
+    """A stable id from a mark's kind and content."""
+    text = "|".join(str(one) for one in content)
+    return f"{kind.replace(' ', '-')}-{hashlib.sha1(text.encode()).hexdigest()[:10]}"
 
 
 @dataclass(frozen=True, slots=True)

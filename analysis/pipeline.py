@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from bisect import bisect_right
 from collections.abc import Sequence
 
@@ -19,6 +18,7 @@ from analysis.marks import (
     PlacedChord,
     Section,
     Settings,
+    mark_id,
 )
 from analysis.numerals import label_of, name_numeral
 from analysis.pitch import Key
@@ -122,12 +122,6 @@ def _fact(placed: PlacedChord, held: ChordInKey, role: ChordRole | None) -> Chor
         confidence=role.confidence * placed.confidence,
         tags=role.tags,
     )
-
-
-def mark_id(kind: str, *content: object) -> str:
-    """A stable id from a mark's kind and content."""
-    text = "|".join(str(one) for one in content)
-    return f"{kind.replace(' ', '-')}-{hashlib.sha1(text.encode()).hexdigest()[:10]}"
 
 
 def _key_marks(regions: Sequence[KeyRegion]) -> list[Mark]:
