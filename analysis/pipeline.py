@@ -20,9 +20,12 @@ from analysis.marks import (
     Settings,
     mark_id,
 )
+from analysis.melody import find_melody
+from analysis.melody_marks import make_melody_marks
 from analysis.numerals import label_of, name_numeral
 from analysis.pitch import Key
 from analysis.placements import lay_over, place_symbols
+from analysis.roles import find_melody_line, find_roles, part_of
 from analysis.score import Note, Score
 from analysis.timebase import Span
 from analysis.wording import chord_sentence, key_sentence, key_text, section_sentence
@@ -48,20 +51,25 @@ def analyse(
         The last analysis of the same score; what the corrections do not touch is taken from it.
     """
     placed = lay_over(place_symbols(score), corrections.chords)
-    melody = _melody_notes(score, corrections)
+    roles = find_roles(score, corrections)
+    melody = _notes_of(score, part_of(roles, "melody"))
     regions = find_key_regions(score, placed, melody, settings)
     regions = set_keys(regions, corrections.keys)
     chords = find_chord_facts(placed, regions)
+    line = find_melody_line(score, roles)
+    facts = find_melody(score, line, chords, regions)
     sections = corrections.sections or _sections(score, settings)
     marks = (
         *_key_marks(regions),
         *_section_marks(sections),
         *_chord_marks(chords),
+        *make_melody_marks(score, line, facts, chords, regions),
     )
     return Analysis(
         key_regions=regions,
         sections=sections,
         chords=chords,
+        melody=facts,
         marks=tuple(sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id))),
     )
 
@@ -181,13 +189,8 @@ def _chord_marks(chords: Sequence[ChordFact]) -> list[Mark]:
     ]
 
 
-def _melody_notes(score: Score, corrections: Corrections) -> tuple[Note, ...]:
-    for part in score.parts:
-        if part.id == corrections.melody_part:
-            return part.notes
-    sung = [part for part in score.parts if any(note.lyrics for note in part.notes)]
-    pitched = sung or [part for part in score.parts if not part.percussion]
-    return pitched[0].notes if pitched else ()
+def _notes_of(score: Score, part: str) -> tuple[Note, ...]:
+    return score.part(part).notes if part else ()
 
 
 def _sections(score: Score, settings: Settings) -> tuple[Section, ...]:
