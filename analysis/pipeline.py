@@ -25,6 +25,9 @@ from analysis.melody_marks import make_melody_marks
 from analysis.numerals import label_of, name_numeral
 from analysis.pitch import Key
 from analysis.placements import lay_over, place_symbols
+from analysis.reharmonisations import compare_harmony
+from analysis.repeat_marks import make_repeat_marks
+from analysis.repeats import find_returns
 from analysis.roles import find_melody_line, find_roles, part_of
 from analysis.score import Note, Score
 from analysis.timebase import Span
@@ -58,18 +61,22 @@ def analyse(
     chords = find_chord_facts(placed, regions)
     line = find_melody_line(score, roles)
     facts = find_melody(score, line, chords, regions)
+    sung = part_of(roles, "melody")
+    repeats = compare_harmony(score, find_returns(score, melody, sung), chords) if sung else ()
     sections = corrections.sections or _sections(score, settings)
     marks = (
         *_key_marks(regions),
         *_section_marks(sections),
         *_chord_marks(chords),
         *make_melody_marks(score, line, facts, chords, regions),
+        *make_repeat_marks(score, repeats),
     )
     return Analysis(
         key_regions=regions,
         sections=sections,
         chords=chords,
         melody=facts,
+        repeats=repeats,
         marks=tuple(sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id))),
     )
 
