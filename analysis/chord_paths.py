@@ -20,7 +20,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.chord_lattices import KEYS
 from analysis.chord_vocabularies import Vocabulary
 from analysis.note_grid import Floats, Ints
 
@@ -35,25 +34,25 @@ KEY_CHANGE: Final = 1.0
 
 
 def step_rewards(vocabulary: Vocabulary, marginals: Floats, beats: float) -> Floats:
-    """Expected score of each state at one step, (24, N), from the probabilities there, (24, N)."""
+    """Expected score of each state at one step, (K, N), from the probabilities there, (K, N)."""
     size = vocabulary.size
-    chances = marginals.astype(np.float32).reshape(12, 2, size)
+    chances = marginals.astype(np.float32).reshape(-1, 2, size)
     rewards = WHOLE * chances + NUMERAL * chances.sum(axis=0)
     rewards += TONIC * chances.sum(axis=(1, 2))[:, None, None]
     for mode in (0, 1):
         degree = vocabulary.root[mode] * 7 % 12
-        by_degree = np.zeros((12, 12), np.float32)
+        by_degree = np.zeros((len(chances), 12), np.float32)
         np.add.at(by_degree.T, degree, chances[:, mode].T)
         rewards[:, mode] += DEGREE * by_degree[:, degree]
     rewards[:, ~vocabulary.exists] = -1e3
     rewards *= np.float32(beats)
-    out: Floats = rewards.reshape(KEYS, size)
+    out: Floats = rewards.reshape(-1, size)
     return out
 
 
 def best_path(
     vocabulary: Vocabulary,
-    marginals: NDArray[np.float16],
+    marginals: Floats,
     beats: Floats,
     starts: NDArray[np.bool_],
     allowed: NDArray[np.bool_] | None = None,
@@ -63,24 +62,24 @@ def best_path(
     Parameters
     ----------
     marginals
-        Probabilities, shape (T, 24, N).
+        Probabilities, shape (T, K, N).
     beats
         Length of each step, shape (T,).
     starts
         Whether a chord may begin at each step, shape (T,) or longer.
     allowed
-        Keys that may hold at each step, shape (T, 24).
+        Keys that may hold at each step, shape (T, K).
 
     Returns
     -------
     array
-        One state a step, key times N plus numeral, shape (T,).
+        One state a step, place of the key among the K times N plus numeral, shape (T,).
     """
-    steps, size = len(beats), vocabulary.size
-    key_first = np.arange(KEYS) * size
-    stays = np.zeros((steps, KEYS, size), np.bool_)
-    sources = np.zeros((steps, KEYS), np.int64)
-    score = np.zeros((KEYS, size), np.float32)
+    steps, keys, size = marginals.shape
+    key_first = np.arange(keys) * size
+    stays = np.zeros((steps, keys, size), np.bool_)
+    sources = np.zeros((steps, keys), np.int64)
+    score = np.zeros((keys, size), np.float32)
     for step in range(steps):
         reward = step_rewards(vocabulary, marginals[step], float(beats[step]))
         if allowed is not None:
@@ -89,7 +88,7 @@ def best_path(
             stays[step] = True
         else:
             best_here = score.argmax(axis=1)
-            in_key = score[np.arange(KEYS), best_here] - CHORD_CHANGE
+            in_key = score[np.arange(keys), best_here] - CHORD_CHANGE
             best_key = int(in_key.argmax())
             other = in_key[best_key] - KEY_CHANGE
             same = in_key >= other
@@ -108,21 +107,3 @@ def best_path(
         if not stays[step, key, numeral]:
             state = int(sources[step, key])
     return path
-
-
-def chord_chances(
-    vocabulary: Vocabulary, marginals: NDArray[np.float16], path: Ints
-) -> tuple[Floats, Floats]:
-    """Probability of the path's state and of its tonic and mode at each step, (T,) each."""
-    steps, size = len(path), vocabulary.size
-    at = np.arange(steps)
-    key, numeral = np.divmod(path, size)
-    state = marginals[at, key, numeral].astype(np.float32)
-    by_key = marginals[at, key].astype(np.float32).sum(axis=1)
-    return state, by_key
-
-
-def key_chances(marginals: NDArray[np.float16]) -> Floats:
-    """Probability of each key at each step, shape (T, 24)."""
-    chances: Floats = marginals.astype(np.float32).sum(axis=2)
-    return chances

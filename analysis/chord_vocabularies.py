@@ -14,6 +14,7 @@ twelve beyond. The augmented sixths are reckoned from the raised fourth degree, 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -121,31 +122,36 @@ class Vocabulary:
         return int(self.type.max()) + 1
 
 
-def list_states(types: tuple[tuple[tuple[int, int, int | None], ...], ...]) -> Vocabulary:
-    """All inversions of the types given for major and minor: (root, quality, target) each."""
-    states = tuple(
-        tuple(
-            NumeralState(mode, root, quality, inversion, target)
-            for root, quality, target in row
-            for inversion in range(len(QUALITIES[quality].tones))
-        )
-        for mode, row in enumerate(types)
+def list_states(states: Iterable[NumeralState]) -> Vocabulary:
+    """The vocabulary of some states, in any order; each once."""
+    row = sorted(
+        set(states),
+        key=lambda one: (one.root, one.quality, one.target or 0, one.target is None, one.inversion),
     )
+    modes = tuple(tuple(one for one in row if one.mode == mode) for mode in (0, 1))
+    return _numbered((modes[0], modes[1]))
+
+
+def _numbered(
+    states: tuple[tuple[NumeralState, ...], tuple[NumeralState, ...]],
+) -> Vocabulary:
     size = max(len(row) for row in states)
     arrays = {name: np.zeros((2, size), np.int64) for name in ("root", "form", "type", "bass")}
     target = np.full((2, size), NO_TARGET)
     exists = np.zeros((2, size), np.bool_)
     for mode, row in enumerate(states):
-        order = {one: at for at, one in enumerate(types[mode])}
+        order: dict[tuple[int, int, int | None], int] = {}
         for at, state in enumerate(row):
             exists[mode, at] = True
             arrays["root"][mode, at] = state.root
             arrays["bass"][mode, at] = state.bass
             arrays["form"][mode, at] = FORMS.index((state.quality, state.inversion))
-            arrays["type"][mode, at] = order[state.root, state.quality, state.target]
+            arrays["type"][mode, at] = order.setdefault(
+                (state.root, state.quality, state.target), len(order)
+            )
             target[mode, at] = NO_TARGET if state.target is None else state.target
     return Vocabulary(
-        (states[0], states[1]),
+        states,
         arrays["root"],
         arrays["form"],
         arrays["type"],

@@ -35,6 +35,7 @@ from analysis.chord_vocabularies import (
     INTERVALS,
     QUALITIES,
     REACH,
+    NumeralState,
     Vocabulary,
     classify_moves,
     fold_interval,
@@ -220,10 +221,7 @@ def read_model() -> FittedModel:
     """The model of ``tables/inferred.json``, read once."""
     text = files("analysis").joinpath("tables/inferred.json").read_text("utf-8")
     held = json.loads(text)
-    types = tuple(
-        tuple((root, quality, target) for root, quality, target in row) for row in held["types"]
-    )
-    vocabulary = list_states(types)
+    vocabulary = list_states(NumeralState(*state) for state in held["states"])
     weights = {
         name: np.array(held["weights"][name], np.float32).reshape(shape)
         for name, shape in weight_shapes(vocabulary).items()

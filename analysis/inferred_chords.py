@@ -33,8 +33,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.chord_lattices import KEYS, ChordLattice, near_tonics
-from analysis.chord_paths import best_path, chord_chances, key_chances
+from analysis.chord_lattices import ALL_KEYS, ChordLattice, near_tonics, plausible_tonics
+from analysis.chord_paths import best_path
 from analysis.chord_vocabularies import QUALITIES, NumeralState
 from analysis.chord_weights import FittedModel, read_model
 from analysis.chords import KIND_DEGREES, Chord
@@ -80,12 +80,24 @@ def infer_chords(
     model = read_model()
     segments = GridSegments(grid)
     allowed, tonics = _set_keys(segments, corrections)
-    lattice = ChordLattice(model.tables, segments, allowed, tonics)
+    chosen = np.union1d(plausible_tonics(grid), [key.tonic.pc for _, key in corrections.keys])
+    lattice = ChordLattice(model.tables, segments, allowed, tonics, chosen.astype(np.int64))
     marginals = lattice.backward(lattice.forward())
     vocabulary = model.tables.vocabulary
-    path = best_path(vocabulary, marginals, grid.beats, segments.starts, allowed)
-    state, by_key = chord_chances(vocabulary, marginals, path)
-    row = _Row(grid, model, path, state, by_key, key_chances(marginals), lattice.tonics)
+    may = None if allowed is None else allowed[:, lattice.keys]
+    path = best_path(vocabulary, marginals, grid.beats, segments.starts, may)
+    key, numeral = np.divmod(path, vocabulary.size)
+    keys = np.zeros((grid.steps, ALL_KEYS), np.float32)
+    keys[:, lattice.keys] = marginals.sum(axis=2, dtype=np.float32)
+    row = _Row(
+        grid,
+        model,
+        lattice.keys[key],
+        numeral,
+        marginals[np.arange(grid.steps), key, numeral].astype(np.float32),
+        keys,
+        tonics,
+    )
     return row.regions(corrections), row.chords(sounding_notes(score))
 
 
@@ -100,11 +112,11 @@ def _set_keys(
     tonics = near_tonics(grid.centre)
     if not corrections.keys:
         return None, tonics
-    allowed = np.ones((grid.steps, KEYS), np.bool_)
+    allowed = np.ones((grid.steps, ALL_KEYS), np.bool_)
     for span, key in corrections.keys:
         first, last = bisect_left(grid.times, span.start), bisect_left(grid.times, span.end)
         number = key.tonic.pc * 2 + key.is_minor_like
-        allowed[first:last] = np.arange(KEYS) == number
+        allowed[first:last] = np.arange(ALL_KEYS) == number
         tonics[first:last, number] = key.tonic.fifths
         segments.starts[[first, last]] = True
     return allowed, tonics
@@ -116,21 +128,16 @@ class _Row:
 
     grid: NoteGrid
     model: FittedModel
-    path: Ints
-    state: Floats
-    by_key: Floats
+    key: Ints
+    numeral: Ints
+    chance: Floats
     keys: Floats
     tonics: Ints
 
-    def _runs(self, values: Ints) -> list[tuple[int, int]]:
-        edges = np.flatnonzero(np.diff(values)) + 1
-        return list(zip([0, *edges], [*edges, len(values)], strict=True))
-
     def _key_runs(self) -> list[tuple[int, int, Key]]:
-        size = self.model.tables.vocabulary.size
         found = []
-        for first, last in self._runs(self.path // size):
-            number = int(self.path[first]) // size
+        for first, last in _runs(self.key):
+            number = int(self.key[first])
             spelled = int(np.median(self.tonics[first:last, number]))
             found.append((first, last, Key(PitchName(spelled), "minor" if number % 2 else "major")))
         return found
@@ -148,9 +155,13 @@ class _Row:
                 one for at, one in corrections.keys if at.start <= span.start and span.end <= at.end
             ]
             own = key.tonic.pc * 2 + (key.mode == "minor")
-            mean = [self._mean(self.keys[:, number], first, last) for number in range(KEYS)]
+            mean = [self._mean(self.keys[:, number], first, last) for number in range(ALL_KEYS)]
             others = sorted(
-                (number for number in range(KEYS) if number != own and mean[number] >= _OTHER_KEY),
+                (
+                    number
+                    for number in range(ALL_KEYS)
+                    if number != own and mean[number] >= _OTHER_KEY
+                ),
                 key=lambda number: -mean[number],
             )
             regions.append(
@@ -196,17 +207,16 @@ class _Row:
 
     def chords(self, notes: Sequence[Note]) -> tuple[PlacedChord, ...]:
         """The chords with the notes that make them up."""
-        size, vocabulary = self.model.tables.vocabulary.size, self.model.tables.vocabulary
+        vocabulary = self.model.tables.vocabulary
         keys = self._key_runs()
         key_firsts = [first for first, _, _ in keys]
         notes = sorted(notes, key=lambda note: note.onset)
         onsets = [note.onset for note in notes]
         longest = max((note.duration for note in notes), default=Offset(0))
         placed = []
-        for first, last in self._heard(self._runs(self.path)):
+        for first, last in self._heard(_runs(self.key * 1000 + self.numeral)):
             tonic = keys[bisect_right(key_firsts, first) - 1][2].tonic
-            number, numeral = divmod(int(self.path[first]), size)
-            state = vocabulary.states[number % 2][numeral]
+            state = vocabulary.states[self.key[first] % 2][self.numeral[first]]
             chord = chord_of_state(state, tonic)
             span = Span(self.grid.times[first], self.grid.times[last])
             near = notes[bisect_left(onsets, span.start - longest) : bisect_left(onsets, span.end)]
@@ -215,11 +225,17 @@ class _Row:
                     span,
                     chord,
                     elements=_members(near, chord, span),
-                    confidence=believed(self.model, self._mean(self.state, first, last)),
+                    confidence=believed(self.model, self._mean(self.chance, first, last)),
                     applied_root=None if state.target is None else tonic + state.target,
                 )
             )
         return tuple(placed)
+
+
+def _runs(values: Ints) -> list[tuple[int, int]]:
+    """First and last plus one of each run of equal values."""
+    edges = [int(at) + 1 for at in np.flatnonzero(np.diff(values))]
+    return list(zip([0, *edges], [*edges, len(values)], strict=True))
 
 
 def chord_of_state(state: NumeralState, tonic: PitchName) -> Chord:

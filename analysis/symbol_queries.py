@@ -1,0 +1,245 @@
+"""Written chord symbols that the notes under them contradict.
+
+Task
+----
+Where symbols are written they are believed; yet a slip in a transcription shows when the bass
+holds a tone that is none of the chord's, when the other third sounds, or when hardly a tone of the
+chord sounds at all. Each such place becomes one doubt with the notes that raise it.
+
+Method
+------
+A doubt needs two witnesses: a plain contradiction that can be said in a sentence, and the weights
+of the chord decoder (`analysis.chord_weights`), which must find some other chord a good deal
+likelier over the same notes than any inversion of the written one. A bass that stays through
+several symbols is a pedal, and raises none. The melody is not called as a witness, since it may
+hold tones foreign to its chord; a lone melody raises no doubt.
+
+References
+----------
+Which margin is a good deal: measured on analysed scores whose chords were written as symbols, some
+of them falsified; common practice otherwise, no source.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from analysis.chord_vocabularies import FORM_QUALITY, FORMS, QUALITIES
+from analysis.chord_weights import ROOTS, ChordTables, read_model, root_column
+from analysis.chords import Chord
+from analysis.marks import Evidence, PlacedChord
+from analysis.note_grid import Floats, NoteGrid, read_grid, sounding_notes
+from analysis.note_segments import LONGEST, GridSegments
+from analysis.pitch import PitchName
+from analysis.score import Note, Score
+from analysis.timebase import Offset, Span
+from analysis.wording import chord_text, name_text
+
+#: How much likelier another chord must be, as a difference of log weights.
+_MARGIN: Final = 4.0
+#: Share of a symbol's span that a contradicting bass or third must sound.
+_HELD: Final = 0.5
+_THIRD_HELD: Final = 0.3
+#: A lowest note above this key number (C4) is no bass.
+_BASS_CEILING: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class SymbolQuery:
+    """One doubt about a written chord symbol.
+
+    ``elements`` are the symbol and the notes that contradict it; ``likelier`` is the chord that
+    the notes fit best, to offer instead.
+    """
+
+    span: Span
+    symbol: str
+    elements: tuple[str, ...]
+    statement: str
+    likelier: Chord
+    evidence: tuple[Evidence, ...]
+    confidence: float
+
+
+def check_symbols(
+    score: Score, placed: Sequence[PlacedChord], melody_part: str = ""
+) -> tuple[SymbolQuery, ...]:
+    """Doubts about written symbols, in order of time.
+
+    Parameters
+    ----------
+    score
+        The notes.
+    placed
+        Chords in their places; those without a symbol or without a chord are passed over.
+    melody_part
+        Id of the part that carries the melody; the part with words where it is empty.
+    """
+    written = [one for one in placed if one.symbol and one.chord is not None]
+    melody = melody_part or _sung_part(score)
+    others = sorted(
+        (note for note in sounding_notes(score) if note.part != melody), key=lambda note: note.onset
+    )
+    if not written or not others:
+        return ()
+    grid = read_grid(score)
+    judge = _Judge(grid, read_model().tables)
+    onsets = [note.onset for note in others]
+    longest = max(note.duration for note in others)
+    heard = []
+    for one in written:
+        first, last = (
+            bisect_left(onsets, one.span.start - longest),
+            bisect_left(onsets, one.span.end),
+        )
+        heard.append([note for note in others[first:last] if note.end > one.span.start])
+    basses = [_bass_of(notes, one.span) for notes, one in zip(heard, written, strict=True)]
+    found = []
+    for at, one in enumerate(written):
+        assert one.chord is not None
+        near = [basses[other] for other in (at - 1, at + 1) if 0 <= other < len(basses)]
+        witness = _contradiction(one.chord, heard[at], one.span, basses[at], near)
+        if witness is None:
+            continue
+        likelier, margin = judge.weigh(one.chord, one.span)
+        if margin < _MARGIN:
+            continue
+        statement, notes = witness
+        found.append(
+            SymbolQuery(
+                one.span,
+                one.symbol,
+                (one.symbol, *(note.id for note in notes)),
+                statement,
+                likelier,
+                (
+                    Evidence(statement, tuple(note.id for note in notes)),
+                    Evidence(f"The notes fit {chord_text(likelier)} better."),
+                ),
+                min(0.95, 0.5 + margin / 40),
+            )
+        )
+    return tuple(found)
+
+
+def _sung_part(score: Score) -> str:
+    """The part with most syllables; the empty string where nothing is sung."""
+    sung = [(sum(bool(note.lyrics) for note in part.notes), part.id) for part in score.parts]
+    count, part = max(sung, default=(0, ""))
+    return part if count else ""
+
+
+def _sounding(note: Note, span: Span) -> Offset:
+    """How much of a span a note sounds."""
+    return max(min(note.end, span.end) - max(note.onset, span.start), Offset(0))
+
+
+def _bass_of(notes: Sequence[Note], span: Span) -> tuple[PitchName, list[Note]] | None:
+    """The name that is lowest for most of a span, if for `_HELD` of it, and its notes."""
+    low = [note for note in notes if note.pitch is not None and note.pitch.midi < _BASS_CEILING]
+    if not low:
+        return None
+    part = min(low, key=lambda note: note.pitch.midi if note.pitch else 127).part
+    held: dict[PitchName, list[Note]] = {}
+    for note in low:
+        if note.part == part and note.pitch is not None:
+            held.setdefault(note.pitch.name, []).append(note)
+    name = max(held, key=lambda one: sum(_sounding(note, span) for note in held[one]))
+    share = sum(_sounding(note, span) for note in held[name]) / span.duration
+    return (name, held[name]) if share >= _HELD else None
+
+
+def _contradiction(
+    chord: Chord,
+    notes: Sequence[Note],
+    span: Span,
+    bass: tuple[PitchName, list[Note]] | None,
+    near: Sequence[tuple[PitchName, list[Note]] | None],
+) -> tuple[str, list[Note]] | None:
+    """What in the notes speaks against a chord, as a sentence, and which notes."""
+    named = chord_text(chord)
+    tones = {tone.pc for tone in chord.tones} | {chord.bass.pc}
+    if bass is not None and bass[0].pc not in tones:
+        pedal = any(other is not None and other[0].pc == bass[0].pc for other in near)
+        if not pedal:
+            return f"The symbol says {named}, the bass plays {name_text(bass[0])}.", bass[1]
+    for alter in (0, -1):
+        own, other = chord.root + (4 if alter == 0 else -3), chord.root + (-3 if alter == 0 else 4)
+        # Tensions such as a raised ninth are the other third by sound.
+        if not chord.has(3, alter) or other.pc in tones:
+            continue
+        against = [
+            note for note in notes if note.pitch is not None and note.pitch.name.pc == other.pc
+        ]
+        held = sum((_sounding(note, span) for note in against), Offset(0)) / span.duration
+        backed = any(note.pitch is not None and note.pitch.name.pc == own.pc for note in notes)
+        if held >= _THIRD_HELD and not backed:
+            sounding = next(note.pitch.name for note in against if note.pitch is not None)
+            return f"The symbol says {named}, but {name_text(sounding)} sounds.", against
+    inside = [note for note in notes if note.pitch is not None and note.pitch.name.pc in tones]
+    total = sum((_sounding(note, span) for note in notes), Offset(0))
+    share = (
+        sum((_sounding(note, span) for note in inside), Offset(0)) / total if total else Offset(1)
+    )
+    if share < Offset(1, 3):
+        outside = [note for note in notes if note not in inside]
+        return f"The symbol says {named}, but hardly a tone of it sounds.", outside
+    return None
+
+
+class _Judge:
+    """Weighs chords over spans of one score."""
+
+    def __init__(self, grid: NoteGrid, tables: ChordTables) -> None:
+        self._grid, self._tables = grid, tables
+        self._segments = GridSegments(grid)
+
+    def weigh(self, chord: Chord, span: Span) -> tuple[Chord, float]:
+        """The chord that fits a span best, and how much better than the given one it does."""
+        scores = self._scores(span)
+        own = self._forms_of(chord)
+        column = int(root_column(np.array(chord.root.fifths)))
+        by_root = scores.max(axis=1)
+        best = int(by_root.argmax())
+        form = FORMS[int(scores[best].argmax())]
+        root = PitchName(chord.root.fifths + best - column)
+        # The nearest spelling of the same sound is the one that the notes use.
+        quality = QUALITIES[form[0]]
+        bass = root + quality.tones[form[1]]
+        likelier = Chord(root, quality.degrees, bass, quality.kind)
+        return likelier, float(by_root[best] - scores[column, own].max())
+
+    def _forms_of(self, chord: Chord) -> list[int]:
+        """Forms that a written chord may take: all inversions; both thirds where it has none."""
+        fitting = [
+            number
+            for number, quality in enumerate(QUALITIES)
+            if (
+                quality.triad == chord.triad
+                or (not chord.triad and quality.triad in ("maj", "min"))
+            )
+            and (quality.seventh == chord.seventh or not chord.triad)
+        ]
+        fitting = fitting or [
+            number for number, quality in enumerate(QUALITIES) if quality.triad == chord.triad
+        ]
+        return [at for at, (quality, _) in enumerate(FORMS) if quality in fitting]
+
+    def _scores(self, span: Span) -> Floats:
+        """Weights of every root and form over a span, shape (ROOTS, forms)."""
+        times, tables = self._grid.times, self._tables
+        first = bisect_left(times, span.start)
+        last = max(bisect_left(times, span.end), first + 1)
+        total = np.zeros((ROOTS, len(FORMS)), np.float32)
+        for start in range(first, min(last, self._grid.steps), LONGEST):
+            length = min(LONGEST, last - start, self._grid.steps - start)
+            held = self._segments.measure(start, start + 1)
+            notes = held.notes[0, length - 1].ravel() @ tables.notes
+            basses = held.basses[0, length - 1].ravel() @ tables.basses
+            total += notes.reshape(ROOTS, -1)[:, FORM_QUALITY] + basses.reshape(ROOTS, -1)
+        return total
