@@ -23,6 +23,7 @@ from analysis.marks import Evidence
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Decide, Reword
 from app.review.selection import NOTHING, Selection
+from app.views.facts import fact_lines
 from app.views.looks import Look
 from app.views.mark_rows import confidence_text
 from app.views.places import section_name, span_text
@@ -207,7 +208,7 @@ class DetailView(QScrollArea):
         self.accept_button.setEnabled(shown.state not in ("accepted", "edited"))
         self.reject_button.setEnabled(shown.state != "rejected")
         self._show_readings(shown)
-        self._show_facts(mark.evidence)
+        self._show_facts(fact_lines(mark, score), mark.evidence)
         if not same:
             self.verticalScrollBar().setValue(0)
 
@@ -232,11 +233,12 @@ class DetailView(QScrollArea):
             why.setIndent(22)
             self._readings.addWidget(why)
 
-    def _show_facts(self, evidence: tuple[Evidence, ...]) -> None:
+    def _show_facts(self, lines: tuple[str, ...], evidence: tuple[Evidence, ...]) -> None:
         _clear(self._facts)
-        if not evidence:
-            return
-        self._facts.addWidget(_heading("What it rests on"))
+        if lines or evidence:
+            self._facts.addWidget(_heading("What it rests on"))
+        for line in lines:
+            self._facts.addWidget(_plain_label(line))
         for fact in evidence:
             if fact.elements:
                 button = QPushButton(fact.statement, flat=True)

@@ -24,6 +24,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 
+from analysis.marks import MarkKind
 from analysis.timebase import Offset, Span
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
@@ -72,6 +73,7 @@ class TimelineView(QAbstractScrollArea):
         self._rate = 0.0
         self._fits = True
         self._signs: tuple[LaneSign, ...] = ()
+        self._kinds: tuple[MarkKind, ...] = ()
         self._drag_from: Offset | None = None
 
     def show_document(self, document: Document | None) -> None:
@@ -79,6 +81,7 @@ class TimelineView(QAbstractScrollArea):
         is_other = document is None or self._document is None
         is_other = is_other or document.score is not self._document.score  # type: ignore[union-attr]
         self._document = document
+        self._kinds = lane_kinds(document) if document else ()
         if is_other:
             self._fits = True
         self._arrange()
@@ -116,8 +119,7 @@ class TimelineView(QAbstractScrollArea):
     @property
     def columns(self) -> Columns:
         """Where the columns stand."""
-        kinds = lane_kinds(self._document) if self._document else ()
-        return Columns(self._em, kinds)
+        return Columns(self._em, self._kinds)
 
     @property
     def scale(self) -> Scale:

@@ -155,3 +155,15 @@ def test_a_file_can_be_dropped_and_comes_back_among_the_recent_ones(
     assert document(window).source.path == str(sample)
     assert window.preferences.recent == [sample]
     assert not [box for box in window.findChildren(QMessageBox) if box.isVisible()]
+
+
+def test_opening_a_review_opens_its_score(qtbot: QtBot, window: Window, sample: Path) -> None:
+    open_and_wait(qtbot, window, sample)
+    mark = decide_one(window)
+    moved = sample.with_name("decisions.review.json")
+    assert window.session.save(moved)
+    window.filing.close_document()
+    open_and_wait(qtbot, window, moved)
+    assert document(window).source.path == str(sample)
+    assert document(window).mark(mark).state == "accepted"
+    assert window.session.path == moved

@@ -3,21 +3,23 @@
 from collections.abc import Iterator
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, QSettings, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import QEvent, QPoint, QPointF, QSettings, Qt
+from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.preferences import Preferences
 from app.review.document import ReviewedMark
 from app.review.edits import Decide
 from app.review.selection import NOTHING
+from app.views.hits import Hit
 from app.views.mark_rows import MarkFilter
 from app.views.page_column import GAP
 from app.window import Window
 from tests.gui.conftest import (
     CTRL,
+    SHIFT,
     copy_of_sample,
     document,
     open_and_wait,
@@ -206,3 +208,89 @@ def test_layers_can_be_hidden_and_stay_hidden(opened: Window) -> None:
     assert opened.preferences.hidden_layers == ["numerals"]
     opened.actions_by_name["toggle_layer numerals"].trigger()
     assert not opened.preferences.hidden_layers
+
+
+def drag(widget: QWidget, start: QPoint, end: QPoint) -> None:
+    left, none = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+    QTest.mousePress(widget, left, none, start)
+    move = QMouseEvent(
+        QEvent.Type.MouseMove, QPointF(end), widget.mapToGlobal(QPointF(end)), left, left, none
+    )
+    QApplication.sendEvent(widget, move)
+    QTest.mouseRelease(widget, left, none, end)
+
+
+def test_dragging_on_the_timeline_selects_whole_measures(opened: Window) -> None:
+    timeline, score = opened.workbench.timeline, document(opened).score
+    first, last = score.measures[9], score.measures[12]
+    scale = timeline.scale
+    start = QPoint(10, round(scale.y(first.onset)) + 4)
+    end = QPoint(10, round(scale.y(last.onset)) + 4)
+    for one, other in ((start, end), (end, start)):
+        drag(timeline.viewport(), one, other)
+        span = opened.session.selection.span
+        assert span is not None
+        assert (span.start, span.end) == (first.span.start, last.span.end)
+        assert not opened.session.selection.mark
+
+
+def test_dragging_on_the_score_selects_whole_measures(opened: Window) -> None:
+    score = opened.workbench.score
+    page = score.pages[0]
+    measures = page.systems[0].measures
+    boxes = [score.column.to_column(page, measure.box) for measure in (measures[1], measures[2])]
+    start, end = (QPoint(round(box[0] + box[2] / 2), round(box[1] - 2)) for box in boxes)
+    drag(score.viewport(), start, end)
+    span = opened.session.selection.span
+    assert span is not None
+    found = document(opened).score.measures
+    assert (span.start, span.end) == (
+        found[measures[1].index].onset,
+        found[measures[2].index].span.end,
+    )
+
+
+def test_the_timeline_goes_by_measure_and_section_with_the_keyboard(opened: Window) -> None:
+    timeline, found = opened.workbench.timeline, document(opened)
+    timeline.setFocus()
+    press(Qt.Key.Key_Down)
+    press(Qt.Key.Key_Down)
+    assert opened.session.selection.span == found.score.measures[1].span
+    press(Qt.Key.Key_PageDown)
+    sections = found.analysis.sections
+    here = next(at for at, section in enumerate(sections) if section.span.start > 0)
+    assert opened.session.selection.span in [section.span for section in sections[: here + 2]]
+    press(Qt.Key.Key_Down, SHIFT)
+    span = opened.session.selection.span
+    assert span is not None
+    assert span.end in [measure.span.end for measure in found.score.measures]
+
+
+def test_what_is_under_the_pointer_is_said_in_words(opened: Window) -> None:
+    score = opened.workbench.score
+    chord = next(f for f in document(opened).analysis.chords if f.numeral)
+    page = next(page for page in score.pages if chord.symbol in page.boxes)
+    x, y, width, height = page.boxes[chord.symbol]
+    hit = Hit(
+        mark=score.marks.mark_at(page, x + width / 2, y + height / 2),
+        element=chord.symbol,
+    )
+    assert "G major" in hit.tip(document(opened))
+    assert Hit().tip(document(opened)) == ""
+
+
+def test_a_key_chosen_to_be_dark_stays_dark(opened: Window) -> None:
+    opened.actions_by_name["set_look dark"].trigger()
+    assert opened.preferences.look == "dark"
+    dark = opened.workbench.score.grab().toImage().pixelColor(3, 300)
+    opened.actions_by_name["set_look light"].trigger()
+    light = opened.workbench.score.grab().toImage().pixelColor(3, 300)
+    assert dark.lightness() < 80 < light.lightness()
+
+
+def test_facts_and_readings_of_a_mark_are_shown(opened: Window) -> None:
+    applied = next(m for m in document(opened).marks() if m.label == "V⁷/vi")
+    opened.session.select(opened.workbench.marks.selection_of(applied.id))
+    words = [label.text() for label in opened.workbench.detail.findChildren(QLabel)]
+    assert "Dominant of vi" in words
+    assert any(word.startswith("Resolution: ") for word in words)
