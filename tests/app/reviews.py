@@ -39,13 +39,14 @@ def crowded_sample(name: str) -> tuple[Source, Document]:
     every second measure.
     """
     source, document = read_sample(name)
-    own = tuple(_crowd(document.score))
+    own = tuple(crowd(document.score))
     marks = (*document.analysis.marks, *own)
     decisions = {mark.id: Decision(STATES[at % 3]) for at, mark in enumerate(marks)}
     return source, replace(document, own_marks=own, decisions=decisions)
 
 
-def _crowd(score: Score) -> Iterator[Mark]:
+def crowd(score: Score) -> Iterator[Mark]:
+    """More marks on a score than any analysis makes."""
     notes = [note for note in score.parts[0].notes if note.pitch is not None]
     roles = ("foreign", "passing", "chord tone", "suspension")
     for at, note in enumerate(islice(notes, 0, None, 3)):

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
-from itertools import combinations
 
 import pytest
 
@@ -21,6 +20,7 @@ from app.engraving.layouts import Layout
 from app.engraving.overlay import lay_out, room, selection
 from app.engraving.pages import Box, MeasureBox, Page, PathShape, StaffBox, System
 from app.review.document import Decision, Document, ReviewedMark
+from tests.app.collisions import find_collisions, holds, overlaps
 from tests.app.reviews import (
     SAMPLES,
     crowded_sample,
@@ -43,41 +43,6 @@ def _pages(name: str, width: float) -> tuple[Page, ...]:
     return tuple(engrave(source, layout))
 
 
-def _overlaps(first: Box, second: Box) -> bool:
-    across = min(first[0] + first[2], second[0] + second[2]) - max(first[0], second[0])
-    down = min(first[1] + first[3], second[1] + second[3]) - max(first[1], second[1])
-    return across > 0.01 and down > 0.01
-
-
-def _collisions(page: Page, overlay: Overlay) -> list[str]:
-    found = [
-        f"{one.text} on {other.text}"
-        for one, other in combinations(overlay.labels, 2)
-        if _overlaps(one.box, other.box)
-    ]
-    pieces = list(ink_pieces(page))
-    found += [
-        f"{label.text} on ink"
-        for label in overlay.labels
-        for p in pieces
-        if _overlaps(label.box, p)
-    ]
-    inside = (0.0, 0.0, page.width, page.height)
-    found += [
-        f"{label.text} off the page" for label in overlay.labels if not _within(label.box, inside)
-    ]
-    return found
-
-
-def _within(box: Box, outer: Box) -> bool:
-    return (
-        box[0] >= outer[0]
-        and box[1] >= outer[1]
-        and box[0] + box[2] <= outer[0] + outer[2]
-        and box[1] + box[3] <= outer[1] + outer[3]
-    )
-
-
 @pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("name", SAMPLES)
 @pytest.mark.parametrize("crowded", [False, True], ids=["analysed", "crowded"])
@@ -87,7 +52,7 @@ def test_no_collisions_on_any_page(name: str, width: float, crowded: bool) -> No
     labelled = 0
     for page in _pages(name, width):
         overlay = lay_out(page, marks, document.score)
-        assert _collisions(page, overlay) == []
+        assert find_collisions(page, overlay) == []
         labelled += len(overlay.labels)
     assert labelled > (100 if crowded else 30)
 
@@ -188,7 +153,7 @@ def test_crowded_labels_keep_their_order_and_are_led_to_their_places() -> None:
     overlay = lay_out(tight, _reviewed(*chords), score)
     numerals = [label for label in overlay.labels if label.layer == "numerals"]
     assert [label.mark for label in numerals] == [chord.id for chord in chords]
-    assert _collisions(tight, overlay) == []
+    assert find_collisions(tight, overlay) == []
     leaders = [s for tone, s in overlay.strokes if tone == "soft" and isinstance(s, PathShape)]
     assert {leader.element for leader in leaders} >= {chords[0].id, chords[3].id}
 
@@ -290,7 +255,7 @@ def test_kinds_of_melody_mark_have_shapes_of_their_own() -> None:
         overlay = lay_out(page, _reviewed(melody_mark(note, role, label)), document.score)
         (area,) = overlay.areas
         head = page.boxes[note.id]
-        assert _within(head, area.box)
+        assert holds(area.box, head)
         shapes.add(next(s.commands for _, s in overlay.strokes if isinstance(s, PathShape)))
     assert len(shapes) == 3
 
@@ -358,7 +323,7 @@ def test_free_space_is_nearest_and_rather_above() -> None:
 def _place(space: FreeSpace, head: Box) -> Box:
     place = space.place_near(head, 40, 20)
     assert place is not None
-    assert not _overlaps(place, head)
+    assert not overlaps(place, head)
     return place
 
 
