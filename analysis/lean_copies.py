@@ -4,10 +4,11 @@ The task: hand music21 a partwise document with nothing in it but what makes not
 half the time of the whole one or less, and leaves out everything that makes music21 stumble without
 having to do with notes: numerals, jumps, clefs, directions, broken numbers.
 
-Conventions: part number *n* of the copy is part *n* of the walk. The note with running number *n*
-over all parts has the colour ``#n`` in six hexadecimal digits, since music21 drops ids and keeps
-colours. Rests are movements of the cursor. The meter is one that every measure overfills, so that
-music21 has no reason to look for pickups.
+Conventions: the note with running number *n* over all parts has the colour ``#n`` in six
+hexadecimal digits, since music21 drops ids and keeps colours. Places count within a measure only,
+so a long part is given as several: music21's cost grows with the square of the measures in a part.
+Rests are movements of the cursor. The meter is one that every measure overfills, so that music21
+has no reason to look for pickups.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from xml.etree.ElementTree import Element, SubElement
 
 #: Written and read back, so that both sides agree.
 _COLOR: Final = "#{:06X}"
+#: Measures in one part of the copy.
+_STRETCH: Final = 100
 _STEPS: Final = frozenset("ABCDEFG")
 
 
@@ -44,6 +47,8 @@ class LeanCopy:
 
     def add_measure(self, divisions: Fraction | int) -> None:
         """Begin the next measure of the part."""
+        if len(self._part) == _STRETCH:
+            self.add_part()
         number = len(self._part) + 1
         self._measure = SubElement(self._part, "measure", {"number": str(number)})
         attributes = self.set_divisions(divisions)

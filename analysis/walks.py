@@ -206,6 +206,11 @@ class _Walk:
             elif tag == "barline":
                 measure.barlines.append(child)
 
+    @property
+    def _number(self) -> str:
+        """What to call the measure in a sentence: its number as printed, else counted from one."""
+        return self._measure.number[:12] or str(len(self.part.measures))
+
     def _placed(self, element: Element) -> Placed:
         """An element at the cursor, moved by its own offset, if any, not to before the measure."""
         ticks = self._cursor
@@ -233,7 +238,7 @@ class _Walk:
         most = _LONGEST * self._divisions
         if not -most <= ticks <= most:
             raise ReadingError(
-                f"Measure {self._measure.number} holds a duration of {str(text)[:20]} divisions, "
+                f"Measure {self._number} holds a duration of {str(text)[:20]} divisions, "
                 "which is impossible; correct it in your notation editor and export again."
             )
         return ticks
@@ -269,7 +274,7 @@ class _Walk:
             number = self._lean.add_note(content.pitch, ticks, content.grace, in_chord)
         except ValueError as error:
             raise ReadingError(
-                f"Measure {self._measure.number} holds a pitch that cannot be read ({error}); "
+                f"Measure {self._number} holds a pitch that cannot be read ({error}); "
                 "correct it in your notation editor and export again."
             ) from error
         measure = self._measure

@@ -273,6 +273,12 @@ def test_a_duration_that_is_missing_is_the_printed_one() -> None:
     assert [(float(note.onset), float(note.duration)) for note in notes] == [(0, 3), (3, 1)]
 
 
+def test_a_part_of_many_measures() -> None:
+    notes = one(attributes() + note("C4", 16), *[note("D4", 16)] * 249)
+    assert [float(note.onset) for note in notes] == [4.0 * place for place in range(250)]
+    assert [str(note.pitch) for note in notes] == ["C4"] + ["D4"] * 249
+
+
 # --- lyrics ----------------------------------------------------------------------------------
 
 
@@ -358,6 +364,11 @@ def test_the_collector_is_held_only_while_reading() -> None:
 def test_what_cannot_be_music_is_named_by_measure(broken: str, words: str) -> None:
     with pytest.raises(ReadingError, match=f"Measure 2 holds a {words}"):
         read([attributes() + note("C4", 16), f"<note>{broken}</note>"])
+
+
+def test_a_measure_without_a_number_is_counted() -> None:
+    with pytest.raises(ReadingError, match="Measure 2 holds a pitch"):
+        read([attributes() + note("C4", 16), "@@<note><pitch/></note>"])
 
 
 @pytest.mark.parametrize("text", ["-4", "x", "", "0"])
