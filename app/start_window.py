@@ -6,7 +6,7 @@ import argparse
 import signal
 import threading
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app.preferences import Preferences
@@ -40,4 +40,6 @@ def set_up(application: QApplication) -> None:
     """Name, style and fonts; the window adds the colours."""
     application.setApplicationName("Overstave")
     application.setStyle("Fusion")
+    # Fonts and colours set on the window reach its widgets, style sheet or not.
+    application.setAttribute(Qt.ApplicationAttribute.AA_UseStyleSheetPropagationInWidgetStyles)
     application.setFont(load_fonts())

@@ -245,6 +245,7 @@ class Window(QMainWindow):
         font = QApplication.font()
         font.setPointSizeF(self._text_size * self.preferences.text_scale)
         QApplication.setFont(font)
+        self.setFont(font)  # widgets under a style sheet do not follow the application
 
     def show_keys(self) -> None:
         """All keys on one page."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFont, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -131,6 +131,21 @@ class DetailView(QScrollArea):
                 return True
         return super().eventFilter(watched, event)
 
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow a change of the text size."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._size_fields()
+
+    def _size_fields(self) -> None:
+        """A large label, and room for a few lines."""
+        large = QFont(self.font())
+        large.setPointSizeF(large.pointSizeF() * 1.35)
+        self.label_field.setFont(large)
+        line = self.fontMetrics().lineSpacing()
+        self.sentence_field.setFixedHeight(round(3.9 * line))
+        self.comment_field.setFixedHeight(round(2.9 * line))
+
     def _lay_out(self) -> None:
         body = QVBoxLayout(self._body)
         body.setContentsMargins(12, 10, 12, 12)
@@ -143,12 +158,6 @@ class DetailView(QScrollArea):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(6)
         layout.addWidget(self._place)
-        big = self.label_field.font()
-        big.setPointSizeF(big.pointSizeF() * 1.35)
-        self.label_field.setFont(big)
-        rows = self.fontMetrics().lineSpacing()
-        self.sentence_field.setFixedHeight(round(3.9 * rows))
-        self.comment_field.setFixedHeight(round(2.9 * rows))
         for name, field in (
             ("Label", self.label_field),
             ("Sentence", self.sentence_field),
@@ -157,6 +166,7 @@ class DetailView(QScrollArea):
             field.setAccessibleName(name)
             field.installEventFilter(self)
         self.comment_field.setPlaceholderText("A note to yourself")
+        self._size_fields()
         layout.addWidget(self.label_field)
         layout.addWidget(self.sentence_field)
         buttons = QHBoxLayout()

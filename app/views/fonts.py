@@ -8,25 +8,35 @@ from __future__ import annotations
 
 from importlib.resources import files
 from io import BytesIO
-from typing import Final
+from typing import Final, NamedTuple
 
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.t2CharStringPen import T2CharStringPen
 from PySide6.QtGui import QFont, QFontDatabase
 
-from app.engraving.metrics import UNITS_PER_EM, sign
+from app.engraving.metrics import UNITS_PER_EM, Outline, sign
 
 TEXT_FAMILY: Final = "Fira Sans"
 SIGN_FAMILY: Final = "Overstave Accidentals"
 _FILES: Final = ("Regular", "Italic", "Medium", "SemiBold", "Bold")
-#: Character, SMuFL code point.
-_SIGNS: Final = (
-    ("♭", "E260"),
-    ("♮", "E261"),
-    ("♯", "E262"),
-    ("𝄪", "E263"),
-    ("𝄫", "E264"),
-)
+_SIDE: Final = 40.0
+
+
+class _Setting(NamedTuple):
+    """A sign's SMuFL code point, and how it is scaled and raised to stand as high as capitals."""
+
+    codepoint: str
+    scale: float
+    rise: float
+
+
+_SIGNS: Final[dict[str, _Setting]] = {
+    "♭": _Setting("E260", 1.25, 205.0),
+    "♮": _Setting("E261", 1.05, 345.0),
+    "♯": _Setting("E262", 1.05, 345.0),
+    "𝄪": _Setting("E263", 1.0, 340.0),
+    "𝄫": _Setting("E264", 1.25, 205.0),
+}
 
 
 def load_fonts() -> QFont:
@@ -43,21 +53,18 @@ def load_fonts() -> QFont:
 def accidental_font() -> bytes:
     """An OpenType font of the accidentals alone, set to stand beside text of the same size."""
     builder = FontBuilder(UNITS_PER_EM, isTTF=False)
-    names = [".notdef", *(f"u{ord(character):04X}" for character, _ in _SIGNS)]
-    builder.setupGlyphOrder(names)
-    builder.setupCharacterMap(
-        {ord(character): name for (character, _), name in zip(_SIGNS, names[1:], strict=True)}
-    )
+    names = {character: f"u{ord(character):04X}" for character in _SIGNS}
+    builder.setupGlyphOrder([".notdef", *names.values()])
+    builder.setupCharacterMap({ord(character): name for character, name in names.items()})
     strings = {".notdef": T2CharStringPen(0, None).getCharString()}
     metrics = {".notdef": (0, 0)}
-    for (_, codepoint), name in zip(_SIGNS, names[1:], strict=True):
-        glyph = sign(codepoint)
-        # Raised a little, since the sign is centred on its staff line and text is not.
-        scale, rise, side = 0.92, 230.0, 40.0
-        pen = T2CharStringPen(round(glyph.advance * scale + 2 * side), None)
-        _draw(pen, glyph.outline, scale, rise, side)
-        strings[name] = pen.getCharString()
-        metrics[name] = (round(glyph.advance * scale + 2 * side), 0)
+    for character, setting in _SIGNS.items():
+        glyph = sign(setting.codepoint)
+        width = round(glyph.advance * setting.scale + 2 * _SIDE)
+        pen = T2CharStringPen(width, None)
+        _draw(pen, glyph.outline, setting)
+        strings[names[character]] = pen.getCharString()
+        metrics[names[character]] = (width, 0)
     builder.setupCFF("OverstaveAccidentals", {}, strings, {})
     builder.setupHorizontalMetrics(metrics)
     builder.setupHorizontalHeader(ascent=935, descent=-265)
@@ -69,17 +76,11 @@ def accidental_font() -> bytes:
     return stream.getvalue()
 
 
-def _draw(
-    pen: T2CharStringPen,
-    outline: tuple[tuple[str, *tuple[float, ...]], ...],
-    scale: float,
-    rise: float,
-    side: float,
-) -> None:
+def _draw(pen: T2CharStringPen, outline: Outline, setting: _Setting) -> None:
     """Draw an outline whose y points down into a pen whose y points up."""
     for name, *numbers in outline:
         points = [
-            (x * scale + side, -y * scale + rise)
+            (x * setting.scale + _SIDE, -y * setting.scale + setting.rise)
             for x, y in zip(numbers[::2], numbers[1::2], strict=True)
         ]
         if name == "M":

@@ -30,6 +30,9 @@ class Workbench(QWidget):
         for widget in (self.timeline, self.score, self._review):
             self._across.addWidget(widget)
         self._across.setStretchFactor(1, 1)
+        self.timeline.setMinimumWidth(160)
+        self.score.setMinimumWidth(320)
+        self._review.setMinimumWidth(240)
         self._across.setSizes([376, 704, 360])
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
