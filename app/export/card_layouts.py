@@ -271,7 +271,7 @@ def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Sp
     parts = _one_part(reviewed, whole.parts)
     meant = meant_marks(document, reviewed)
     for last in range(min(whole.last, whole.first + _MOST_MEASURES - 1), whole.first - 1, -1):
-        passage = replace(whole, last=last, parts=parts, bare=True)
+        passage = replace(whole, last=last, parts=parts, lyrics=False, directions=False)
         excerpt = engrave_excerpt(
             document, source, reviewed, passage, space, layers, meant, context=False
         )

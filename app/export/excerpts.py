@@ -55,23 +55,28 @@ _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
 class Passage:
     """Which measures of which parts to show, by index, both ends counted in.
 
-    A ``bare`` passage is notes and chord symbols alone, without lyrics and directions.
+    Directions are rehearsal marks, words, dynamics and tempos.
     """
 
     first: int
     last: int
     parts: tuple[str, ...] | None
-    bare: bool = False
+    lyrics: bool = True
+    directions: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """Room for an excerpt in pixels, the highest staff, and the least height of capitals."""
+    """Room for an excerpt in pixels, the highest staff, and the least height of capitals.
+
+    ``printed`` is the share of that height with which the music's own text makes do.
+    """
 
     width: float
     height: float
     staff: float
     least_text: float
+    printed: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +185,7 @@ def engrave_excerpt(
     EngravingError
         If the measures cannot be engraved.
     """
-    least = space.least_text / ((_SYMBOL if passage.bare else _LYRIC) * _CAPITAL)
+    least = space.printed * space.least_text / ((_LYRIC if passage.lyrics else _SYMBOL) * _CAPITAL)
     style = Style(layers, states=False, carried=True, smallest=1.0)
     marks = list(_marks_for(document, reviewed))
     wide = _widened(document, passage) if context else passage
@@ -206,13 +211,13 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         margin=_MARGIN,
         measure_numbers=False,
         part_names=False,
-        lyrics=not passage.bare,
+        lyrics=passage.lyrics,
         parts=passage.parts,
         first=passage.first,
         last=passage.last,
     )
     page = next(engrave(source, asked))
-    if not passage.bare:
+    if passage.directions:
         return page
     return replace(page, shapes=tuple(s for s in page.shapes if s.role not in _DIRECTIONS))
 

@@ -2,7 +2,7 @@
 
 A still shows the measures of one mark with clef, key and meter, the numerals and functions of its
 chords, and the mark itself set off: in the accent's tone, with the frame, bracket or line that its
-kind has. A repeat shows both passages, one above the other. Everything stays in the title-safe
+kind has. A repeat shows both passages. Everything stays in the title-safe
 area; labels have capitals of at least 2.5 % of the frame's height. The same document and frame give
 the same bytes.
 
@@ -14,7 +14,7 @@ text.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -35,7 +35,19 @@ _PADDING: Final = 0.042
 _BETWEEN: Final = 0.05
 #: Highest staff, likewise.
 _STAFF: Final = 0.15
+#: By how much passages side by side must be larger than above each other.
+_CLEARLY: Final = 1.15
+#: Least height of lyrics and chord symbols where two passages share a frame, against the labels'.
+_OF_TWO: Final = 0.75
 _HARMONY: Final[frozenset[Layer]] = frozenset({"numerals", "functions"})
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """The excerpts of a still, and whether they stand side by side."""
+
+    excerpts: tuple[Excerpt, ...]
+    beside: bool
 
 
 def write_stills(
@@ -76,59 +88,93 @@ def write_stills(
         path = folder / f"{file_stem(document, reviewed, number)}.png"
         if progress is not None:
             progress(number - 1, len(points), path.name)
-        excerpts = still_excerpts(document, source, reviewed, frame)
-        pieces, plate = compose_still(excerpts, frame)
+        still = engrave_still(document, source, reviewed, frame)
+        pieces, plate = compose_still(still, frame)
         write_file(path, png_bytes(paint_picture(frame, pieces, [plate])))
         written.append(path)
-        shown = [(excerpt.passage.first, excerpt.passage.last) for excerpt in excerpts]
-        height = min(excerpt.text_height for excerpt in excerpts)
+        shown = [(excerpt.passage.first, excerpt.passage.last) for excerpt in still.excerpts]
+        height = min(excerpt.text_height for excerpt in still.excerpts)
         more = {"text_height": round(height, 1)}
         rows.append(manifest_row(document, reviewed, path.name, frame, shown, more))
     write_file(folder / MANIFEST, manifest_bytes(rows))
     return [*written, folder / MANIFEST]
 
 
-def still_excerpts(
+def engrave_still(
     document: Document, source: Source, reviewed: ReviewedMark, frame: Frame
-) -> list[Excerpt]:
-    """The passages of a still, engraved at one scale: one, or the two that a repeat compares."""
+) -> Still:
+    """The passages of a still, engraved at one scale: one, or the two that a repeat compares.
+
+    Two stand one above the other, where they are compared best, or side by side where that makes
+    them clearly larger.
+    """
     passages = passages_of(document, reviewed)
     padding, between = _lengths(frame)
     _, _, width, height = frame.title_safe
-    share = (height - 2 * padding - between * (len(passages) - 1)) / len(passages)
     staff = _STAFF * min(frame.width, frame.height)
-    space = Space(width - 2 * padding, share, staff, frame.least_text)
+    whole = Space(width - 2 * padding, height - 2 * padding, staff, frame.least_text)
     layers = _HARMONY | frozenset(LAYERS_OF[reviewed.mark.kind])
     meant = meant_marks(document, reviewed)
     alone = len(passages) == 1
 
-    def engraved(within: Space) -> list[Excerpt]:
-        return [
+    def engraved(space: Space) -> tuple[Excerpt, ...]:
+        return tuple(
             engrave_excerpt(
-                document, source, reviewed, passage, within, layers, meant, context=alone
+                document, source, reviewed, passage, space, layers, meant, context=alone
             )
             for passage in passages
-        ]
+        )
 
-    found = engraved(space)
-    least = min(excerpt.scale for excerpt in found)
-    return found if alone else engraved(replace(space, staff=least * STAFF_HEIGHT))
+    if alone:
+        return Still(engraved(whole), False)
+    # What is compared is the chords; without directions both are larger.
+    passages = [replace(passage, directions=False) for passage in passages]
+    smaller = replace(whole, printed=_OF_TWO)
+    over = replace(smaller, height=(whole.height - between) / 2)
+    side = replace(smaller, width=(whole.width - between) / 2)
+    stacked, abreast = engraved(over), engraved(side)
+    in_lines = all(len(excerpt.page.systems) == 1 for excerpt in abreast)
+    beside = in_lines and _least_scale(abreast) > _CLEARLY * _least_scale(stacked)
+    space, found = (side, abreast) if beside else (over, stacked)
+    return Still(engraved(replace(space, staff=_least_scale(found) * STAFF_HEIGHT)), beside)
 
 
-def compose_still(excerpts: Sequence[Excerpt], frame: Frame) -> tuple[list[Piece], Box]:
-    """Place excerpts one above the other in the middle of the frame; the pieces and their plate."""
+def compose_still(still: Still, frame: Frame) -> tuple[list[Piece], Box]:
+    """Place the excerpts in the middle of the frame; the pieces and the plate under them."""
     padding, between = _lengths(frame)
-    width = max(excerpt.width for excerpt in excerpts)
-    height = sum(excerpt.height for excerpt in excerpts) + between * (len(excerpts) - 1)
+    excerpts = still.excerpts
+    gaps = between * (len(excerpts) - 1)
+    # Side by side their staves are level; above each other their left ends are.
+    rises = [_rise(excerpt) if still.beside else 0.0 for excerpt in excerpts]
+    if still.beside:
+        width = sum(excerpt.width for excerpt in excerpts) + gaps
+        below = (e.height - rise for e, rise in zip(excerpts, rises, strict=True))
+        height = max(rises) + max(below)
+    else:
+        width = max(excerpt.width for excerpt in excerpts)
+        height = sum(excerpt.height for excerpt in excerpts) + gaps
     left, top = (frame.width - width) / 2, (frame.height - height) / 2
-    pieces, y = [], top
-    for excerpt in excerpts:
+    pieces, x, y = [], left, top
+    for excerpt, rise in zip(excerpts, rises, strict=True):
+        down = max(rises) - rise
         box_x, box_y, _, _ = excerpt.box
-        x = left - box_x * excerpt.scale
-        pieces.append(Piece(excerpt.strokes, excerpt.scale, x, y - box_y * excerpt.scale))
-        y += excerpt.height + between
+        scale = excerpt.scale
+        pieces.append(Piece(excerpt.strokes, scale, x - box_x * scale, y + down - box_y * scale))
+        if still.beside:
+            x += excerpt.width + between
+        else:
+            y += excerpt.height + between
     plate = (left - padding, top - padding, width + 2 * padding, height + 2 * padding)
     return pieces, plate
+
+
+def _rise(excerpt: Excerpt) -> float:
+    """Height of what stands above the first staff, in pixels."""
+    return (excerpt.page.systems[0].measures[0].box[1] - excerpt.box[1]) * excerpt.scale
+
+
+def _least_scale(excerpts: Sequence[Excerpt]) -> float:
+    return min(excerpt.scale for excerpt in excerpts)
 
 
 def _lengths(frame: Frame) -> tuple[float, float]:

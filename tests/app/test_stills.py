@@ -16,13 +16,13 @@ from PySide6.QtGui import QImage
 from analysis.errors import ExportError
 from analysis.marks import ChordDifference, Mark, Repeat
 from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
-from app.engraving.pages import TextShape
+from app.engraving.pages import Box, TextShape
 from app.export import pictures
 from app.export.excerpts import Excerpt, meant_marks, passages_of
 from app.export.frames import Backing, Frame, Ink, Piece
 from app.export.manifests import file_stem
 from app.export.pictures import paint_picture, png_bytes, write_file
-from app.export.stills import compose_still, still_excerpts, write_stills
+from app.export.stills import Still, compose_still, engrave_still, write_stills
 from app.export.talking_points import talking_points
 from app.review.document import Document, ReviewedMark
 from tests.app.pixels import Cover, Pixels, box_of, contrast_around, coverage, rgba_of, within
@@ -60,15 +60,19 @@ def _points() -> tuple[Document, tuple[ReviewedMark, ...]]:
     return document, (chord, *own)
 
 
-def _excerpts(reviewed: ReviewedMark, frame: Frame) -> list[Excerpt]:
-    return still_excerpts(_points()[0], read_sample(SONG)[0], reviewed, frame)
+def _engraved(reviewed: ReviewedMark, frame: Frame) -> Still:
+    return engrave_still(_points()[0], read_sample(SONG)[0], reviewed, frame)
+
+
+def _excerpts(reviewed: ReviewedMark, frame: Frame) -> tuple[Excerpt, ...]:
+    return _engraved(reviewed, frame).excerpts
 
 
 @cache
-def _still(at: int, frame: Frame) -> tuple[list[Excerpt], list[Piece], Pixels]:
-    excerpts = _excerpts(_points()[1][at], frame)
-    pieces, plate = compose_still(excerpts, frame)
-    return excerpts, pieces, rgba_of(paint_picture(frame, pieces, [plate]))
+def _still(at: int, frame: Frame) -> tuple[Still, list[Piece], Pixels]:
+    still = _engraved(_points()[1][at], frame)
+    pieces, plate = compose_still(still, frame)
+    return still, pieces, rgba_of(paint_picture(frame, pieces, [plate]))
 
 
 KINDS = range(4)
@@ -133,7 +137,8 @@ def _covers() -> tuple[Cover, list[Cover]]:
 @pytest.mark.parametrize("name", ["wide", "small"])
 def test_labels_are_large_enough_for_a_telephone(at: int, name: str) -> None:
     frame = FRAMES[name]
-    excerpts, pieces, _ = _still(at, frame)
+    still, pieces, _ = _still(at, frame)
+    excerpts = still.excerpts
     # Two passages one above the other share the height, so their text may be smaller.
     least = frame.least_text * (1.0 if len(excerpts) == 1 else 0.6)
     for excerpt in excerpts:
@@ -194,13 +199,33 @@ def test_the_chord_that_is_meant_is_framed_and_in_the_accents_tone() -> None:
     assert tones == {"accent"}
 
 
-def test_a_repeat_shows_both_passages_at_one_scale_one_above_the_other() -> None:
-    excerpts, pieces, _ = _still(3, HD)
-    assert [excerpt.passage.first for excerpt in excerpts] == [4, 8]
+def _boxes(still: Still, pieces: list[Piece]) -> list[Box]:
+    return [
+        (p.x + e.box[0] * p.scale, p.y + e.box[1] * p.scale, e.width, e.height)
+        for e, p in zip(still.excerpts, pieces, strict=True)
+    ]
+
+
+@pytest.mark.parametrize("frame", [HD, FRAMES["upright"]], ids=["wide", "upright"])
+def test_a_repeat_shows_both_passages_at_one_scale_apart_from_each_other(frame: Frame) -> None:
+    still, pieces, _ = _still(3, frame)
+    assert [excerpt.passage.first for excerpt in still.excerpts] == [4, 8]
     assert pieces[0].scale == pytest.approx(pieces[1].scale, rel=0.02)
-    foot = pieces[0].y + (excerpts[0].box[1] + excerpts[0].box[3]) * pieces[0].scale
-    head = pieces[1].y + excerpts[1].box[1] * pieces[1].scale
-    assert head > foot
+    first, second = _boxes(still, pieces)
+    if still.beside:
+        assert first[0] + first[2] < second[0]
+    else:
+        assert first[1] + first[3] < second[1]
+
+
+def test_passages_side_by_side_have_their_staves_level() -> None:
+    excerpts = _excerpts(_points()[1][3], HD)
+    pieces, _ = compose_still(Still(excerpts, True), HD)
+    staves = [
+        piece.y + excerpt.page.systems[0].measures[0].box[1] * piece.scale
+        for piece, excerpt in zip(pieces, excerpts, strict=True)
+    ]
+    assert staves[0] == pytest.approx(staves[1])
 
 
 def test_the_chords_in_which_a_repeat_differs_are_meant() -> None:
@@ -307,11 +332,11 @@ def test_sizes_that_cannot_be_painted_are_refused_in_words(size: tuple[int, int]
 
 def test_the_usual_frame_and_the_largest_have_their_sizes() -> None:
     for frame in (Frame(), Frame(3840, 2160)):
-        excerpts = _excerpts(_points()[1][0], frame)
-        pieces, plate = compose_still(excerpts, frame)
+        still = _engraved(_points()[1][0], frame)
+        pieces, plate = compose_still(still, frame)
         image = paint_picture(frame, pieces, [plate])
         assert (image.width(), image.height()) == (frame.width, frame.height)
-        assert excerpts[0].text_height >= frame.least_text
+        assert still.excerpts[0].text_height >= frame.least_text
         assert within(plate, frame.title_safe)
 
 
