@@ -125,7 +125,7 @@ def _lay_out_one(
     tone: Tone = "ink"
     em = lane * TEXT / LANE
     text = set_text(one.text, em, "medium")
-    drop = lane * 0.28
+    drop = lane * 0.38
     start = ends[0] + 0.8 * STAFF_SPACE * em / style.size(TEXT)
     room = ends[1] - start - 0.6 * STAFF_SPACE
     strokes: list[Toned] = []

@@ -88,12 +88,14 @@ _KINDS: Final[dict[MarkKind, str]] = {
 class Card:
     """A card laid out for a frame: what is painted, its panel, and what there is to read.
 
-    ``lines`` counts the lines of the sentence; ``text_height`` is the height of the smallest
-    capitals in pixels, ``seconds`` the reading time.
+    ``measures`` are the first and last index of the measures shown, ``lines`` counts the lines of
+    the sentence; ``text_height`` is the height of the smallest capitals in pixels, ``seconds`` the
+    reading time.
     """
 
     pieces: tuple[Piece, ...]
     panel: Box
+    measures: tuple[int, int]
     lines: int
     words: int
     seconds: float
@@ -138,6 +140,7 @@ def lay_out_card(document: Document, source: Source, reviewed: ReviewedMark, fra
     return Card(
         pieces=tuple(pieces),
         panel=panel,
+        measures=(pictures.notes.passage.first, pictures.notes.passage.last),
         lines=len(words.body),
         words=count,
         seconds=reading_seconds(count),

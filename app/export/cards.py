@@ -64,6 +64,6 @@ def write_cards(
             "lines": card.lines,
             "text_height": round(card.text_height, 1),
         }
-        rows.append(manifest_row(document, reviewed, path.name, frame, [], more))
+        rows.append(manifest_row(document, reviewed, path.name, frame, [card.measures], more))
     write_file(folder / MANIFEST, manifest_bytes(rows))
     return [*written, folder / MANIFEST]

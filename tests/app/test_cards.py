@@ -174,5 +174,7 @@ def test_files_and_manifest(tmp_path: Path) -> None:
         assert row["mark"] == reviewed.id
         assert row["sentence"] == reviewed.sentence
         assert row["reading_seconds"] >= 2
+        measure = document.score.measure_at(reviewed.mark.span.start).number
+        assert row["measures"] == [[measure, measure]]
         image = QImage(str(tmp_path / row["file"]))
         assert [image.width(), image.height()] == row["size"] == [426, 240]
