@@ -26,7 +26,7 @@ from analysis.pitch import MODE_SHIFT, Key, PitchName
 from analysis.score import ChordSymbol, Degree, DegreeType
 from analysis.timebase import Offset
 
-#: Kinds in files of older exporters (from memory), and what the standard calls them.
+#: Other names of kinds, found in files of older exporters, and what the standard calls them.
 _OTHER_NAMES: Final = {
     "dominant-seventh": "dominant",
     "dominant-eleventh": "dominant-11th",
@@ -35,10 +35,12 @@ _OTHER_NAMES: Final = {
     "major-thirteenth": "major-13th",
     "minor-eleventh": "minor-11th",
     "minor-thirteenth": "minor-13th",
+    "minor-major": "major-minor",
     "minor-major-seventh": "major-minor",
     "half-diminished-seventh": "half-diminished",
-    "neapolitan": "Neapolitan",
 }
+#: The standard's kinds by their names in small letters, since some exporters write them so.
+_KINDS: Final = {kind.lower(): kind for kind in (*KIND_DEGREES, "none")}
 _DEGREE_TYPES: Final[dict[str, DegreeType]] = {
     "add": "add",
     "alter": "alter",
@@ -102,10 +104,8 @@ def _kind(element: Element | None) -> tuple[str, str]:
     """The kind-value and the text printed for it."""
     if element is None:
         return "other", ""
-    kind = (element.text or "").strip()
-    kind = _OTHER_NAMES.get(kind, kind) or "major"
-    if kind not in KIND_DEGREES and kind != "none":
-        kind = "other"
+    said = (element.text or "major").strip().lower()
+    kind = _KINDS.get(_OTHER_NAMES.get(said, said), "other")
     return kind, (element.get("text") or "").strip()
 
 

@@ -141,7 +141,10 @@ class Tempo:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part: id as in the source, printed name, instrument, and its notes in score order."""
+    """One part: id as in the source, printed name, instrument, and its notes in score order.
+
+    ``midi_program`` is that of General MIDI counted from 0 (0 to 127), None where none is given.
+    """
 
     id: str
     name: str

@@ -96,6 +96,9 @@ def test_no_chord(written: str) -> None:
     [
         ("dominant-seventh", "dominant"),
         ("minor-major-seventh", "major-minor"),
+        ("minor-major", "major-minor"),
+        ("neapolitan", "Neapolitan"),
+        (" Minor-Seventh ", "minor-seventh"),
         ("no such kind", "other"),
         ("", "major"),
         ("Neapolitan", "Neapolitan"),
