@@ -88,9 +88,14 @@ class Filing(QObject):
         return self._source
 
     @property
+    def opening(self) -> bool:
+        """Whether a score that is being opened is already in sight."""
+        return self._opening is not None and bool(self._opening.pages)
+
+    @property
     def title(self) -> str:
         """Name of what is open or being opened; empty for nothing."""
-        if self._opening and self._opening.pages:
+        if self._opening and self.opening:
             return self._opening.path.name
         return self._source.name if self._source else ""
 
@@ -198,6 +203,9 @@ class Filing(QObject):
         if opening is None or opening.source is None:
             return
         self._source, self._pages = opening.source, opening.pages
+        if not self._pages:
+            # On a busy machine the analysis may be there before the first page.
+            self._workbench.score.show_pages(())
         info = SourceInfo(opening.source.name, str(opening.path), opening.source.digest)
         document = Document(info, score, analysis)
         if opening.review:
@@ -214,6 +222,10 @@ class Filing(QObject):
     def take_failure(self, error: OverstaveError) -> None:
         """Show what went wrong; what was open before is still open."""
         self.take_cancellation()
+        self.tell_failure(error)
+
+    def tell_failure(self, error: OverstaveError) -> None:
+        """Show what went wrong."""
         show_error(self._window, str(error), error.details)
 
     def take_cancellation(self) -> None:

@@ -91,6 +91,9 @@ class Window(QMainWindow):
             session.selection_changed.connect(view.show_selection)
             view.selection_requested.connect(session.select)
         bench.detail.edit_requested.connect(session.perform)
+        bench.detail.accept_requested.connect(self.reviewing.accept)
+        bench.detail.reject_requested.connect(self.reviewing.reject)
+        bench.detail.reopen_requested.connect(self.reviewing.reopen)
         bench.detail.left.connect(self.reviewing.return_to_list)
         bench.score.place_changed.connect(bench.timeline.show_place)
         bench.score.zoom_changed.connect(self._show_zoom)
@@ -105,6 +108,7 @@ class Window(QMainWindow):
         shop.analysed.connect(files.take_analysis)
         shop.exported.connect(files.take_exported)
         shop.failed.connect(files.take_failure)
+        shop.export_failed.connect(files.tell_failure)
         shop.progressed.connect(self._show_progress)
         files.changed.connect(self._refresh)
         files.told.connect(self._tell)
@@ -141,18 +145,20 @@ class Window(QMainWindow):
 
     def _refresh(self) -> None:
         """Bring menus, title and the choice of page up to date."""
-        document, stack = self.session.document, self.session.undo_stack
+        # What is being opened cannot be reviewed yet, and what was open is out of sight.
+        document = None if self.filing.opening else self.session.document
+        stack = self.session.undo_stack
         met: set[Need] = set()
         if self.workbench.score.pages:
             met.add("pages")
         if document is not None:
             met.add("document")
-        if self.reviewing.mark is not None:
-            met.add("mark")
-        if stack.canUndo():
-            met.add("undo")
-        if stack.canRedo():
-            met.add("redo")
+            if self.reviewing.mark is not None:
+                met.add("mark")
+            if stack.canUndo():
+                met.add("undo")
+            if stack.canRedo():
+                met.add("redo")
         enable(self.actions_by_name, met)
         undo, redo = stack.undoText(), stack.redoText()
         self.actions_by_name["undo"].setText(f"&Undo {undo}".strip())

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 
 from analysis.marks import Evidence
 from app.review.document import Document, ReviewedMark
-from app.review.edits import Decide, Reword
+from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
 from app.views.facts import fact_lines
 from app.views.looks import Look
@@ -34,6 +34,9 @@ class DetailView(QScrollArea):
     """Shows the selected mark; asks for edits of it, and for its elements to be lit."""
 
     edit_requested = Signal(object)
+    accept_requested = Signal()
+    reject_requested = Signal()
+    reopen_requested = Signal()
     selection_requested = Signal(object)
     #: Editing has ended, by Enter or Escape.
     left = Signal()
@@ -180,16 +183,10 @@ class DetailView(QScrollArea):
         self.setWidget(self._body)
 
     def _connect(self) -> None:
-        self.accept_button.clicked.connect(lambda: self._decide("accepted"))
-        self.reject_button.clicked.connect(lambda: self._decide("rejected"))
-        self.reopen_button.clicked.connect(lambda: self._decide("open"))
+        self.accept_button.clicked.connect(self.accept_requested)
+        self.reject_button.clicked.connect(self.reject_requested)
+        self.reopen_button.clicked.connect(self.reopen_requested)
         self._reading_group.buttonClicked.connect(self._choose)
-
-    def _decide(self, state: str) -> None:
-        if self._shown:
-            self.commit()
-            name = self._shown.label
-            self.edit_requested.emit(Decide((self._shown.id,), state, name))  # type: ignore[arg-type]
 
     def _choose(self, button: QAbstractButton) -> None:
         if self._shown:

@@ -196,6 +196,7 @@ class MarksView(QWidget):
         self._lay_out()
         self.list.selectionModel().currentChanged.connect(self._ask_for_current)
         self.search.textChanged.connect(self._refilter)
+        self.search.returnPressed.connect(self.list.setFocus)
         for box in (self.kind_box, self.state_box, self.section_box, self.order_box):
             box.activated.connect(self._refilter)
 

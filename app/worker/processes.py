@@ -24,7 +24,7 @@ from analysis.errors import OverstaveError
 from app.worker.messages import Answer, Done, Failed, Message, Ready, Request
 
 #: Seconds between two answers after which a worker counts as hung.
-LIMIT: Final = 90.0
+LIMIT: Final = 120.0
 #: How many times a process may die while starting before it is left alone.
 STARTS: Final = 3
 

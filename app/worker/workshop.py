@@ -45,7 +45,9 @@ class Workshop(QObject):
     progressed
         What is being done now; empty when nothing is.
     failed
-        An `OverstaveError`; what was asked for last has come to nothing.
+        An `OverstaveError`: nothing more comes of opening or engraving.
+    export_failed
+        An `OverstaveError`: the export has come to nothing.
     """
 
     source_read = Signal(object)
@@ -55,6 +57,7 @@ class Workshop(QObject):
     exported = Signal(object)
     progressed = Signal(str)
     failed = Signal(object)
+    export_failed = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -83,8 +86,8 @@ class Workshop(QObject):
         return tuple(p.pid for p in (self._engraver, self._reader) if p.pid is not None)
 
     def open_score(self, path: Path, layout: Layout, corrections: Corrections) -> None:
-        """Read, engrave and analyse a file; what was going on before is dropped."""
-        self.cancel()
+        """Read, engrave and analyse a file; another that was being opened is dropped."""
+        self._stop_opening()
         self._corrections = corrections
         self.progressed.emit(f"Opening {path.name}")
         self._engraver.request(f"{ENGRAVE}:open_and_engrave", path, layout)
@@ -105,8 +108,7 @@ class Workshop(QObject):
 
     def cancel(self) -> None:
         """Stop everything that is being done."""
-        self._engraver.cancel()
-        self._reader.cancel()
+        self._stop_opening()
         self._end_export()
         self.progressed.emit("")
 
@@ -115,6 +117,10 @@ class Workshop(QObject):
         self._engraver.close()
         self._reader.close()
         self._end_export()
+
+    def _stop_opening(self) -> None:
+        self._engraver.cancel()
+        self._reader.cancel()
 
     def _end_export(self) -> None:
         if self._exporter:
@@ -162,7 +168,7 @@ class Workshop(QObject):
             self._end_export()
             self._tell_if_idle()
             if isinstance(message, Failed):
-                self.failed.emit(message.error)
+                self.export_failed.emit(message.error)
 
     def _tell(self, step: object) -> None:
         if isinstance(step, Step):
@@ -174,5 +180,6 @@ class Workshop(QObject):
 
     def _fail(self, error: OverstaveError) -> None:
         """One half of opening has failed, so the other is of no use."""
-        self.cancel()
+        self._stop_opening()
+        self._tell_if_idle()
         self.failed.emit(error)

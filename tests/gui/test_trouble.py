@@ -54,6 +54,8 @@ def test_a_process_killed_while_opening_is_told_and_the_next_try_works(
         with qtbot.waitSignal(window.workshop.page_engraved, timeout=PATIENCE):
             pass
         assert not window.workbench.marks.model.rows, "what is being opened has no marks yet"
+        assert not window.actions_by_name["accept"].isEnabled()
+        assert window.windowTitle().startswith("other.musicxml")
     os.kill(window.workshop.pids[which], signal.SIGKILL)
     box = message(qtbot, window)
     assert "stopped unexpectedly" in box.text()
