@@ -26,8 +26,8 @@ from analysis.note_grid import Floats, Ints
 #: What a beat scores for the numeral in its key, in any key, for its degree and for its tonic.
 WHOLE: Final = 1.0
 NUMERAL: Final = 0.5
-DEGREE: Final = 0.5
-TONIC: Final = 0.5
+DEGREE: Final = 1.0
+TONIC: Final = 1.0
 #: What a change of chord costs in beats, and a change of key on top of it.
 CHORD_CHANGE: Final = 0.03
 KEY_CHANGE: Final = 1.0

@@ -79,7 +79,7 @@ def infer_chords(
         return (), ()
     model = read_model()
     segments = GridSegments(grid)
-    allowed, tonics = _set_keys(segments, corrections)
+    allowed, tonics, by_hand = _set_keys(segments, corrections)
     chosen = np.union1d(plausible_tonics(grid), [key.tonic.pc for _, key in corrections.keys])
     lattice = ChordLattice(model.tables, segments, allowed, tonics, chosen.astype(np.int64))
     marginals = lattice.backward(lattice.forward())
@@ -97,29 +97,41 @@ def infer_chords(
         marginals[np.arange(grid.steps), key, numeral].astype(np.float32),
         keys,
         tonics,
+        by_hand,
     )
     return row.regions(corrections), row.chords(sounding_notes(score))
 
 
 def _set_keys(
     segments: GridSegments, corrections: Corrections
-) -> tuple[NDArray[np.bool_] | None, Ints]:
-    """Which keys may hold at each step, None for all, and how their tonics are spelled.
+) -> tuple[NDArray[np.bool_] | None, Ints, Ints]:
+    """What the keys set by hand mean for each step.
 
     A chord may begin at each border of a key set by hand, whether a note does or not.
+
+    Returns
+    -------
+    allowed
+        Which keys may hold, shape (T, 24); None for all.
+    tonics
+        How the tonic of each key is spelled, shape (T, 24).
+    by_hand
+        Place of the correction that holds, -1 where none does, shape (T,).
     """
     grid = segments.grid
-    tonics = near_tonics(grid.centre)
+    tonics, by_hand = near_tonics(grid.centre), np.full(grid.steps, -1)
     if not corrections.keys:
-        return None, tonics
+        return None, tonics, by_hand
     allowed = np.ones((grid.steps, ALL_KEYS), np.bool_)
-    for span, key in corrections.keys:
+    for at, (span, key) in enumerate(corrections.keys):
         first, last = bisect_left(grid.times, span.start), bisect_left(grid.times, span.end)
+        last = min(last, grid.steps)
         number = key.tonic.pc * 2 + key.is_minor_like
         allowed[first:last] = np.arange(ALL_KEYS) == number
         tonics[first:last, number] = key.tonic.fifths
-        segments.starts[[first, last]] = True
-    return allowed, tonics
+        by_hand[first:last] = at
+        segments.starts[[min(first, last), last]] = True
+    return allowed, tonics, by_hand
 
 
 @dataclass(frozen=True)
@@ -133,10 +145,15 @@ class _Row:
     chance: Floats
     keys: Floats
     tonics: Ints
+    by_hand: Ints
+
+    def _key_class(self) -> Ints:
+        """Different where the key differs or a key set by hand begins or ends."""
+        return self.key + ALL_KEYS * (self.by_hand + 1)
 
     def _key_runs(self) -> list[tuple[int, int, Key]]:
         found = []
-        for first, last in _runs(self.key):
+        for first, last in _runs(self._key_class()):
             number = int(self.key[first])
             spelled = int(np.median(self.tonics[first:last, number]))
             found.append((first, last, Key(PitchName(spelled), "minor" if number % 2 else "major")))
@@ -151,30 +168,20 @@ class _Row:
         regions = []
         for first, last, key in self._key_runs():
             span = Span(self.grid.times[first], self.grid.times[last])
-            hand = [
-                one for at, one in corrections.keys if at.start <= span.start and span.end <= at.end
-            ]
+            number = int(self.by_hand[first])
+            hand = corrections.keys[number][1] if number >= 0 else None
             own = key.tonic.pc * 2 + (key.mode == "minor")
             mean = [self._mean(self.keys[:, number], first, last) for number in range(ALL_KEYS)]
             others = sorted(
-                (
-                    number
-                    for number in range(ALL_KEYS)
-                    if number != own and mean[number] >= _OTHER_KEY
-                ),
-                key=lambda number: -mean[number],
+                (one for one in range(ALL_KEYS) if one != own and mean[one] >= _OTHER_KEY),
+                key=lambda one: -mean[one],
             )
-            regions.append(
-                KeyRegion(
-                    span,
-                    hand[-1] if hand else key,
-                    1.0 if hand else mean[own],
-                    ()
-                    if hand
-                    else tuple((self._key(number, first), mean[number]) for number in others),
-                    (Evidence("Set by hand."),) if hand else (self._in_scale(key, first, last),),
-                )
-            )
+            if hand:
+                regions.append(KeyRegion(span, hand, 1.0, (), (Evidence("Set by hand."),)))
+                continue
+            alternatives = tuple((self._key(one, first), mean[one]) for one in others)
+            evidence = (self._in_scale(key, first, last),)
+            regions.append(KeyRegion(span, key, mean[own], alternatives, evidence))
         return tuple(regions)
 
     def _key(self, number: int, step: int) -> Key:
@@ -214,7 +221,7 @@ class _Row:
         onsets = [note.onset for note in notes]
         longest = max((note.duration for note in notes), default=Offset(0))
         placed = []
-        for first, last in self._heard(_runs(self.key * 1000 + self.numeral)):
+        for first, last in self._heard(_runs(self._key_class() * 1000 + self.numeral)):
             tonic = keys[bisect_right(key_firsts, first) - 1][2].tonic
             state = vocabulary.states[self.key[first] % 2][self.numeral[first]]
             chord = chord_of_state(state, tonic)
