@@ -12,6 +12,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -154,8 +155,12 @@ def _no_constant(name: str) -> Any:
     raise ValueError(f"{name} is not JSON")
 
 
+@cache
 def _converter() -> cattrs.Converter:
-    """How values become JSON and back: text for pitches, keys and fractions, no facts."""
+    """How values become JSON and back: text for pitches, keys and fractions, no facts.
+
+    Kept, since it writes and compiles a function for each kind of value.
+    """
     converter = cattrs.Converter(forbid_extra_keys=True, prefer_attrib_converters=False)
     for kind, read in (
         (PitchName, PitchName.parse),
