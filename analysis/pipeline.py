@@ -30,6 +30,7 @@ from analysis.repeat_marks import make_repeat_marks
 from analysis.repeats import find_returns
 from analysis.roles import find_melody_line, find_roles, part_of
 from analysis.score import Note, Score
+from analysis.sections import find_written_sections
 from analysis.timebase import Span
 from analysis.wording import chord_sentence, key_sentence, key_text, section_sentence
 
@@ -201,22 +202,5 @@ def _notes_of(score: Score, part: str) -> tuple[Note, ...]:
 
 
 def _sections(score: Score, settings: Settings) -> tuple[Section, ...]:
-    marks = score.rehearsal_marks if settings.use_rehearsal_marks else ()
-    starts = [mark.onset for mark in marks]
-    if not starts:
-        return (Section(score.span, "A", "", False),)
-    names = [mark.text for mark in marks]
-    if starts[0] > 0:
-        starts, names = [score.span.start, *starts], ["", *names]
-    ends = [*starts[1:], score.end]
-    letters: dict[str, str] = {}
-    return tuple(
-        Section(
-            Span(start, end),
-            letters.setdefault(name, chr(ord("A") + len(letters) % 26)),
-            name,
-            bool(name),
-        )
-        for start, end, name in zip(starts, ends, names, strict=True)
-        if end > start
-    )
+    written = find_written_sections(score) if settings.use_rehearsal_marks else ()
+    return written or (Section(score.span, "A", "", False),)
