@@ -4,12 +4,12 @@ The task: bring the parts together measure by measure. Parts do not always agree
 measure is (one of them is incomplete, or its rests say too much), and a part that falls behind must
 not pull all that follows out of step.
 
-Conventions: a measure is as long as the notes in the fullest of its parts. Rests and empty space
-fill it up to its meter and no further. In a pickup only notes and plain rests count, since rests
-for the whole measure are written there as well. Differences from the meter of less than a 32nd
-note come of rounding or of a slip in one voice and are dropped. A short measure is a pickup where
-it is the first one, is implicit, or completes a short one just before it (common practice, no
-source).
+Conventions: a measure is as long as the notes in the fullest of its parts, unless more parts keep
+to the meter than exceed it. Rests and empty space fill it up to its meter and no further. In a
+pickup only notes and plain rests count, since rests for the whole measure are written there as
+well. Differences from the meter of less than a 32nd note come of rounding or of a slip in one voice
+and are dropped. A short measure is a pickup where it is the first one, is implicit, or completes a
+short one just before it (common practice, no source).
 """
 
 from __future__ import annotations
@@ -87,6 +87,10 @@ def _length(column: Sequence[WrittenMeasure], meter: Meter, may_be_short: bool) 
     """How long a measure really is, from what its parts hold."""
     notes = max(measure.notes_end for measure in column)
     rests = max(measure.rests_end for measure in column)
+    overfull = sum(measure.notes_end > meter.length for measure in column)
+    ends = [max(measure.notes_end, measure.rests_end) for measure in column]
+    if ends.count(meter.length) > overfull:
+        notes = min(notes, meter.length)
     if not notes or not may_be_short:
         rests = max(rests, *(max(measure.whole_rests_end, measure.space_end) for measure in column))
     length = max(notes, min(rests, meter.length)) or meter.length

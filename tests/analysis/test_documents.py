@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from lxml import etree
 
+from analysis import documents
 from analysis.documents import element_ids, parse_document, scratch_copy
+from analysis.errors import ReadingError
 from analysis.reading import read_score
 from analysis.sources import source_of
 from tests.analysis.snippets import attributes, document, harmony, note
@@ -130,6 +133,12 @@ def test_every_part_is_in_the_part_list() -> None:
     none = re.sub(rb"<part-list>.*</part-list>", b"", data).replace(b'id="P2"', b'id="2 nd"')
     assert part_ids(none) == (["P1", "part-2", "P3"], ["P1", "part-2", "P3"])
     assert [part.id for part in read_score(source_of(none, "a")).parts] == ["P1", "part-2", "P3"]
+
+
+def test_more_tags_than_a_score_has_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(documents, "_MOST_TAGS", 10)
+    with pytest.raises(ReadingError, match="a file is too large to open"):
+        parse_document(document([WHOLE]), "a file")
 
 
 def test_all_names_are_valid() -> None:

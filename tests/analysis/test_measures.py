@@ -79,6 +79,13 @@ def test_a_measure_may_be_longer_than_its_meter_where_notes_say_so() -> None:
     assert spans(read([attributes(time="2/4") + WHOLE, HALF])) == [(0, 4), (4, 2)]
 
 
+def test_one_part_of_three_that_is_overfull_does_not_delay_the_others() -> None:
+    full = [attributes() + WHOLE, WHOLE, WHOLE]
+    over = [attributes() + WHOLE, WHOLE + note("D4", 2), WHOLE]
+    assert spans(read(full, over, full)) == [(0, 4), (4, 4), (8, 4)]
+    assert spans(read(full, over)) == [(0, 4), (4, 4.5), (8.5, 4)]
+
+
 def test_rounding_does_not_lengthen_a_measure() -> None:
     score = read([attributes(divisions=480) + note("C4", 1921), note("D4", 1920)])
     assert spans(score) == [(0, 4), (4, 4)]

@@ -1,4 +1,4 @@
-"""Notes as read: pitch, place, duration, voice, and everything that hangs on a note."""
+"""Notes as read: pitch, place, duration, voice, ties, and the score as a whole."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ import analysis.reading
 from analysis.errors import ReadingError
 from analysis.pitch import Pitch
 from analysis.reading import read_score
-from analysis.score import Lyric
 from analysis.sources import source_of
 from analysis.timebase import Meter
 from tests.analysis.snippets import attributes, document, note, one, read
@@ -157,6 +156,16 @@ def test_rounded_triplets_of_chords_and_rests() -> None:
     ]
 
 
+def test_a_rounded_tuplet_that_breaks_off_moves_nothing_after_it() -> None:
+    ratio = (
+        "<type>eighth</type><time-modification><actual-notes>3</actual-notes>"
+        "<normal-notes>2</normal-notes></time-modification>"
+    )
+    triplets = note("C4", 85, ratio) * 2
+    notes = one(attributes(divisions=256, time="2/4") + triplets + note("D4", 256))
+    assert notes[-1].onset == F(170, 256)
+
+
 def test_chord_members_keep_their_ids_and_sort_from_the_lowest_up() -> None:
     notes = one(
         attributes()
@@ -277,38 +286,6 @@ def test_a_part_of_many_measures() -> None:
     notes = one(attributes() + note("C4", 16), *[note("D4", 16)] * 249)
     assert [float(note.onset) for note in notes] == [4.0 * place for place in range(250)]
     assert [str(note.pitch) for note in notes] == ["C4"] + ["D4"] * 249
-
-
-# --- lyrics ----------------------------------------------------------------------------------
-
-
-def _lyric(text: str, syllabic: str = "single", verse: str = "1") -> str:
-    return f'<lyric number="{verse}"><syllabic>{syllabic}</syllabic><text>{text}</text></lyric>'
-
-
-def test_lyrics_by_verse_with_their_hyphens() -> None:
-    notes = one(
-        attributes()
-        + note("C4", 4, _lyric("ket", "begin") + _lyric("tea", verse="2"))
-        + note("D4", 4, _lyric("tle", "end"))
-        + note("E4", 4, '<lyric><extend type="stop"/></lyric>')
-        + note("F4", 4, _lyric("  "))
-    )
-    assert notes[0].lyrics == (Lyric("1", "ket", "begin"), Lyric("2", "tea", "single"))
-    assert notes[1].lyrics == (Lyric("1", "tle", "end"),)
-    assert notes[2].lyrics == notes[3].lyrics == ()
-
-
-@pytest.mark.parametrize(
-    ("elision", "joined"), [("<elision>‿</elision>", "la‿un"), ("<elision/>", "la‿un")]
-)
-def test_elisions_join_syllables(elision: str, joined: str) -> None:
-    lyric = (
-        "<lyric><syllabic>end</syllabic><text>la</text>"
-        f"{elision}<syllabic>begin</syllabic><text>un</text></lyric>"
-    )
-    notes = one(attributes() + note("C4", 16, lyric))
-    assert notes[0].lyrics == (Lyric("1", joined, "middle"),)
 
 
 # --- the score as a whole --------------------------------------------------------------------

@@ -31,6 +31,11 @@ EXPLAINED = {
     # The element has an accidental and no alteration; MusicXML lets the alteration decide.
     ("trecento/PMFC_13_04-Credo Cursor.xml", "p2m147n2"),
 }
+#: Measures from which on music21 counts otherwise, though its parts agree, and why.
+EXPLAINED_MEASURES = {
+    # All parts have a dynamic sign moved past the barline, which lengthens music21's measure.
+    "beethoven/opus59no3/movement2.mxl": 135,
+}
 
 
 @dataclass
@@ -132,7 +137,7 @@ def check_piece(path: Path) -> None:
     ]
     assert differing == []
     for index, places in sorted(reference.measures.items()):
-        if len(places) > 1:
+        if len(places) > 1 or index == EXPLAINED_MEASURES.get(name_of(path)):
             break
         assert float(score.measures[index].onset) == pytest.approx(places.pop(), abs=0.1), index
 
