@@ -117,6 +117,9 @@ class ChordLattice:
         grid = segments.grid
         self.tables, self.segments = tables, segments
         self.steps = grid.steps
+        self._notes = used_rows(tables.notes, segments.columns)
+        self._basses = used_rows(tables.basses, segments.columns)
+        self._keys = used_rows(tables.keys, segments.columns)
         chosen = plausible_tonics(grid) if pitch_classes is None else pitch_classes
         self.keys = (2 * chosen[:, None] + np.arange(2)).ravel()
         self._modes = self.keys % 2
@@ -174,12 +177,12 @@ class ChordLattice:
     ) -> tuple[SegmentMeasures, Floats, Floats, Floats]:
         """Measures of a slice; scores by (root, form), by (tonic, mode) and by length alone."""
         measures = self.segments.measure(first, last)
-        tables, weights = self.tables, self.tables.weights
+        weights = self.tables.weights
         rows = (last - first) * LONGEST
-        notes = (measures.notes.reshape(rows, -1) @ tables.notes).reshape(rows, ROOTS, -1)
-        basses = (measures.basses.reshape(rows, -1) @ tables.basses).reshape(rows, ROOTS, -1)
+        notes = (measures.notes.reshape(rows, -1) @ self._notes).reshape(rows, ROOTS, -1)
+        basses = (measures.basses.reshape(rows, -1) @ self._basses).reshape(rows, ROOTS, -1)
         forms = (notes[:, :, FORM_QUALITY] + basses).reshape(last - first, LONGEST, -1)
-        keys = (measures.keys.reshape(rows, -1) @ tables.keys).reshape(last - first, LONGEST, -1)
+        keys = (measures.keys.reshape(rows, -1) @ self._keys).reshape(last - first, LONGEST, -1)
         pace = self.segments.pace[first:last, None]
         lengths = (
             weights["length"][measures.length]
@@ -375,6 +378,13 @@ def plausible_tonics(grid: NoteGrid, within: float = 0.3, window: float = 8.0) -
     near = fit >= fit.max(axis=1, keepdims=True) - within
     found: Ints = np.flatnonzero(near.any(axis=0))
     return found
+
+
+def used_rows(table: Floats, columns: Ints) -> Floats:
+    """The rows of a merged table that belong to some columns of the grid."""
+    return np.ascontiguousarray(table.reshape(-1, LINE, table.shape[1])[:, columns]).reshape(
+        -1, table.shape[1]
+    )
 
 
 def _exp(values: Floats) -> Floats:

@@ -57,7 +57,7 @@ class SegmentMeasures:
     Parameters
     ----------
     notes, basses, keys
-        Shapes (n, LONGEST, channels, LINE).
+        Shapes (n, LONGEST, channels, columns), for the columns that `GridSegments` names.
     beats, length
         Length in beats, and its class, shape (n, LONGEST).
     valid
@@ -77,6 +77,8 @@ class GridSegments:
 
     Attributes
     ----------
+    columns
+        The columns of the grid in which a note ever stands; the others are left out.
     starts
         Whether a segment may begin at each step; T + 1 long, the end of the piece included.
     boundary
@@ -96,7 +98,10 @@ class GridSegments:
         lengths = np.diff(np.array([float(time) for time in grid.times]))
         weight = np.array(LEVEL_WEIGHTS, np.float32)[grid.levels][:, None]
         quarters = lengths[:, None].astype(np.float32)
-        counts = grid.channels
+        self.columns: Ints = np.flatnonzero(grid.channels[:, 0].any(axis=0))
+        self._place = np.full(LINE + 1, -1)
+        self._place[self.columns] = np.arange(len(self.columns))
+        counts = grid.channels[:, :, self.columns]
         self._sounding = _summed(counts[:, 0])
         self._weighted = _summed(counts[:, 0] * weight)
         self._struck = _summed(np.minimum(counts[:, 2], 2))
@@ -104,9 +109,9 @@ class GridSegments:
         self._highest = _summed(counts[:, 4] * quarters)
         self._at_start = np.minimum(counts[:, 3], 1)
         self._present = np.minimum(counts[:, 0] / _TINY, 1)
-        self._bass = np.zeros((steps, LINE), np.float32)
+        self._bass = np.zeros((steps, len(self.columns)), np.float32)
         heard = np.flatnonzero(grid.bass >= 0)
-        self._bass[heard, grid.bass[heard]] = 1
+        self._bass[heard, self._place[grid.bass[heard]]] = 1
         self._bass_share = _summed(self._bass * quarters * weight)
         self.quarters = np.concatenate([[0.0], np.cumsum(lengths)])
         self.beats = np.concatenate([[0.0], np.cumsum(grid.beats, dtype=float)])
@@ -198,7 +203,8 @@ class GridSegments:
         total = np.maximum(sounding.sum(axis=2, keepdims=True), _TINY)
         weighted = _share(within(self._weighted)) * growth
         struck = within(self._struck)
-        notes = np.empty((len(start), LONGEST, NOTE_CHANNELS, LINE), np.float32)
+        shape = (len(start), LONGEST, NOTE_CHANNELS, len(self.columns))
+        notes = np.empty(shape, np.float32)
         notes[:, :, 0] = sounding / total
         notes[:, :, 1] = weighted
         notes[:, :, 2] = np.minimum(1, sounding / (0.5 * quarters + _TINY)[:, :, None])
@@ -214,7 +220,7 @@ class GridSegments:
         notes[:, :, 11] = _share(coming)
         gone = self._sounding[start] - self._sounding[np.maximum(start - 2, 0)]
         notes[:, :, 12] = _share(gone)[:, None]
-        basses = np.zeros((len(start), LONGEST, BASS_CHANNELS, LINE), np.float32)
+        basses = np.zeros((*shape[:2], BASS_CHANNELS, shape[3]), np.float32)
         basses[:, :, 0] = self._bass[start][:, None]
         self._fill_lowest(basses[:, :, 1], start)
         basses[:, :, 2] = _share(within(self._bass_share)) * growth
@@ -224,7 +230,7 @@ class GridSegments:
         return SegmentMeasures(notes, basses, keys, beats, np.digitize(beats, _LENGTH_EDGES), valid)
 
     def _fill_lowest(self, out: Floats, start: Ints) -> None:
-        """Mark the lowest note of each segment in ``out``, shape (n, LONGEST, LINE)."""
+        """Mark the lowest note of each segment in ``out``, shape (n, LONGEST, columns)."""
         grid, steps = self.grid, self.grid.steps
         key, column = np.full(len(start), 200), np.full(len(start), -1)
         for length in range(LONGEST):
@@ -233,7 +239,7 @@ class GridSegments:
             column = np.where(here < key, grid.lowest[at], column)
             key = np.minimum(here, key)
             heard = np.flatnonzero(column >= 0)
-            out[heard, length, column[heard]] = 1
+            out[heard, length, self._place[column[heard]]] = 1
 
 
 def _summed(steps: Floats) -> Floats:

@@ -29,6 +29,7 @@ from typing import Final
 
 import numpy as np
 
+from analysis.chord_lattices import used_rows
 from analysis.chord_vocabularies import FORM_QUALITY, FORMS, QUALITIES
 from analysis.chord_weights import ROOTS, ChordTables, read_model, root_column
 from analysis.chords import Chord
@@ -41,7 +42,7 @@ from analysis.timebase import Offset, Span
 from analysis.wording import chord_text, name_text
 
 #: How much likelier another chord must be, as a difference of log weights.
-_MARGIN: Final = 4.0
+_MARGIN: Final = 3.0
 #: Share of a symbol's span that a contradicting bass or third must sound.
 _HELD: Final = 0.5
 _THIRD_HELD: Final = 0.3
@@ -196,17 +197,20 @@ class _Judge:
     """Weighs chords over spans of one score."""
 
     def __init__(self, grid: NoteGrid, tables: ChordTables) -> None:
-        self._grid, self._tables = grid, tables
-        self._segments = GridSegments(grid)
+        self._grid, self._segments = grid, GridSegments(grid)
+        self._notes = used_rows(tables.notes, self._segments.columns)
+        self._basses = used_rows(tables.basses, self._segments.columns)
 
     def weigh(self, chord: Chord, span: Span) -> tuple[Chord, float]:
         """The chord that fits a span best, and how much better than the given one it does."""
         scores = self._scores(span)
         own = self._forms_of(chord)
         column = int(root_column(np.array(chord.root.fifths)))
-        by_root = scores.max(axis=1)
+        # The augmented sixths are left out: only a key tells them from a dominant seventh.
+        plain = [at for at, (kind, _) in enumerate(FORMS) if QUALITIES[kind].triad]
+        by_root = scores[:, plain].max(axis=1)
         best = int(by_root.argmax())
-        form = FORMS[int(scores[best].argmax())]
+        form = FORMS[plain[int(scores[best, plain].argmax())]]
         root = PitchName(chord.root.fifths + best - column)
         # The nearest spelling of the same sound is the one that the notes use.
         quality = QUALITIES[form[0]]
@@ -232,14 +236,14 @@ class _Judge:
 
     def _scores(self, span: Span) -> Floats:
         """Weights of every root and form over a span, shape (ROOTS, forms)."""
-        times, tables = self._grid.times, self._tables
+        times = self._grid.times
         first = bisect_left(times, span.start)
         last = max(bisect_left(times, span.end), first + 1)
         total = np.zeros((ROOTS, len(FORMS)), np.float32)
         for start in range(first, min(last, self._grid.steps), LONGEST):
             length = min(LONGEST, last - start, self._grid.steps - start)
             held = self._segments.measure(start, start + 1)
-            notes = held.notes[0, length - 1].ravel() @ tables.notes
-            basses = held.basses[0, length - 1].ravel() @ tables.basses
+            notes = held.notes[0, length - 1].ravel() @ self._notes
+            basses = held.basses[0, length - 1].ravel() @ self._basses
             total += notes.reshape(ROOTS, -1)[:, FORM_QUALITY] + basses.reshape(ROOTS, -1)
         return total

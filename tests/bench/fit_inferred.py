@@ -1,8 +1,8 @@
 """Fit the weights of the chord decoder and say how good they are on pieces they were not fitted to.
 
 ``python -m tests.bench.fit_inferred --folds 5`` scores every piece with weights fitted to the
-others and prints the shares; ``--write`` fits to all pieces and writes ``inferred.json`` with the
-reliability of the probabilities as measured in the folds.
+others and prints the shares; ``--write`` first fits to all pieces and writes ``inferred.json``, and
+after the folds writes the reliability of the probabilities as measured in them.
 
 Method
 ------
@@ -241,6 +241,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--write", action="store_true")
     chosen = parser.parse_args(arguments)
     pieces = read_pieces()
+    fitted = fit(pieces, chosen.epochs) if chosen.write else None
+    if fitted:
+        write_table(TABLE, *fitted, json.loads(TABLE.read_text("utf-8"))["reliability"])
     results: list[dict[str, Counter[str]]] = []
     said: list[tuple[float, float, float]] = []
     for fold in range(chosen.folds):
@@ -255,9 +258,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     print("pieces that the weights were not fitted to:")
     for name in sorted({name for by_set in results for name in by_set}):
         print(f"  {name}: {report(summed(one[name] for one in results if name in one))}")
-    if chosen.write:
-        points = reliability(said) if said else [[0.0, 0.0], [1.0, 1.0]]
-        write_table(TABLE, *fit(pieces, chosen.epochs), points)
+    if fitted and said:
+        write_table(TABLE, *fitted, reliability(said))
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.chord_lattices import ChordLattice, ForwardSums
+from analysis.chord_lattices import ChordLattice, ForwardSums, used_rows
 from analysis.chord_vocabularies import (
     FORM_QUALITY,
     FORMS,
@@ -30,7 +30,7 @@ from analysis.chord_weights import (
     bins_from_tone,
     weight_shapes,
 )
-from analysis.note_grid import LINE, Floats, Ints
+from analysis.note_grid import Floats, Ints
 from analysis.note_segments import LONGEST, SegmentMeasures
 
 Doubles = NDArray[np.float64]
@@ -62,9 +62,11 @@ class Gradient:
         self.sums: dict[str, Doubles] = {
             name: np.zeros(shape) for name, shape in weight_shapes(tables.vocabulary).items()
         }
-        self._notes = np.zeros(tables.notes.shape, np.float32)
-        self._basses = np.zeros(tables.basses.shape, np.float32)
-        self._keys = np.zeros(tables.keys.shape, np.float32)
+        self._columns = lattice.segments.columns
+        self._notes, self._basses, self._keys = (
+            np.zeros_like(used_rows(table, self._columns))
+            for table in (tables.notes, tables.basses, tables.keys)
+        )
         self._moves = np.zeros((STAYS, 2, size, size))
         self._key_moves = np.zeros((self.keys, self.keys))
         self._key_moves_now = tables.key_moves[np.ix_(lattice.keys, lattice.keys)]
@@ -285,15 +287,15 @@ class Gradient:
 
     def _shared(self) -> dict[str, Doubles]:
         sums, vocabulary = self.sums, self.lattice.tables.vocabulary
-        tones = _from_roots(self._notes, len(QUALITIES))
+        tones = _from_roots(self._notes, self._columns, len(QUALITIES))
         sums["tones"] += tones
         np.add.at(sums["tones_by_sound"].transpose(2, 0, 1), HALF_STEPS, tones.transpose(2, 0, 1))
-        basses = _from_roots(self._basses, len(FORMS))
+        basses = _from_roots(self._basses, self._columns, len(FORMS))
         sums["basses"] += basses
         for form, (quality, inversion) in enumerate(FORMS):
             bins = bins_from_tone(QUALITIES[quality].tones[inversion])
             np.add.at(sums["basses_by_tone"][inversion].T, bins, basses[form].T)
-        sums["keys"] += _from_roots(self._keys, 2)
+        sums["keys"] += _from_roots(self._keys, self._columns, 2)
         sums["numeral"] += sums["numeral_at_level"].sum(axis=1)
         np.fill_diagonal(self._key_moves, 0)
         keys = self.lattice.keys
@@ -322,9 +324,9 @@ def _scattered(values: Floats, places: Ints, count: int) -> Floats:
     return out.reshape(rows, count).astype(np.float32)
 
 
-def _from_roots(sums: Floats, kinds: int) -> Doubles:
+def _from_roots(sums: Floats, columns: Ints, kinds: int) -> Doubles:
     """The transpose of laying weights out over roots: (kinds, channels, INTERVALS)."""
-    laid = sums.reshape(-1, LINE, ROOTS, kinds).astype(float)
+    laid = sums.reshape(-1, len(columns), ROOTS, kinds).astype(float)
     out = np.zeros((INTERVALS, laid.shape[0], kinds))
-    np.add.at(out, INTERVAL_BINS, laid.transpose(1, 2, 0, 3))
+    np.add.at(out, INTERVAL_BINS[columns], laid.transpose(1, 2, 0, 3))
     return out.transpose(2, 1, 0)
