@@ -1,8 +1,8 @@
 """The worker processes of one window, and the work as the window asks for it.
 
 Two processes stand ready. Opening a score, one of them engraves at once, so that the first page is
-there as soon as verovio has it, while the other reads the notes and analyses. A third process is
-started for each export and ends with it.
+there as soon as verovio has it; then the other reads the notes and analyses while more pages come.
+A third process is started for each export and ends with it.
 """
 
 from __future__ import annotations
@@ -63,6 +63,7 @@ class Workshop(QObject):
         super().__init__(parent)
         self._corrections = Corrections()
         self._score: Score | None = None
+        self._unread: Source | None = None
         self._engraver = WorkerProcess("engraving", (f"{ENGRAVE}:warm",), self)
         self._reader = WorkerProcess("reading and analysing", (f"{READ}:warm",), self)
         self._exporter: WorkerProcess | None = None
@@ -119,6 +120,7 @@ class Workshop(QObject):
         self._end_export()
 
     def _stop_opening(self) -> None:
+        self._unread = None
         self._engraver.cancel()
         self._reader.cancel()
 
@@ -132,10 +134,11 @@ class Workshop(QObject):
         if isinstance(message, Answer):
             value = message.value
             if isinstance(value, Source):
-                self._reader.request(f"{READ}:read_and_analyse", value, self._corrections)
+                self._unread = value
                 self.source_read.emit(value)
             elif isinstance(value, Page):
                 self.page_engraved.emit(value)
+                self._start_reading()
             else:
                 self._tell(value)
         elif isinstance(message, Failed):
@@ -143,6 +146,12 @@ class Workshop(QObject):
         else:
             self.engraved.emit()
             self._tell_if_idle()
+
+    def _start_reading(self) -> None:
+        """Read and analyse what was opened, now that its first page is there."""
+        source, self._unread = self._unread, None
+        if source is not None:
+            self._reader.request(f"{READ}:read_and_analyse", source, self._corrections)
 
     def _hear_reader(self, message: Message) -> None:
         if isinstance(message, Answer):

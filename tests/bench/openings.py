@@ -21,7 +21,7 @@ from typing import Any, Final
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import verovio
-from PySide6.QtCore import QEventLoop, QSettings
+from PySide6.QtCore import QEventLoop, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 import sample_scores
@@ -49,20 +49,20 @@ def measure(scores: Iterable[Path] = ()) -> list[dict[str, Any]]:
         window.show()
         application.processEvents()
         shown = time.perf_counter() - begun
-        _wait(application, lambda: window.workshop.ready)
+        _wait(lambda: window.workshop.ready)
         ready = time.perf_counter() - begun
-        figures = [_figure(application, window, path) for path in paths]
+        figures = [_figure(window, path) for path in paths]
         window.close()
     start = {"name": "start", "value": shown, "limit": None, "holds": True, "ready": ready}
     return [start, *figures]
 
 
-def _figure(application: Any, window: Window, path: Path) -> dict[str, Any]:
+def _figure(window: Window, path: Path) -> dict[str, Any]:
     text = read_source(path).musicxml.decode()
     bare, first, marks = [], [], []
     for _ in range(ROUNDS):
         bare.append(_bare(text))
-        one, other = _open(application, window, path)
+        one, other = _open(window, path)
         first.append(one)
         marks.append(other)
     ratio = median(first) / median(bare)
@@ -86,7 +86,7 @@ def _bare(text: str) -> float:
     return time.perf_counter() - begun
 
 
-def _open(application: Any, window: Window, path: Path) -> tuple[float, float]:
+def _open(window: Window, path: Path) -> tuple[float, float]:
     """Seconds from the wish until the first page is painted, and until the marks are there."""
     times: dict[str, float] = {}
     begun = time.perf_counter()
@@ -102,15 +102,24 @@ def _open(application: Any, window: Window, path: Path) -> tuple[float, float]:
     window.workshop.page_engraved.connect(painted)
     window.workshop.analysed.connect(analysed)
     window.filing.open_path(path)
-    _wait(application, lambda: not window.workshop.busy)
+    _wait(lambda: not window.workshop.busy)
     window.workshop.page_engraved.disconnect(painted)
     window.workshop.analysed.disconnect(analysed)
     return times["first"], times["marks"]
 
 
-def _wait(application: Any, done: Callable[[], bool]) -> None:
-    while not done():
-        application.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents, 20)
+def _wait(done: Callable[[], bool]) -> None:
+    """Run the event loop until something is done, without asking so often as to be in the way."""
+    loop = QEventLoop()
+    timer = QTimer(interval=5)
+
+    def look() -> None:
+        if done():
+            loop.quit()
+
+    timer.timeout.connect(look)
+    timer.start()
+    loop.exec()
 
 
 def main() -> None:
