@@ -47,6 +47,8 @@ from analysis.timebase import Meter, Offset
 _LONGEST: Final = 4096
 #: What floating point may lose, in quarter notes.
 _SLACK: Final = 0.001
+#: More sharps or flats than any key signature has.
+_NO_KEY: Final = 15
 _DIRECTIONS: Final = frozenset({"rehearsal", "metronome", "words", "segno", "coda"})
 
 
@@ -155,6 +157,7 @@ class _Walk:
         self._offsets: dict[Fraction | int, Offset] = {}
         self._transpositions: dict[int, Transposition] = {}
         self._plain = Transposition()
+        self._slashed: set[int] = set()
         self._divisions: Fraction | int = 1
         self._cursor: Fraction | int = 0
         self._set_divisions(first_divisions(element))
@@ -296,7 +299,7 @@ class _Walk:
                 onset,
                 duration,
                 _SLACK if content.ratio is None else 1 / float(self._divisions),
-                content.pitched,
+                content.pitched and self._slashed.isdisjoint((0, staff)),
                 self._voice,
                 staff,
                 starts,
@@ -349,7 +352,7 @@ class _Walk:
             measure.rests_end = max(measure.rests_end, end)
 
     def _attributes(self, element: Element) -> None:
-        """What comes into force here: divisions, transposition, then keys, meter, staves, clef."""
+        """What comes into force here, and what is written for the reader to see."""
         divisions = positive(element.findtext("divisions"))
         if divisions is not None and divisions != self._divisions:
             self._set_divisions(divisions)
@@ -357,20 +360,31 @@ class _Walk:
         for transpose in element.iterfind("transpose"):
             staff = whole(transpose.get("number"), 0)
             self._transpositions[staff] = read_transposition(transpose)
-        at = self._offset(self._cursor)
+        for style in element.iterfind("measure-style"):
+            staff = whole(style.get("number"), 0)
+            for slash in style.iterfind("slash"):
+                self._slashed.discard(staff)
+                if slash.get("type") == "start":
+                    self._slashed.add(staff)
+        self.part.staves = max(self.part.staves, whole(element.findtext("staves"), 1))
+        if (element.findtext("clef/sign") or "").strip() == "percussion":
+            self.part.percussion_clef = True
+        self._signatures(element)
+
+    def _signatures(self, element: Element) -> None:
+        """Key and meter; of several staves the first one counts."""
         for key in element.iterfind("key"):
-            fifths = key.findtext("fifths")
-            if fifths and key.get("number", "1") == "1":
-                sounding = folded(whole(fifths, 0) + self._transposition("1").fifths)
+            fifths = whole(key.findtext("fifths"), _NO_KEY)
+            if abs(fifths) < _NO_KEY and key.get("number", "1") == "1":
+                sounding = folded(fifths + self._transposition("1").fifths)
                 mode = (key.findtext("mode") or "").strip().lower()
-                self._measure.keys.append(WrittenKey(at, sounding, "" if mode == "none" else mode))
+                self._measure.keys.append(
+                    WrittenKey(self._offset(self._cursor), sounding, "" if mode == "none" else mode)
+                )
         for time in element.iterfind("time"):
             meter = read_meter(time)
             if meter is not None and time.get("number", "1") == "1":
                 self._measure.meter = meter
-        self.part.staves = max(self.part.staves, whole(element.findtext("staves"), 1))
-        if (element.findtext("clef/sign") or "").strip() == "percussion":
-            self.part.percussion_clef = True
 
 
 def _plainest(number: Fraction | int) -> Fraction | int:

@@ -94,6 +94,17 @@ def test_unpitched_notes_slashes_and_crosses_have_no_pitch() -> None:
     assert midi(attributes() + note("unpitched") + cross + slash + half) == [None, None, None, 60]
 
 
+def test_notes_in_measures_of_slashes_have_no_pitch() -> None:
+    def slashes(kind: str, staff: str = "") -> str:
+        style = f'<measure-style {staff}><slash type="{kind}"/></measure-style>'
+        return f"<attributes>{style}</attributes>"
+
+    whole = note("B4", 16)
+    music = [attributes() + slashes("start") + whole, whole, slashes("stop") + whole]
+    assert midi(*music) == [None, None, 71]
+    assert midi(attributes() + slashes("start", 'number="2"') + whole) == [71]
+
+
 def test_a_part_of_unpitched_notes_is_percussion() -> None:
     score = read([attributes() + note("unpitched", 16)], [attributes() + note("C4", 16)])
     assert [part.percussion for part in score.parts] == [True, False]
