@@ -15,6 +15,8 @@ from analysis.score import Score
 from analysis.timebase import Offset, Span
 from app.engraving.pages import Box, MeasureBox, Page, System
 
+#: Pixels a page unit at 100 %: a unit is a tenth of a millimetre, a pixel 1/96 inch.
+ACTUAL_SIZE: Final = 96 / 254
 #: Pixels around the pages.
 GAP: Final = 12.0
 #: How far beside an element a click still means it, in page units.
@@ -80,6 +82,15 @@ class PageColumn:
                 x, y, width, height = box
                 return (left + x * zoom, top + y * zoom, width * zoom, height * zoom)
         raise KeyError(page.index)
+
+
+def fitting_zoom(pages: Sequence[Page], width: float, height: float) -> float:
+    """The zoom at which pages are as wide as a view, or a long system is as high, within reason."""
+    widest = max(page.width for page in pages)
+    tallest = max(page.height for page in pages)
+    if widest > 3 * tallest:
+        return min((height - 2 * GAP) / tallest, 1.5 * ACTUAL_SIZE)
+    return (width - 2 * GAP) / widest
 
 
 def element_at(page: Page, x: float, y: float, among: Collection[str]) -> str:

@@ -34,9 +34,10 @@ from app.review.selection import NOTHING, Selection
 from app.views.hits import Hit
 from app.views.looks import LIGHT, Look
 from app.views.page_column import (
-    GAP,
+    ACTUAL_SIZE,
     PageColumn,
     element_at,
+    fitting_zoom,
     offset_at,
     page_of,
     shown_span,
@@ -46,8 +47,6 @@ from app.views.page_marks import Layers, PageMarks
 from app.views.page_pictures import PagePictures
 from app.views.timeline_layout import measures_span, visible_measures
 
-#: Pixels a page unit at 100 %: a unit is a tenth of a millimetre, a pixel 1/96 inch.
-ACTUAL_SIZE: Final = 96 / 254
 ZOOM_STEP: Final = 1.2
 #: More measures than this are a long stretch; height of its edge in page units.
 LONG: Final = 8
@@ -210,9 +209,13 @@ class ScoreView(QAbstractScrollArea):
     def _arrange(self) -> None:
         """Work out zoom and scroll ranges after a change of size, zoom or pages."""
         if self._fits_width and self._pages:
-            widest = max(page.width for page in self._pages)
-            room = self.viewport().width() - 2 * GAP
-            zoom = min(max(room / widest, LEAST_ZOOM), MOST_ZOOM)
+            zoom = min(
+                max(
+                    fitting_zoom(self._pages, self.viewport().width(), self.viewport().height()),
+                    LEAST_ZOOM,
+                ),
+                MOST_ZOOM,
+            )
             if abs(zoom - self._zoom) > 1e-6:
                 self._zoom = zoom
                 self._resting.start()

@@ -89,13 +89,15 @@ class TimelinePainter:
         start = self.scale.offset(self.head)
         visible = visible_measures(self.document, start, self.scale.offset(self.height))
         self.painter.setFont(self._font(size=0.82))
+        last_number = float("-inf")
         for measure in visible:
             y = self.scale.y(measure.onset)
             first = measure.index % step == 0
             self._line(self.look.rule, 1.0)
             left = self.columns.numbers_end - (0.0 if first else -0.2 * em)
             self.painter.drawLine(QPointF(left, y), QPointF(self.columns.sections - 4, y))
-            if first and step * self.scale.rate:
+            if first and y - last_number > em:  # a pickup may leave no room for the next
+                last_number = y
                 self.painter.setPen(QColor(self.look.quiet))
                 right = Qt.AlignmentFlag.AlignRight
                 width = self.columns.numbers_end - 0.35 * em
