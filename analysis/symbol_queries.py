@@ -42,7 +42,7 @@ from analysis.timebase import Offset, Span
 from analysis.wording import chord_text, name_text
 
 #: How much likelier another chord must be, as a difference of log weights.
-_MARGIN: Final = 3.0
+_MARGIN: Final = 2.0
 #: Share of a symbol's span that a contradicting bass or third must sound.
 _HELD: Final = 0.5
 _THIRD_HELD: Final = 0.3
@@ -79,7 +79,8 @@ def check_symbols(
     placed
         Chords in their places; those without a symbol or without a chord are passed over.
     melody_part
-        Id of the part that carries the melody; the part with words where it is empty.
+        Id of the part that carries the melody; where it is empty, the part with words, or the only
+        part if it has one voice.
     """
     written = [one for one in placed if one.symbol and one.chord is not None]
     melody = melody_part or _sung_part(score)
@@ -88,8 +89,7 @@ def check_symbols(
     )
     if not written or not others:
         return ()
-    grid = read_grid(score)
-    judge = _Judge(grid, read_model().tables)
+    judge: _Judge | None = None
     onsets = [note.onset for note in others]
     longest = max(note.duration for note in others)
     heard = []
@@ -107,6 +107,8 @@ def check_symbols(
         witness = _contradiction(one.chord, heard[at], one.span, basses[at], near)
         if witness is None:
             continue
+        # Most scores are never in doubt, so the judge is called when there is something to weigh.
+        judge = judge or _Judge(read_grid(score), read_model().tables)
         likelier, margin = judge.weigh(one.chord, one.span)
         if margin < _MARGIN:
             continue
@@ -122,17 +124,23 @@ def check_symbols(
                     Evidence(statement, tuple(note.id for note in notes)),
                     Evidence(f"The notes fit {chord_text(likelier)} better."),
                 ),
-                min(0.95, 0.5 + margin / 40),
+                min(0.95, 0.5 + margin / 20),
             )
         )
     return tuple(found)
 
 
 def _sung_part(score: Score) -> str:
-    """The part with most syllables; the empty string where nothing is sung."""
+    """The part with most syllables; an only part of one voice; else the empty string."""
     sung = [(sum(bool(note.lyrics) for note in part.notes), part.id) for part in score.parts]
     count, part = max(sung, default=(0, ""))
-    return part if count else ""
+    if count:
+        return part
+    pitched = [part for part in score.parts if not part.percussion and part.notes]
+    if len(pitched) == 1:
+        places = [note.onset for note in pitched[0].notes if not note.grace]
+        return pitched[0].id if len(set(places)) == len(places) else ""
+    return ""
 
 
 def _sounding(note: Note, span: Span) -> Offset:
@@ -200,6 +208,7 @@ class _Judge:
         self._grid, self._segments = grid, GridSegments(grid)
         self._notes = used_rows(tables.notes, self._segments.columns)
         self._basses = used_rows(tables.basses, self._segments.columns)
+        self._common = _how_common(tables)
 
     def weigh(self, chord: Chord, span: Span) -> tuple[Chord, float]:
         """The chord that fits a span best, and how much better than the given one it does."""
@@ -211,8 +220,10 @@ class _Judge:
         by_root = scores[:, plain].max(axis=1)
         best = int(by_root.argmax())
         form = FORMS[plain[int(scores[best, plain].argmax())]]
-        root = PitchName(chord.root.fifths + best - column)
-        # The nearest spelling of the same sound is the one that the notes use.
+        # Of enharmonic roots the one nearest to the notes around is meant.
+        first = min(bisect_left(self._grid.times, span.start), self._grid.steps - 1)
+        fifths = chord.root.fifths + best - column
+        root = PitchName(fifths + 12 * round((float(self._grid.centre[first]) - fifths) / 12))
         quality = QUALITIES[form[0]]
         bass = root + quality.tones[form[1]]
         likelier = Chord(root, quality.degrees, bass, quality.kind)
@@ -239,7 +250,7 @@ class _Judge:
         times = self._grid.times
         first = bisect_left(times, span.start)
         last = max(bisect_left(times, span.end), first + 1)
-        total = np.zeros((ROOTS, len(FORMS)), np.float32)
+        total = np.zeros((ROOTS, len(FORMS)), np.float32) + self._common
         for start in range(first, min(last, self._grid.steps), LONGEST):
             length = min(LONGEST, last - start, self._grid.steps - start)
             held = self._segments.measure(start, start + 1)
@@ -247,3 +258,12 @@ class _Judge:
             basses = held.basses[0, length - 1].ravel() @ self._basses
             total += notes.reshape(ROOTS, -1)[:, FORM_QUALITY] + basses.reshape(ROOTS, -1)
         return total
+
+
+def _how_common(tables: ChordTables) -> Floats:
+    """Log weight of each form over all degrees of all keys, shape (forms,)."""
+    vocabulary = tables.vocabulary
+    odds = np.where(vocabulary.exists, np.exp(tables.weights["numeral"]), 0.0)
+    sums = np.bincount(vocabulary.form.ravel(), odds.ravel(), minlength=len(FORMS))
+    common: Floats = np.log(np.maximum(sums, 1e-3)).astype(np.float32)
+    return common
