@@ -11,7 +11,6 @@ durations, ``backup`` and ``forward``.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, cast
 from xml.etree.ElementTree import Element
@@ -24,6 +23,7 @@ from app.engraving.chord_symbols import symbol_text
 from app.engraving.drawings import Sources
 from app.engraving.excerpts import CutTie, choose_parts, cut_part, remove_node
 from app.engraving.layouts import Layout
+from app.engraving.mending import mend
 from app.engraving.musictext import set_chord_symbol
 from app.engraving.reserved_widths import stand_in
 from app.engraving.svg_shapes import SYMBOL_FACE, SYMBOL_SIZE
@@ -41,16 +41,17 @@ class Copy:
     """What verovio gets, and what the compiler and the timing need beside it.
 
     ``measures`` maps the id of every part's measure to its index in the whole source;
-    ``first_part`` lists by index the id of the source's first part's measure; ``staff_measures``
-    lists by staff (over the shown parts) the ids of its measures by index. ``offsets`` are quarter
-    notes from the measure's start, ``lengths`` each shown measure's length by index.
+    ``firsts`` lists by index the id of the measure in the first part that has it;
+    ``staff_measures`` lists by staff (over the shown parts) the ids of its measures by index.
+    ``offsets`` are quarter notes from the measure's start, ``lengths`` each shown measure's length
+    by index.
     ``cut_ties`` cross the ends of an excerpt.
     """
 
     musicxml: str
     sources: Sources
     measures: dict[str, int]
-    first_part: tuple[str, ...]
+    firsts: tuple[str, ...]
     staff_measures: tuple[tuple[str, ...], ...]
     offsets: dict[str, float]
     lengths: dict[int, float]
@@ -75,14 +76,16 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
     if not parts:
         raise ValueError("the document has no parts")
     measures: dict[str, int] = {}
+    firsts: list[str] = []
     for part in parts:
         for index, measure in enumerate(part.iterfind("measure")):
             measures[measure.get("id", "")] = index
-    first_part = tuple(measure.get("id", "") for measure in parts[0].iterfind("measure"))
+            if index == len(firsts):
+                firsts.append(measure.get("id", ""))
     parts = choose_parts(root, layout.parts)
-    last = len(first_part) - 1 if layout.last is None else layout.last
+    last = len(firsts) - 1 if layout.last is None else layout.last
     first = layout.first or 0
-    if not 0 <= first <= last < len(first_part):
+    if not 0 <= first <= last < len(firsts):
         raise ValueError(f"it has no measures {first + 1} to {last + 1}")
     staff_measures = tuple(
         ids
@@ -90,7 +93,7 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
         for ids in [tuple(m.get("id", "") for m in part.iterfind("measure"))] * _staves(part)
     )
     cut_ties: list[CutTie] = []
-    if first > 0 or last < len(first_part) - 1:
+    if first > 0 or last < len(firsts) - 1:
         for part in parts:
             cut_ties += cut_part(part, first, last)
     _clean(root, layout)
@@ -101,7 +104,7 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
         _time(part, measures, offsets, lengths)
     return Copy(
         etree.tostring(root, encoding="unicode"),
-        sources, measures, first_part, staff_measures, offsets, lengths,
+        sources, measures, tuple(firsts), staff_measures, offsets, lengths,
         tuple(cut_ties),
     )  # fmt: skip
 
@@ -111,11 +114,8 @@ def _staves(part: etree._Element) -> int:
 
 
 def _clean(root: etree._Element, layout: Layout) -> None:
-    """Leave out what is not to be printed, and what would swallow measures."""
-    for node in list(root.iter("measure-style")):
-        remove_node(node)
-    for part in root.iter("part"):
-        _mend_beams(part)
+    """Leave out what is not to be printed, and mend what verovio trips over."""
+    mend(root)
     unwanted = [] if layout.lyrics else ["lyric"]
     if not layout.chord_symbols:
         unwanted.append("harmony")
@@ -127,40 +127,6 @@ def _clean(root: etree._Element, layout: Layout) -> None:
             node.text = None
         for node in list(root.iter("part-name-display", "part-abbreviation-display")):
             remove_node(node)
-
-
-def _mend_beams(part: etree._Element) -> None:
-    """End every beam in the measure where it begins; verovio draws stems metres long otherwise."""
-    open_beams: dict[tuple[str | None, bool], list[etree._Element]] = {}
-    last_measure: etree._Element | None = None
-    for beam in part.iter("beam"):
-        note = beam.getparent()
-        if beam.get("number", "1") != "1" or note is None or note.find("chord") is not None:
-            continue
-        if note.getparent() is not last_measure:
-            last_measure = note.getparent()
-            _end_beams(open_beams.values())
-            open_beams.clear()
-        key = (note.findtext("voice"), note.find("grace") is not None)
-        if beam.text == "begin":
-            _end_beams([open_beams.pop(key, [])])
-        if beam.text in {"begin", "continue", "end"}:
-            open_beams.setdefault(key, []).append(beam)
-        if beam.text == "end":
-            _end_beams([open_beams.pop(key)])
-    _end_beams(open_beams.values())
-
-
-def _end_beams(all_beams: Iterable[list[etree._Element]]) -> None:
-    """Let each list of beam elements begin with a begin and end with an end."""
-    for beams in all_beams:
-        if len(beams) > 1:
-            beams[0].text, beams[-1].text = "begin", "end"
-            continue
-        for beam in beams:
-            note = beam.getparent()
-            for level in [] if note is None else note.findall("beam"):
-                remove_node(level)
 
 
 def _marked(root: etree._Element, layout: Layout, measures: frozenset[str]) -> Sources:

@@ -146,7 +146,7 @@ def _measure_box(
             own.setdefault(ids[at], []).append(staff)
     boxes.update({element: to_box(bounds.union(parts)) for element, parts in own.items()})
     onsets = _onsets(measure, edges, copy, copy.lengths.get(at, 0.0))
-    box = MeasureBox(at, copy.first_part[at], to_box(edges), staves, onsets)
+    box = MeasureBox(at, copy.firsts[at], to_box(edges), staves, onsets)
     for element in measure.blanks:
         boxes[element] = (box.x_at(copy.offsets.get(element, 0.0)), box.box[1], 0.0, box.box[3])
     return box

@@ -203,3 +203,18 @@ def test_ties_that_cross_the_ends_are_named() -> None:
 def test_what_the_score_has_not_is_refused(layout: Layout) -> None:
     with pytest.raises(ValueError, match="it has no"):
         copied([attributes() + note("C5", 16), note("C5", 16)], layout=layout)
+
+
+@pytest.mark.parametrize("time", ["/4", "4/", "4/0", "4/-4", "x/4", "0/4", "4/3"])
+def test_meters_that_cannot_be_divided_by_are_taken_out(time: str) -> None:
+    assert tree(copied([attributes(time=time) + note("C5", 16)])).find(".//time") is None
+
+
+@pytest.mark.parametrize("time", ["4/4", "12/8", "3+2/8", "7/16"])
+def test_sound_meters_stay(time: str) -> None:
+    assert tree(copied([attributes(time=time) + note("C5", 16)])).find(".//time") is not None
+
+
+def test_a_part_that_is_longer_than_the_first_names_its_own_measures() -> None:
+    copy = copied([attributes() + note("C5", 16)], [attributes() + note("C4", 16), note("D4", 16)])
+    assert copy.firsts == ("p1m1", "p2m2")

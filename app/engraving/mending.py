@@ -1,0 +1,74 @@
+"""Notation that verovio trips over, mended in the copy that it gets.
+
+What programs write is not always what the standard wants. Most of it verovio forgives; what is
+mended here made it crash, hang, hide elements or draw nonsense (tried with verovio 6.4.1).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Final
+
+from lxml import etree
+
+from app.engraving.excerpts import remove_node
+
+_BEATS: Final = re.compile(r"[1-9]\d{0,2}(\s*\+\s*[1-9]\d{0,2})*")
+_BEAT_TYPES: Final = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
+
+
+def mend(root: etree._Element) -> None:
+    """Mend a partwise document in place."""
+    # A sign for several measures of rest takes the place of their elements.
+    for style in list(root.iter("measure-style")):
+        remove_node(style)
+    for time in list(root.iter("time")):
+        if not _is_sound(time):
+            remove_node(time)
+    for part in root.iter("part"):
+        _mend_beams(part)
+
+
+def _is_sound(time: etree._Element) -> bool:
+    """Whether a time signature has numbers that one can divide by."""
+    if time.find("senza-misura") is not None:
+        return True
+    beats = [(node.text or "").strip() for node in time.iterfind("beats")]
+    types = [(node.text or "").strip() for node in time.iterfind("beat-type")]
+    numbers = all(_BEATS.fullmatch(text) for text in beats) and set(types) <= _BEAT_TYPES
+    return numbers and len(beats) == len(types) > 0
+
+
+def _mend_beams(part: etree._Element) -> None:
+    """End every beam in the measure where it begins; verovio draws stems metres long otherwise."""
+    open_beams: dict[tuple[str | None, bool], list[etree._Element]] = {}
+    last_measure: etree._Element | None = None
+    for beam in part.iter("beam"):
+        note = beam.getparent()
+        if beam.get("number", "1") != "1" or note is None or note.find("chord") is not None:
+            continue
+        if note.getparent() is not last_measure:
+            last_measure = note.getparent()
+            _end_beams(open_beams.values())
+            open_beams.clear()
+        key = (note.findtext("voice"), note.find("grace") is not None)
+        if beam.text == "begin":
+            _end_beams([open_beams.pop(key, [])])
+        if beam.text in {"begin", "continue", "end"}:
+            open_beams.setdefault(key, []).append(beam)
+        if beam.text == "end":
+            _end_beams([open_beams.pop(key)])
+    _end_beams(open_beams.values())
+
+
+def _end_beams(all_beams: Iterable[list[etree._Element]]) -> None:
+    """Let each list of beam elements begin with a begin and end with an end."""
+    for beams in all_beams:
+        if len(beams) > 1:
+            beams[0].text, beams[-1].text = "begin", "end"
+            continue
+        for beam in beams:
+            note = beam.getparent()
+            for level in [] if note is None else note.findall("beam"):
+                remove_node(level)
