@@ -123,6 +123,7 @@ ROWS: Final = (
     ActionRow("&View|&Colours", "&Dark", "set_look", checkable=True, group="look", value="dark"),
     ActionRow("&View|&Text Size", "&Larger", "larger_text", ("Ctrl+Alt++",)),
     ActionRow("&View|&Text Size", "&Smaller", "smaller_text", ("Ctrl+Alt+-",)),
+    ActionRow("&Help", "Find an &Action…", "find_action", ("Ctrl+K",)),
     ActionRow("&Help", "&Keys", "show_keys", ("F1",), "All keys on one page"),
     ActionRow("&Help", "&About Overstave", "show_about"),
 )  # fmt: skip
@@ -181,6 +182,19 @@ def key_table() -> list[tuple[str, list[tuple[str, str]]]]:
             menu = row.menu.replace("&", "").split("|")[-1]
             table.setdefault(menu, []).append((plain, keys))
     return list(table.items())
+
+
+def choices(actions: dict[str, QAction]) -> list[tuple[str, str]]:
+    """Name and description of each action that can be done now: menu, text and keys."""
+    found = []
+    for row in ROWS:
+        action = actions[row.name]
+        if action.isEnabled():
+            menu = row.menu.replace("&", "").replace("|", " › ")
+            text = action.text().replace("&", "").rstrip("…")
+            keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+            found.append((row.name, f"{menu} › {text}" + (f"   {keys}" if keys else "")))
+    return found
 
 
 def _trigger(slot: Callable[[str], Callable[..., object]], row: ActionRow, *_: object) -> None:

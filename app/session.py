@@ -106,12 +106,12 @@ class Session(QObject):
         return True
 
     def _show(self, document: Document | None, selection: Selection) -> None:
-        """Take on a document and say so; a selected mark that is no more is let go."""
+        """Take on a document and say so; at no time is a mark selected that no view can find."""
+        if not _has_mark(document, self._selection.mark):
+            self.select(NOTHING)
         self._document = document
-        if selection.mark and document is not None and not _has_mark(document, selection.mark):
-            selection = NOTHING
         self.document_changed.emit(document)
-        self.select(selection)
+        self.select(selection if _has_mark(document, selection.mark) else NOTHING)
 
 
 class EditCommand(QUndoCommand):
@@ -133,5 +133,10 @@ class EditCommand(QUndoCommand):
         self._session._show(self._before, self._selection)
 
 
-def _has_mark(document: Document, mark_id: str) -> bool:
-    return any(reviewed.id == mark_id for reviewed in document.marks())
+def _has_mark(document: Document | None, mark_id: str) -> bool:
+    """Whether a selected mark is there; where none is selected, nothing is missing."""
+    if not mark_id:
+        return True
+    if document is None:
+        return False
+    return any(mark.id == mark_id for mark in (*document.analysis.marks, *document.own_marks))

@@ -22,12 +22,13 @@ from PySide6.QtWidgets import (
     QStackedWidget,
 )
 
-from app.actions import Need, enable, fill_menus, key_table, make_actions
+from app.actions import Need, choices, enable, fill_menus, key_table, make_actions
 from app.engraving.labels import LAYERS, Layer
 from app.filing import Filing
 from app.preferences import LookChoice, Preferences
 from app.reviewing import Reviewing
 from app.session import Session
+from app.views.action_finder import ActionFinder
 from app.views.dialogs import KeysDialog, show_error, show_message
 from app.views.looks import DARK, LIGHT
 from app.views.welcome_view import WelcomeView
@@ -252,6 +253,15 @@ class Window(QMainWindow):
         font.setPointSizeF(self._text_size * self.preferences.text_scale)
         QApplication.setFont(font)
         self.setFont(font)  # widgets under a style sheet do not follow the application
+
+    def find_action(self) -> None:
+        """Find an action by its name."""
+        finder = ActionFinder(choices(self.actions_by_name), self)
+        finder.action_requested.connect(self._do)
+        finder.open()
+
+    def _do(self, name: str) -> None:
+        self.actions_by_name[name].trigger()
 
     def show_keys(self) -> None:
         """All keys on one page."""

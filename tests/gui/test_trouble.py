@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 from app.review.edits import Decide
 from app.review.storage import previous_copy, review_path
 from app.window import Window
-from tests.gui.conftest import PATIENCE, click, document, message, open_and_wait
+from tests.gui.conftest import PATIENCE, SAMPLES, click, document, message, open_and_wait
 
 
 def decide_one(window: Window) -> str:
@@ -63,6 +63,21 @@ def test_a_process_killed_while_opening_is_told_and_the_next_try_works(
     assert window.workbench.score.pages == pages
     assert window.workbench.marks.model.rows
     assert open_and_wait(qtbot, window, other).source.name == other.name
+
+
+def test_another_score_can_be_opened_while_a_mark_is_selected(
+    qtbot: QtBot, window: Window, sample: Path
+) -> None:
+    open_and_wait(qtbot, window, sample)
+    window.reviewing.next_mark()
+    assert window.session.selection.mark
+    other = sample.with_name("slow-to-warm.musicxml")
+    other.write_bytes((SAMPLES / other.name).read_bytes())
+    open_and_wait(qtbot, window, other)
+    assert not window.session.selection.mark
+    assert not window.workbench.detail.label_field.isVisible()
+    window.reviewing.next_mark()
+    assert window.workbench.detail.label_field.isVisible()
 
 
 def test_cancelling_brings_the_open_score_back(

@@ -13,6 +13,7 @@ from app.preferences import Preferences
 from app.review.document import ReviewedMark
 from app.review.edits import Decide
 from app.review.selection import NOTHING
+from app.views.action_finder import ActionFinder
 from app.views.hits import Hit
 from app.views.mark_rows import MarkFilter
 from app.views.page_column import GAP
@@ -294,3 +295,16 @@ def test_facts_and_readings_of_a_mark_are_shown(opened: Window) -> None:
     words = [label.text() for label in opened.workbench.detail.findChildren(QLabel)]
     assert "Dominant of vi" in words
     assert any(word.startswith("Resolution: ") for word in words)
+
+
+def test_an_action_is_found_by_a_word_of_its_name(opened: Window) -> None:
+    marks = list(document(opened).shown_marks())
+    opened.session.select(opened.workbench.marks.selection_of(marks[0].id))
+    opened.actions_by_name["find_action"].trigger()
+    finder = opened.findChild(ActionFinder)
+    assert finder
+    QTest.keyClicks(finder.line, "accept review")
+    assert finder.list.item(0).text().endswith("A")
+    QTest.keyClick(finder.line, Qt.Key.Key_Return)
+    assert document(opened).mark(marks[0].id).state == "accepted"
+    finder.deleteLater()
