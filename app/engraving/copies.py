@@ -119,6 +119,8 @@ def _clean(root: etree._Element, layout: Layout) -> None:
     unwanted = [] if layout.lyrics else ["lyric"]
     if not layout.chord_symbols:
         unwanted.append("harmony")
+    if not layout.directions:
+        unwanted.append("direction")
     if unwanted:
         for node in list(root.iter(*unwanted)):
             remove_node(node)

@@ -28,6 +28,8 @@ class Layout:
         The page ends below its last system instead of at ``page_height``.
     lyrics, chord_symbols, measure_numbers, part_names, title
         Whether they are printed.
+    directions
+        Whether rehearsal marks, words, dynamics and tempos are printed.
     parts
         Ids of the parts to show, in any order; None for all.
     first, last
@@ -47,6 +49,7 @@ class Layout:
     one_system: bool = False
     fit_height: bool = False
     lyrics: bool = True
+    directions: bool = True
     chord_symbols: bool = True
     measure_numbers: bool = True
     part_names: bool = True

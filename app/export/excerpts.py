@@ -37,7 +37,6 @@ _MOST: Final = 4
 #: Ems of lyrics and chord symbols in page units, the smallest texts of an excerpt that are read.
 _LYRIC: Final = 34.4
 _SYMBOL: Final = 42.0
-_DIRECTIONS: Final = frozenset({"reh", "dir", "dynam", "hairpin", "tempo"})
 #: Em of the smallest labels, in staff spaces, with a little to spare.
 _SMALLEST: Final = 1.4
 #: Border of the engraved page, which the excerpt's own box replaces, and a height that holds all.
@@ -212,14 +211,12 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         measure_numbers=False,
         part_names=False,
         lyrics=passage.lyrics,
+        directions=passage.directions,
         parts=passage.parts,
         first=passage.first,
         last=passage.last,
     )
-    page = next(engrave(source, asked))
-    if passage.directions:
-        return page
-    return replace(page, shapes=tuple(s for s in page.shapes if s.role not in _DIRECTIONS))
+    return next(engrave(source, asked))
 
 
 def _indexes(passage: Passage) -> range:

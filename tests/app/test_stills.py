@@ -407,3 +407,13 @@ def test_where_nothing_is_ranked_the_surprising_marks_are_taken(name: str) -> No
     assert [m.mark.span for m in points] == sorted(m.mark.span for m in points)
     plain = [m for m in points if m.mark.kind == "chord" and not m.mark.fact.outside_key]  # type: ignore[union-attr]
     assert all("/" in m.label or m.mark.fact.resolution for m in plain)  # type: ignore[union-attr]
+
+
+def test_a_comparison_shows_no_directions_and_a_single_passage_does() -> None:
+    _, points = _points()
+    (single,) = _excerpts(points[0], HD)
+    compared = _excerpts(points[3], HD)
+    directions = {"reh", "dir", "dynam", "hairpin", "tempo"}
+    assert {shape.role for shape in single.page.shapes} & directions
+    for excerpt in compared:
+        assert not {shape.role for shape in excerpt.page.shapes} & directions
