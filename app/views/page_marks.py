@@ -3,23 +3,32 @@
 from __future__ import annotations
 
 from itertools import groupby
+from typing import Final
 
-from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen
 
+from analysis.timebase import Span
 from app.engraving.labels import LAYERS, Layer, Overlay, Style
-from app.engraving.overlay import lay_out, selection
+from app.engraving.overlay import lay_out
+from app.engraving.overlay import selection as selected_frames
 from app.engraving.overlay_painting import paint_overlay
 from app.engraving.pages import Page, Shape
-from app.engraving.painting import Ink, PagePainter
+from app.engraving.painting import Ink, PagePainter, paint_shapes
 from app.engraving.palettes import Palette, Tone
 from app.review.document import Document, ReviewedMark
+from app.review.selection import Selection
 from app.views.looks import LIGHT, Look
+from app.views.page_column import span_boxes
+from app.views.timeline_layout import visible_measures
 
 Layers = frozenset[Layer]
 ALL_LAYERS: Layers = frozenset(LAYERS)
 #: How far beside a label a click still means it, in page units.
-SLACK = 6.0
+SLACK: Final = 6.0
+#: More measures than this are a long stretch; height of its edge in page units.
+LONG: Final = 8
+EDGE: Final = 10.0
 
 
 class PageMarks:
@@ -30,6 +39,7 @@ class PageMarks:
         self._shown: tuple[ReviewedMark, ...] = ()
         self._style = Style()
         self._palette = _palette(LIGHT)
+        self._wash = QColor(LIGHT.wash)
         self._overlays: dict[int, Overlay] = {}
         self._runs: dict[int, list[tuple[Tone, PagePainter]]] = {}
         self._shapes: dict[int, dict[str, list[Shape]]] = {}
@@ -55,6 +65,7 @@ class PageMarks:
     def set_look(self, look: Look) -> None:
         """Paint in other colours."""
         self._palette = _palette(look)
+        self._wash = QColor(look.wash)
 
     def overlay(self, page: Page) -> Overlay:
         """What lies over a page; nothing while there is no document."""
@@ -65,8 +76,19 @@ class PageMarks:
             self._overlays[page.index] = overlay
         return self._overlays[page.index]
 
-    def paint(self, painter: QPainter, page: Page, selected: str, exposed: QRectF) -> None:
-        """Paint the marks of a page, and a frame around the selected one; in page units."""
+    def paint_ground(self, painter: QPainter, page: Page, span: Span | None) -> None:
+        """The ground of the selected place, below the notes."""
+        if self._document is None or span is None:
+            return
+        long = len(visible_measures(self._document, span.start, span.end)) > LONG
+        for x, y, width, height in span_boxes(self._document.score, page, span):
+            # A long stretch is shown along its upper edge, since a wash over all shows nothing.
+            painter.fillRect(QRectF(x, y, width, EDGE if long else height), self._wash)
+
+    def paint(
+        self, painter: QPainter, page: Page, selection: Selection, hovered: str, exposed: QRectF
+    ) -> None:
+        """Paint the marks of a page, what is selected and what is under the pointer."""
         overlay = self.overlay(page)
         if page.index not in self._runs:
             self._runs[page.index] = [
@@ -75,8 +97,17 @@ class PageMarks:
             ]
         for tone, run in self._runs[page.index]:
             run.paint(painter, Ink(self._palette.colour(tone)), exposed)
-        if selected:
-            paint_overlay(painter, selection(overlay, selected), self._palette)
+        if selection.mark:
+            paint_overlay(painter, selected_frames(overlay, selection.mark), self._palette)
+        accent = QColor(self._palette.accent)
+        for element in selection.elements:
+            paint_shapes(painter, self.shapes_of(page, element), accent)
+        if hovered in page.boxes:
+            x, y, width, height = page.boxes[hovered]
+            painter.setPen(QPen(accent, 3.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            box = QRectF(x, y, width, height).adjusted(-6, -6, 6, 6)
+            painter.drawRoundedRect(box, 6.0, 6.0)
 
     def mark_at(self, page: Page, x: float, y: float) -> str:
         """Id of the mark at a point of a page; empty where none is."""

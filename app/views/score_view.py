@@ -28,7 +28,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 
 from analysis.timebase import Offset, Span
 from app.engraving.pages import Box, Page
-from app.engraving.painting import Ink, PagePainter, paint_shapes
+from app.engraving.painting import Ink, PagePainter
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
 from app.views.hits import Hit
@@ -45,12 +45,9 @@ from app.views.page_column import (
 )
 from app.views.page_marks import Layers, PageMarks
 from app.views.page_pictures import PagePictures
-from app.views.timeline_layout import measures_span, visible_measures
+from app.views.timeline_layout import measures_span
 
 ZOOM_STEP: Final = 1.2
-#: More measures than this are a long stretch; height of its edge in page units.
-LONG: Final = 8
-EDGE: Final = 10.0
 LEAST_ZOOM: Final = 0.25 * ACTUAL_SIZE
 MOST_ZOOM: Final = 8 * ACTUAL_SIZE
 
@@ -77,6 +74,7 @@ class ScoreView(QAbstractScrollArea):
         self._document: Document | None = None
         self._elements: frozenset[str] = frozenset()
         self._selection = NOTHING
+        self._hovered = ""
         self.marks = PageMarks()
         self._zoom = ACTUAL_SIZE
         self._fits_width = True
@@ -269,7 +267,9 @@ class ScoreView(QAbstractScrollArea):
         to_page = QTransform.fromScale(1 / self._zoom, 1 / self._zoom)
         to_page.translate(-frame.x(), -frame.y())
         on_page = to_page.mapRect(exposed.intersected(frame))
-        self._within(painter, frame, lambda: self._paint_wash(painter, page))
+        self._within(
+            painter, frame, lambda: self.marks.paint_ground(painter, page, self._selection.span)
+        )
         painter_of = self._painters[page.index]
         picture = self._pictures.picture(painter_of, self._zoom, stretched=self._resting.isActive())
         if picture is None:
@@ -278,7 +278,11 @@ class ScoreView(QAbstractScrollArea):
         else:
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawPixmap(frame, picture, QRectF(picture.rect()))
-        self._within(painter, frame, lambda: self._paint_marks(painter, page, on_page))
+        self._within(
+            painter,
+            frame,
+            lambda: self.marks.paint(painter, page, self._selection, self._hovered, on_page),
+        )
 
     def _within(self, painter: QPainter, frame: QRectF, paint: Callable[[], None]) -> None:
         """Paint in the units of the page in a frame."""
@@ -287,26 +291,6 @@ class ScoreView(QAbstractScrollArea):
         painter.scale(self._zoom, self._zoom)
         paint()
         painter.restore()
-
-    def _paint_wash(self, painter: QPainter, page: Page) -> None:
-        """The ground of the selected place."""
-        span = self._selection.span
-        if self._document is None or span is None:
-            return
-        long = len(visible_measures(self._document, span.start, span.end)) > LONG
-        for x, y, width, height in span_boxes(self._document.score, page, span):
-            # A long stretch is shown along its upper edge, since a wash over all shows nothing.
-            box = QRectF(x, y, width, EDGE if long else height)
-            painter.fillRect(box, QColor(self._look.wash))
-
-    def _paint_marks(self, painter: QPainter, page: Page, exposed: QRectF) -> None:
-        self.marks.paint(painter, page, self._selection.mark, exposed)
-        for element in self._selection.elements:
-            if element in page.boxes:
-                shapes = self.marks.shapes_of(page, element)
-                paint_shapes(painter, shapes, QColor(self._look.accent))
-
-    # Events
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit again."""
@@ -357,8 +341,8 @@ class ScoreView(QAbstractScrollArea):
         else:
             under = self._under(event.position())
             hand, arrow = Qt.CursorShape.PointingHandCursor, Qt.CursorShape.ArrowCursor
-            shape = hand if under.mark or under.element else arrow
-            self.viewport().setCursor(shape)
+            self.viewport().setCursor(hand if under.mark or under.element else arrow)
+            self._hover(under.element if not under.mark else "")
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """End a drag."""
@@ -377,6 +361,15 @@ class ScoreView(QAbstractScrollArea):
                 QToolTip.hideText()
             return True
         return super().viewportEvent(event)
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Nothing is under the pointer any more."""
+        self._hover("")
+
+    def _hover(self, element: str) -> None:
+        if element != self._hovered:
+            self._hovered = element
+            self.viewport().update()
 
     def _drag_to(self, point: QPointF) -> None:
         assert self._document
