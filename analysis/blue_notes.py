@@ -1,4 +1,4 @@
-"""Mixed thirds: the natural and the lowered third of a key alternating in one voice.
+"""Blue notes gathered: thirds that waver between natural and lowered, and runs of one blue note.
 
 The task is to fold what a listener hears as one wavering third into one group: the lowered thirds
 sung against a major chord or key and the natural ones close by, each with what it goes to. Lowered
@@ -6,9 +6,10 @@ thirds without a natural one near them stay single.
 
 Method
 ------
-All thirds of the melody are walked in order of time. Two belong together where at most a measure
-lies between them and the key is the same; a run with both forms in it is a group, cut down to one
-natural third before the first lowered one and one after the last.
+All thirds of the melody are walked in order of time. A lowered one wavers if a natural one is at
+most a measure away. Thirds belong together where at most a measure lies between them; a run with
+both forms in it is a group, cut down to one natural third before the first lowered one and one
+after the last.
 
 References
 ----------
@@ -18,13 +19,14 @@ D. Temperley, I. Ren & Z. Duan, "Mediant mixture and ‘blue notes’ in rock", 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from analysis.chord_rows import ChordRow
 from analysis.marks import MelodyFact
-from analysis.timebase import Span
+from analysis.timebase import Offset, Span
 
 #: Quarter notes of silence or other notes that may lie between two thirds of one group.
 _NEAR: Final = Fraction(4)
@@ -39,19 +41,22 @@ class MixedThird:
     lowered: tuple[bool, ...]
 
 
-def find_mixed_thirds(facts: Sequence[MelodyFact]) -> tuple[MixedThird, ...]:
+def find_mixed_thirds(facts: Sequence[MelodyFact], row: ChordRow) -> tuple[MixedThird, ...]:
     """Groups of natural and lowered thirds, in order of time, no note in two of them.
 
     Parameters
     ----------
     facts
         The melody in order of time.
+    row
+        Chords and keys, to know the natural third.
     """
+    thirds = [at for at, fact in enumerate(facts) if _is_third(fact, row)]
     runs: list[list[int]] = []
-    for at, fact in enumerate(facts):
-        if not _is_third(fact):
+    for place, at in enumerate(thirds):
+        if facts[at].blue == "3" and not _beside_natural(facts, thirds, place):
             continue
-        if runs and fact.span.start - facts[runs[-1][-1]].span.end <= _NEAR:
+        if runs and _gap(facts[runs[-1][-1]], facts[at]) <= _NEAR:
             runs[-1].append(at)
         else:
             runs.append([at])
@@ -59,8 +64,57 @@ def find_mixed_thirds(facts: Sequence[MelodyFact]) -> tuple[MixedThird, ...]:
     return tuple(group for group in groups if group is not None)
 
 
-def _is_third(fact: MelodyFact) -> bool:
-    return fact.blue == "3" or fact.degree == "3"
+def _beside_natural(facts: Sequence[MelodyFact], thirds: Sequence[int], place: int) -> bool:
+    """Whether a natural third is near a lowered one, before or after it."""
+    here = facts[thirds[place]]
+    for way in (-1, 1):
+        other = place + way
+        while 0 <= other < len(thirds):
+            fact = facts[thirds[other]]
+            if (_gap(fact, here) if way < 0 else _gap(here, fact)) > _NEAR:
+                break
+            if fact.blue != "3":
+                return True
+            other += way
+    return False
+
+
+def _gap(left: MelodyFact, right: MelodyFact) -> Offset:
+    return right.span.start - left.span.end
+
+
+def find_blue_runs(
+    facts: Sequence[MelodyFact], told: Collection[int] = ()
+) -> tuple[tuple[int, ...], ...]:
+    """The other blue notes: those of one degree and pitch that follow closely, as one run each.
+
+    Parameters
+    ----------
+    facts
+        The melody in order of time.
+    told
+        Indexes of notes that are in a group or passage already.
+    """
+    runs: list[list[int]] = []
+    latest: dict[tuple[str, int], list[int]] = {}
+    for at, fact in enumerate(facts):
+        if not fact.blue or at in told:
+            continue
+        claim = (fact.blue, fact.pitch.midi)
+        run = latest.get(claim)
+        if run is not None and fact.span.start - facts[run[-1]].span.end <= _NEAR:
+            run.append(at)
+        else:
+            latest[claim] = [at]
+            runs.append(latest[claim])
+    return tuple(tuple(run) for run in runs)
+
+
+def _is_third(fact: MelodyFact, row: ChordRow) -> bool:
+    if fact.blue == "3":
+        return True
+    key = row.key_at(fact.span.start)
+    return key is not None and (fact.pitch.midi - key.tonic.pc) % 12 == 4
 
 
 def _trimmed(facts: Sequence[MelodyFact], run: Sequence[int]) -> MixedThird | None:

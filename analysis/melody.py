@@ -30,17 +30,16 @@ common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
 from analysis.accents import is_accented
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import ChordTone, chord_tone, in_scale, is_major_like, key_degree
-from analysis.chords import Chord
 from analysis.embellishments import Kind, Setting, name_kind
 from analysis.marks import ChordFact, KeyRegion, MelodyFact
-from analysis.pitch import Key
+from analysis.pitch import Key, PitchName
 from analysis.score import Score
 from analysis.voices import HeldNote
 
@@ -89,7 +88,27 @@ def find_melody(
     """
     row = ChordRow(chords, regions)
     places = [_place(score, row, line, at) for at in range(len(line))]
-    return tuple(_fact(score, row, places, at) for at in range(len(line)))
+    facts = [_fact(score, row, places, at) for at in range(len(line))]
+    return _raised_seconds(facts)
+
+
+def _raised_seconds(facts: Sequence[MelodyFact]) -> tuple[MelodyFact, ...]:
+    """Blue thirds written as raised seconds, told by the company they keep.
+
+    A raised second that leads up into the third is what it is written as, unless the melody has
+    lowered thirds elsewhere: then it is one more of them, spelled another way.
+    """
+    blues = any(fact.blue == "3" for fact in facts)
+    return tuple(
+        replace(
+            fact,
+            blue="3" if blues else "",
+            reasons=(*fact.reasons, "It is written as the raised second of the key."),
+        )
+        if fact.blue_third and fact.degree == "#2" and fact.role != "chord tone"
+        else fact
+        for fact in facts
+    )
 
 
 def _place(score: Score, row: ChordRow, line: Sequence[HeldNote], at: int) -> _Place:
@@ -295,16 +314,18 @@ def _blue(places: Sequence[_Place], at: int, role: str) -> Blue:
     note, key, home = place.note, place.key, place.home
     if key is None or home is None or home.chord is None or role in ("chord tone", "anticipation"):
         return ""
+    if _shares(home, note) or _shares(place.sounding, note):
+        return ""
     step = (note.midi - key.tonic.pc) % 12
-    degree = key_degree(note.pitch.name, key)
-    if step in (3, 10) and not is_major_like(key):
+    natural = PitchName(note.pitch.name.fifths + 7).pc
+    against = natural in {tone.pc for tone in home.chord.tones}
+    if step in (3, 10) and not (is_major_like(key) or (against and step == 3)):
         return ""
     if step == 10 and in_scale(note.pitch.name, key):
         return ""
+    degree = key_degree(note.pitch.name, key)
     after = _next(places, at)
     out = after.note.midi - note.midi if after else 0
-    if _shares(home.chord, note) or (place.sounding and _shares_fact(place.sounding, note)):
-        return ""
     if step == 3:
         return "" if degree.startswith("#") and out == 1 else "3"
     if step == 10:
@@ -314,10 +335,8 @@ def _blue(places: Sequence[_Place], at: int, role: str) -> Blue:
     return ""
 
 
-def _shares(chord: Chord, note: HeldNote) -> bool:
-    """Whether the chord has the note itself, so that nothing is sung against it."""
-    return note.pitch.name.pc in {tone.pc for tone in chord.tones} | {chord.bass.pc}
-
-
-def _shares_fact(fact: ChordFact, note: HeldNote) -> bool:
-    return fact.chord is not None and _shares(fact.chord, note)
+def _shares(fact: ChordFact | None, note: HeldNote) -> bool:
+    """Whether a chord has the note itself, so that nothing is sung against it."""
+    if fact is None or fact.chord is None:
+        return False
+    return note.pitch.name.pc in {tone.pc for tone in fact.chord.tones} | {fact.chord.bass.pc}

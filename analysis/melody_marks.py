@@ -1,10 +1,11 @@
 """Which melody notes are worth pointing at, and what is said there.
 
-Every note has its fact; a mark is made only of what a listener can notice: blue notes, thirds that
-waver (one mark a group), notes foreign to chord and key, leaning and held-over notes, tensions
-that are held. Confidence here is that a viewer who looks there agrees; ordinary passing and
-neighbour notes get none. Chromatic notes that resolve by step get a mark below what is shown by
-default.
+Every note has its fact; a mark is made only of what a listener can notice: blue notes (one mark for
+a run of the same), thirds that waver (one mark a group), passages in another scale (one mark each),
+notes foreign to chord and key, leaning and held-over notes, tensions that are held. Confidence here
+is that a viewer who looks there agrees. Ordinary passing and neighbour notes get no mark, chromatic
+ones that resolve by step one below what is shown by default. What was said before in the same piece
+is said once: later places are listed with the first and kept below what is shown.
 
 Common practice, no source.
 """
@@ -12,10 +13,11 @@ Common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
+from dataclasses import dataclass, replace
+from typing import Final
 
 from analysis.accents import metric_grade
-from analysis.blue_notes import MixedThird, find_mixed_thirds
+from analysis.blue_notes import MixedThird, find_blue_runs, find_mixed_thirds
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import in_scale
 from analysis.marks import (
@@ -29,13 +31,35 @@ from analysis.marks import (
 )
 from analysis.melody_wording import (
     instance_words,
+    lowered_words,
+    measures_text,
     melody_sentence,
     mixed_third_sentence,
+    passage_sentence,
+    place_text,
     signed,
 )
+from analysis.passages import Passage
 from analysis.score import Score
-from analysis.timebase import Offset
+from analysis.timebase import Span
 from analysis.voices import HeldNote, SungWord, join_words, sung_words
+
+#: Confidence that a claim keeps when the same was said before.
+_REPEATED: Final = 0.45
+
+
+@dataclass(frozen=True, slots=True)
+class _Melody:
+    """What all marks are made from: score, chords, and the melody's facts with their words."""
+
+    score: Score
+    row: ChordRow
+    facts: Sequence[MelodyFact]
+    words: Sequence[SungWord | None]
+
+    def sung(self, at: Sequence[int]) -> str:
+        """The words from the first of these notes to the last."""
+        return join_words(self.words[at[0] : at[-1] + 1])
 
 
 def make_melody_marks(
@@ -44,6 +68,7 @@ def make_melody_marks(
     facts: Sequence[MelodyFact],
     chords: Sequence[ChordFact],
     regions: Sequence[KeyRegion],
+    passages: Sequence[Passage] = (),
 ) -> tuple[Mark, ...]:
     """Marks of the melody, in order of time.
 
@@ -53,45 +78,91 @@ def make_melody_marks(
         The melody and its facts, note by note.
     chords, regions
         Chords in their keys and key regions, in order of time.
+    passages
+        Stretches in another scale: each gets one mark, its notes none.
     """
-    row = ChordRow(chords, regions)
-    words = sung_words(line)
-    groups = find_mixed_thirds(facts)
-    grouped = {at for group in groups for at in group.at}
-    marks = [_group_mark(score, row, facts, words, group) for group in groups]
-    for at, fact in enumerate(facts):
-        confidence = 0.0 if at in grouped else _confidence(score, row, fact)
-        if confidence:
-            word = words[at]
-            marks.append(_note_mark(row, fact, word.text if word else "", confidence))
+    melody = _Melody(score, ChordRow(chords, regions), facts, sung_words(line))
+    groups = find_mixed_thirds(facts, melody.row)
+    told = {at for group in groups for at in group.at}
+    told |= {
+        at
+        for passage in passages
+        for at in range(passage.first, passage.last + 1)
+        if facts[at].blue or facts[at].role == "foreign"
+    }
+    runs = find_blue_runs(facts, told)
+    told |= {at for run in runs for at in run}
+    others = [(at,) for at in range(len(facts)) if at not in told]
+    marks = [
+        *(_passage_mark(melody, passage) for passage in passages),
+        *(_group_mark(melody, group) for group in groups),
+        *_said_once(melody, sorted([*runs, *others])),
+    ]
     return tuple(sorted(marks, key=lambda mark: (mark.span, mark.id)))
 
 
-def place_text(score: Score, offset: Offset) -> str:
-    """A place in words: ``measure 3, beat 2½``."""
-    beat = score.beat_at(offset)
-    whole, rest = divmod(beat, 1)
-    part = {Fraction(0): "", Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾"}
-    text = f"{whole}{part[rest]}" if rest in part else f"{float(beat):.2f}"
-    return f"measure {score.measure_at(offset).number}, beat {text}"
+def _said_once(melody: _Melody, runs: Sequence[tuple[int, ...]]) -> Iterator[Mark]:
+    """Marks of notes or runs; of the same claim again the first is shown, the rest listed there."""
+    chosen = [(run, confidence) for run in runs if (confidence := _confidence(melody, run))]
+    same: dict[tuple[str, ...], list[tuple[int, ...]]] = {}
+    for run, _ in chosen:
+        same.setdefault(_claim(melody, melody.facts[run[0]]), []).append(run)
+    for run, confidence in chosen:
+        mark = _note_mark(melody, run, confidence)
+        alike = same[_claim(melody, melody.facts[run[0]])]
+        if run != alike[0]:
+            yield replace(mark, confidence=min(confidence, _REPEATED))
+        elif len(alike) > 1:
+            later = [melody.facts[at] for other in alike[1:] for at in other]
+            numbers = [melody.score.measure_at(fact.span.start).number for fact in later]
+            again = f"The same comes again in {measures_text(numbers)}."
+            more = Evidence(again, tuple(fact.note for fact in later))
+            yield replace(mark, evidence=(*mark.evidence, more))
+        else:
+            yield mark
 
 
-def _confidence(score: Score, row: ChordRow, fact: MelodyFact) -> float:
-    """Confidence of a mark at one note, 0 where it is not worth one."""
-    base = _salience(score, row, fact)
+def _claim(melody: _Melody, fact: MelodyFact) -> tuple[str, ...]:
+    """What is claimed of a note; what is sung against its chord, or foreign, is its own claim."""
+    if fact.blue and fact.blue != "3" and not _against_chord(melody.row, fact):
+        return ("blue", fact.blue)
+    if fact.blue or fact.blue_third or fact.role == "foreign":
+        return (fact.note,)
+    return (fact.role, fact.degree, fact.chord_degree)
+
+
+def _against_chord(row: ChordRow, fact: MelodyFact) -> bool:
+    """Whether the chord at a blue note has the natural form of its degree."""
     sounding = row.at(fact.span.start)
-    if sounding is not None and not sounding.written:
-        base *= sounding.confidence
-    return base
+    if sounding is None or sounding.chord is None:
+        return False
+    natural = (fact.pitch.midi + 1) % 12
+    return natural in {tone.pc for tone in sounding.chord.tones}
 
 
-def _salience(score: Score, row: ChordRow, fact: MelodyFact) -> float:
-    length = fact.span.duration
-    strong = metric_grade(score, fact.span.start) >= 2
-    key = row.key_at(fact.span.start)
-    outside = key is not None and not in_scale(fact.pitch.name, key)
+def _confidence(melody: _Melody, run: Sequence[int]) -> float:
+    """Confidence of a mark at a note or run, 0 where it is not worth one."""
+    fact = melody.facts[run[0]]
+    sounding = melody.row.at(fact.span.start)
+    base = _blue_salience(melody.row, fact) or _salience(melody, fact)
+    return base if sounding is None or sounding.written else base * sounding.confidence
+
+
+def _blue_salience(row: ChordRow, fact: MelodyFact) -> float:
+    if fact.blue and _against_chord(row, fact):
+        return 0.9
     if fact.blue:
-        return {"3": 0.9, "7": 0.7, "5": 0.7}[fact.blue]
+        return 0.75 if fact.blue == "3" else 0.6
+    # The lowered third by sound that is none by spelling: a raised second leading up.
+    raised = fact.blue_third and fact.degree.startswith("#") and fact.role != "chord tone"
+    return 0.55 if raised else 0.0
+
+
+def _salience(melody: _Melody, fact: MelodyFact) -> float:
+    length = fact.span.duration
+    strong = metric_grade(melody.score, fact.span.start) >= 2
+    key = melody.row.key_at(fact.span.start)
+    outside = key is not None and not in_scale(fact.pitch.name, key)
     match fact.role:
         case "foreign" if outside:
             return 0.75 if strong or length >= 1 else 0.45
@@ -111,20 +182,23 @@ def _salience(score: Score, row: ChordRow, fact: MelodyFact) -> float:
             return 0.0
 
 
-def _note_mark(row: ChordRow, fact: MelodyFact, words: str, confidence: float) -> Mark:
-    sounding = row.at(fact.span.start)
+def _note_mark(melody: _Melody, run: Sequence[int], confidence: float) -> Mark:
+    members = [melody.facts[at] for at in run]
+    fact = members[0]
+    sounding = melody.row.at(fact.span.start)
     chord = sounding.chord if sounding else None
-    key = row.key_at(fact.span.start)
     relative = fact.role in ("tension", "added tone", "suspension", "retardation", "appoggiatura")
-    label = fact.chord_degree if relative and not fact.blue else fact.degree
+    label = f"b{fact.blue}" if fact.blue else fact.chord_degree if relative else fact.degree
+    words = melody.sung(run)
+    key = melody.row.key_at(fact.span.start)
     return Mark(
         id=mark_id("melody", fact.part, fact.span.start, fact.degree, fact.role),
         kind="melody",
-        span=fact.span,
+        span=Span(fact.span.start, members[-1].span.end),
         parts=(fact.part,),
-        elements=(fact.note,),
+        elements=tuple(member.note for member in members),
         label=signed(label),
-        sentence=melody_sentence(fact, chord, key, words),
+        sentence=melody_sentence(fact, chord, key, words, len(members)),
         evidence=tuple(Evidence(reason, (fact.note,)) for reason in fact.reasons),
         alternatives=_alternatives(fact),
         confidence=confidence,
@@ -135,24 +209,42 @@ def _note_mark(row: ChordRow, fact: MelodyFact, words: str, confidence: float) -
 
 def _alternatives(fact: MelodyFact) -> tuple[Reading, ...]:
     if fact.blue and fact.role == "tension":
-        return (Reading(signed(fact.chord_degree), "A tension of the chord.", 0.4),)
+        return (Reading(signed(fact.chord_degree), "It can be heard as the chord's tension.", 0.3),)
+    if fact.blue and fact.degree.startswith("#"):
+        return (Reading("♯2", "It is written as a raised second.", 0.3),)
+    if fact.blue_third and not fact.blue and fact.degree.startswith("#"):
+        return (Reading("♭3", "By sound it is the lowered third over the tonic chord.", 0.4),)
     return ()
 
 
-def _group_mark(
-    score: Score,
-    row: ChordRow,
-    facts: Sequence[MelodyFact],
-    words: Sequence[SungWord | None],
-    group: MixedThird,
-) -> Mark:
-    members = [facts[at] for at in group.at]
+def _passage_mark(melody: _Melody, passage: Passage) -> Mark:
+    at = range(passage.first, passage.last + 1)
+    members = [melody.facts[index] for index in at]
+    sung = melody.sung(at)
+    against = tuple(fact.note for fact in members if fact.blue or fact.role == "foreign")
+    key = melody.row.key_at(passage.span.start)
+    return Mark(
+        id=mark_id("passage", members[0].part, passage.span.start, passage.kind),
+        kind="passage",
+        span=passage.span,
+        parts=(members[0].part,),
+        elements=tuple(fact.note for fact in members),
+        label=passage.kind,
+        sentence=passage_sentence(passage.kind, key, sung),
+        evidence=(Evidence(lowered_words(passage.lowered, len(members)), against),),
+        confidence=0.8 if passage.lowered > 2 else 0.65,
+        words=sung,
+    )
+
+
+def _group_mark(melody: _Melody, group: MixedThird) -> Mark:
+    members = [melody.facts[at] for at in group.at]
     lowered = next(fact for fact, low in zip(members, group.lowered, strict=True) if low)
     natural = next(fact for fact, low in zip(members, group.lowered, strict=True) if not low)
-    sounding = row.at(lowered.span.start)
+    sounding = melody.row.at(lowered.span.start)
+    sung = melody.sung(group.at)
+    key = melody.row.key_at(lowered.span.start)
     chord = sounding.chord if sounding else None
-    sung = join_words(words[group.at[0] : group.at[-1] + 1])
-    key = row.key_at(lowered.span.start)
     return Mark(
         id=mark_id("mixed third", lowered.part, group.span.start, len(members)),
         kind="mixed third",
@@ -161,19 +253,20 @@ def _group_mark(
         elements=tuple(fact.note for fact in members),
         label="♭3/3",
         sentence=mixed_third_sentence(lowered, natural, chord, key, sung),
-        evidence=tuple(_instances(score, facts, group)),
+        evidence=tuple(_instances(melody, group)),
         confidence=0.95,
         fact=lowered,
         words=sung,
     )
 
 
-def _instances(score: Score, facts: Sequence[MelodyFact], group: MixedThird) -> Iterator[Evidence]:
+def _instances(melody: _Melody, group: MixedThird) -> Iterator[Evidence]:
     """Each third of the group with its place and what it goes to."""
+    facts = melody.facts
     for at, low in zip(group.at, group.lowered, strict=True):
         fact = facts[at]
         after = facts[at + 1] if at + 1 < len(facts) else None
         if after is not None and after.span.start - fact.span.end > 1:
             after = None
-        place = place_text(score, fact.span.start)
+        place = place_text(melody.score, fact.span.start)
         yield Evidence(instance_words(fact, after, place, low), (fact.note,))

@@ -6,11 +6,15 @@ finds the place by them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from fractions import Fraction
 from typing import Final
 
 from analysis.chords import Chord
 from analysis.marks import MelodyFact
 from analysis.pitch import Key
+from analysis.score import Score
+from analysis.timebase import Offset
 from analysis.wording import chord_text, key_text, name_text
 
 _SIGNS: Final = str.maketrans({"b": "♭", "#": "♯"})
@@ -52,19 +56,34 @@ def _start(words: str, name: str, *, verb: str = "is") -> str:
     return f"{sung_on(words)}{name} {verb} "
 
 
-def melody_sentence(fact: MelodyFact, chord: Chord | None, key: Key | None, words: str) -> str:
-    """What is said of one melody note."""
+def place_text(score: Score, offset: Offset) -> str:
+    """A place in words: ``measure 3, beat 2½``."""
+    beat = score.beat_at(offset)
+    whole, rest = divmod(beat, 1)
+    part = {Fraction(0): "", Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾"}
+    part |= {Fraction(1, 3): "⅓", Fraction(2, 3): "⅔"}
+    text = f"{whole}{part[rest]}" if rest in part else f"{float(beat):.2f}"
+    return f"measure {score.measure_at(offset).number}, beat {text}"
+
+
+def melody_sentence(
+    fact: MelodyFact, chord: Chord | None, key: Key | None, words: str, times: int = 1
+) -> str:
+    """What is said of one melody note, or of a run of the same one."""
     name = name_text(fact.pitch.name)
     start = _start(words, name)
     over = chord_text(chord) if chord else "the chord"
     if fact.blue:
-        return f"{start}a blue {_ORDINAL[fact.blue]}: {_against(fact, chord, key)}."
+        often = f", {times} times" if times > 1 else ""
+        return f"{start}a blue {_ORDINAL[fact.blue]}: {_against(fact, chord, key)}{often}."
+    if fact.blue_third and fact.degree.startswith("#") and fact.role != "chord tone":
+        return f"{start}a raised second that leads up to the third over {over}."
     if fact.role in _KIND:
         return f"{start}{_KIND[fact.role]} over {over}."
     if fact.role == "tension":
         return f"{start}the {degree_words(fact.chord_degree)} of {over}."
     if fact.role == "foreign":
-        home = f", nor to {key_text(key)}" if key and _outside(fact) else ""
+        home = f", nor of {key_text(key)}" if key and _outside(fact) else ""
         rub = " and rubs a half step above one of its tones" if fact.reasons else ""
         return f"{start}no tone of {over}{home}{rub}."
     return f"{start}the {degree_words(fact.chord_degree)} of {over}."
@@ -75,8 +94,10 @@ def _outside(fact: MelodyFact) -> bool:
 
 
 def _against(fact: MelodyFact, chord: Chord | None, key: Key | None) -> str:
-    what = f"the lowered {_ORDINAL[fact.blue]} of {key_text(key) if key else 'the key'}"
-    return f"{what}, sung over {chord_text(chord)}" if chord else what
+    over = f", sung over {chord_text(chord)}" if chord else ""
+    if key is not None and key.is_minor_like and fact.blue != "5":
+        return f"the minor {_ORDINAL[fact.blue]} of the key{over}"
+    return f"the lowered {_ORDINAL[fact.blue]} of {key_text(key) if key else 'the key'}{over}"
 
 
 def mixed_third_sentence(
@@ -103,3 +124,27 @@ def instance_words(fact: MelodyFact, after: MelodyFact | None, place: str, lower
     way = "up" if step > 0 else "down"
     how = "" if abs(step) <= 2 else " by leap"
     return f"{what}, {way}{how} to {name_text(after.pitch.name)}."
+
+
+def passage_sentence(kind: str, key: Key | None, words: str) -> str:
+    """What is said of a passage in another scale than its harmony."""
+    tonic = name_text(key.tonic) if key else ""
+    start = f"From “{words}” on, the" if words else "The"
+    if kind == "minor pentatonic":
+        return f"{start} melody keeps to {tonic} minor pentatonic over major chords."
+    return f"{start} melody is in {tonic} minor while the chords stay in {tonic} major."
+
+
+def lowered_words(lowered: int, notes: int) -> str:
+    """How many of a passage's notes are sung against the harmony."""
+    return f"{lowered} of its {notes} notes are lowered ones against the harmony."
+
+
+def measures_text(numbers: Sequence[str], most: int = 6) -> str:
+    """``measure 5``, ``measures 5, 9 and 13``; what goes beyond ``most`` is counted."""
+    row = list(dict.fromkeys(numbers))
+    if len(row) == 1:
+        return f"measure {row[0]}"
+    if len(row) > most:
+        return f"measures {', '.join(row[:most])} and {len(row) - most} more"
+    return f"measures {', '.join(row[:-1])} and {row[-1]}"

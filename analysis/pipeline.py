@@ -7,7 +7,10 @@ from collections.abc import Sequence
 
 from analysis.dominants import ChordInKey, find_dominants, spelled_target
 from analysis.functions import ChordRole, find_functions
+from analysis.inner_lines import find_inner_lines
 from analysis.keys import find_key_regions
+from analysis.line_marks import make_line_marks, sure_lines
+from analysis.lines import find_lines
 from analysis.marks import (
     Analysis,
     ChordFact,
@@ -23,15 +26,20 @@ from analysis.marks import (
 from analysis.melody import find_melody
 from analysis.melody_marks import make_melody_marks
 from analysis.numerals import label_of, name_numeral
+from analysis.passages import find_passages
+from analysis.pedals import find_common_tones, find_pedals
 from analysis.pitch import Key
 from analysis.placements import lay_over, place_symbols
 from analysis.reharmonisations import compare_harmony
 from analysis.repeat_marks import make_repeat_marks
-from analysis.repeats import find_returns
-from analysis.roles import find_melody_line, find_roles, part_of
+from analysis.repeats import find_repeats
+from analysis.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.score import Note, Score
 from analysis.sections import find_written_sections
+from analysis.shape_marks import make_shape_marks
+from analysis.stays import find_bass
 from analysis.timebase import Span
+from analysis.voices import HeldNote, lead_line
 from analysis.wording import chord_sentence, key_sentence, key_text, section_sentence
 
 
@@ -62,14 +70,23 @@ def analyse(
     chords = find_chord_facts(placed, regions)
     line = find_melody_line(score, roles)
     facts = find_melody(score, line, chords, regions)
-    sung = part_of(roles, "melody")
-    repeats = compare_harmony(score, find_returns(score, melody, sung), chords) if sung else ()
+    passages = find_passages(score, facts, chords, regions)
+    low, bass = find_bass(score, roles, chords)
+    lines = (
+        *find_lines(chords, bass, low, line),
+        *find_pedals(chords, bass, low),
+        *find_common_tones(chords, line),
+        *find_inner_lines(score, roles, chords, line, bass, low),
+    )
+    repeats = compare_harmony(score, find_repeats(score, line, _other_lines(score, roles)), chords)
     sections = corrections.sections or _sections(score, settings)
     marks = (
         *_key_marks(regions),
         *_section_marks(sections),
         *_chord_marks(chords),
-        *make_melody_marks(score, line, facts, chords, regions),
+        *make_melody_marks(score, line, facts, chords, regions, passages),
+        *make_line_marks(score, lines, line, chords, regions),
+        *make_shape_marks(score, line, sections),
         *make_repeat_marks(score, repeats),
     )
     return Analysis(
@@ -78,6 +95,7 @@ def analyse(
         chords=chords,
         melody=facts,
         repeats=repeats,
+        lines=sure_lines(lines),
         marks=tuple(sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id))),
     )
 
@@ -194,6 +212,15 @@ def _chord_marks(chords: Sequence[ChordFact]) -> list[Mark]:
             fact=fact,
         )
         for fact in chords
+    ]
+
+
+def _other_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote, ...]]:
+    """The line of every part that may take up the melody."""
+    return [
+        lead_line(score.part(one.part))
+        for one in roles
+        if one.role in ("backing", "answer", "chords")
     ]
 
 

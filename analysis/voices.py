@@ -10,6 +10,7 @@ What it cannot do: a melody that wanders into a lower voice of an instrument is 
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -110,6 +111,25 @@ def lead_line(part: Part) -> tuple[HeldNote, ...]:
     return _skyline([note for note in held if note.staff == top])
 
 
+def pitch_at(line: Sequence[HeldNote], offset: Offset) -> int | None:
+    """Key number that a line sounds at an offset, None where it rests."""
+    at = bisect_right(line, offset, key=lambda note: note.onset) - 1
+    return line[at].midi if at >= 0 and line[at].end > offset else None
+
+
+def lowest_line(held: Sequence[HeldNote]) -> tuple[HeldNote, ...]:
+    """The lowest notes that sound, one at a time: a lower note cuts a higher one short."""
+    line: list[HeldNote] = []
+    for note in sorted(held, key=lambda note: (note.onset, note.midi)):
+        last = line[-1] if line else None
+        if last is None or last.end <= note.onset:
+            line.append(note)
+        elif last.onset < note.onset and last.midi >= note.midi:
+            line[-1] = replace(last, span=Span(last.onset, note.onset))
+            line.append(note)
+    return tuple(line)
+
+
 def _mean_pitch(held: Sequence[HeldNote], place: tuple[int, str]) -> float:
     pitches = [note.midi for note in held if (note.staff, note.voice) == place]
     return sum(pitches) / len(pitches)
@@ -169,4 +189,4 @@ def join_words(words: Iterable[SungWord | None], most: int = 6) -> str:
         if word is not None and (not row or row[-1].number != word.number):
             row.append(word)
     text = " ".join(word.text for word in row[:most])
-    return f"{text} …" if len(row) > most else text
+    return f"{text} …" if len(row) > most else text.rstrip(",.;:")

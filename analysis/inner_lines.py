@@ -1,0 +1,311 @@
+"""Inner lines: a voice between melody and bass that slides by half steps, or walks by step.
+
+The task is to find the line inside the harmony that a listener follows once it is pointed out: a
+backing voice or a pianist's middle voice as it is written, or, where nothing between melody and
+bass is written, the guide-tone path that the chord symbols imply.
+
+Method
+------
+*Written.* Every voice (part, staff, voice) that is neither melody nor bass is looked at. One with
+single notes is a row of stays in which runs are found. One with chords is followed inside: a note
+of one chord goes on in the next where that has a note a half step away at the same place counted
+from the top or from the bottom; broken chords and licks are not followed.
+
+*Implied.* A chain goes from a tone of one chord to a tone of the next a half step away. It counts
+where at least two of its tones are what gives the chords their colour (thirds, sevenths, altered
+fifths, sixths) and, of two chains at once, the longer. Where voices are written, they are believed
+and nothing is implied.
+
+What it cannot do: a line that wanders between parts.
+
+References
+----------
+Guide tones (thirds and sevenths, least motion): common practice in jazz teaching, no source. Line
+clichés over one root (1 7 b7 6; 5 #5 6): likewise.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from analysis.chords import Chord, degree_tone
+from analysis.line_finds import LineFind
+from analysis.line_runs import Step, find_stepwise_runs, sides_of
+from analysis.marks import ChordFact, Line
+from analysis.pitch import PitchName
+from analysis.roles import PartRole
+from analysis.score import Score
+from analysis.stays import Stay, find_stays
+from analysis.timebase import Span
+from analysis.voices import HeldNote, hold_notes, pitch_at
+
+#: Share of chords in a voice from which it is followed inside.
+_CHORDAL = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class _Link:
+    """A tone of a chain: which chord, the tone, its place, and whether it colours the chord."""
+
+    chord: int
+    sound: int
+    name: PitchName
+    element: str
+    colour: bool = True
+
+
+def find_inner_lines(
+    score: Score,
+    roles: Sequence[PartRole],
+    chords: Sequence[ChordFact],
+    melody: Sequence[HeldNote],
+    bass: Sequence[Stay],
+    bass_part: str,
+) -> tuple[LineFind, ...]:
+    """Lines of the inner voices, written or implied, in order of time.
+
+    Parameters
+    ----------
+    chords
+        Chord facts in order of time.
+    melody, bass, bass_part
+        The outer voices, to be left out and to be compared with.
+    """
+    voices = _inner_voices(score, roles, bass_part)
+    if not voices:
+        finds = _implied(chords)
+    else:
+        finds = [find for voice in voices for find in _written(score, chords, voice)]
+    compared = [_compared(chords, find, melody, bass) for find in _longest(finds)]
+    return tuple(sorted(compared, key=lambda find: (find.line.span, find.line.notes)))
+
+
+def _inner_voices(
+    score: Score, roles: Sequence[PartRole], bass_part: str
+) -> list[tuple[HeldNote, ...]]:
+    """Written voices between melody and bass, each as its sounding notes."""
+    voices: dict[tuple[str, int, str], list[HeldNote]] = defaultdict(list)
+    playing = [one.part for one in roles if one.role in ("backing", "chords", "answer")]
+    for part in playing:
+        held = hold_notes(score.part(part).notes)
+        lowest = max((note.staff for note in held), default=1)
+        for note in held:
+            if part == bass_part and lowest > 1 and note.staff == lowest:
+                continue
+            voices[part, note.staff, note.voice].append(note)
+    return [tuple(voices[place]) for place in sorted(voices)]
+
+
+def _written(
+    score: Score, chords: Sequence[ChordFact], voice: Sequence[HeldNote]
+) -> list[LineFind]:
+    onsets = [note.onset for note in voice]
+    together = len(onsets) - len(set(onsets))
+    if together > _CHORDAL * len(onsets):
+        return _in_chords(chords, voice)
+    single = [
+        note for at, note in enumerate(voice) if at + 1 == len(voice) or onsets[at + 1] > note.onset
+    ]
+    stays = find_stays(score, single, chords)
+    finds = []
+    for run in find_stepwise_runs([stay.step for stay in stays]):
+        part = stays[run.first : run.last + 1]
+        over = tuple(dict.fromkeys(index for stay in part for index in stay.chords))
+        least = 3 if run.kind == "chromatic" else 5
+        if len(over) < 3 or run.length < least or not _moves_with_chords(part):
+            continue
+        line = Line(
+            Span(part[0].span.start, part[-1].span.end),
+            run.kind,
+            single[0].part,
+            run.direction,
+            tuple(stay.name for stay in part),
+            tuple(stay.elements[0] for stay in part),
+        )
+        finds.append(LineFind(line, "inner", over, _confidence(line)))
+    return finds
+
+
+def _moves_with_chords(stays: Sequence[Stay]) -> bool:
+    """Whether most of a run's notes come with a chord of their own."""
+    return len({stay.chords[0] for stay in stays}) >= len(stays) - 1
+
+
+def _confidence(line: Line) -> float:
+    if line.kind == "diatonic":
+        return 0.45 if len(line.notes) < 7 else 0.6
+    return {3: 0.7}.get(len(line.notes), 0.9)
+
+
+def _in_chords(chords: Sequence[ChordFact], voice: Sequence[HeldNote]) -> list[LineFind]:
+    """Half-step chains inside a voice that plays chords."""
+    onsets = [note.onset for note in voice]
+    rows: list[list[_Link]] = []
+    at = 0
+    for index, fact in enumerate(chords):
+        while at < len(voice) and voice[at].end <= fact.span.start:
+            at += 1
+        rows.append(_block(voice, onsets, at, index, fact))
+    part = voice[0].part
+    return _chains(chords, rows, part, "inner")
+
+
+def _block(
+    voice: Sequence[HeldNote], onsets: Sequence[object], at: int, index: int, fact: ChordFact
+) -> list[_Link]:
+    """The first notes struck together under a chord, from the lowest up."""
+    struck: list[HeldNote] = []
+    for note in voice[at:]:
+        if note.onset >= fact.span.end:
+            break
+        if note.end <= fact.span.start:
+            continue
+        if struck and note.onset != struck[0].onset:
+            if len(struck) > 1:
+                break
+            struck = []
+        struck.append(note)
+    return [_Link(index, note.midi, note.pitch.name, note.id) for note in struck[:8]]
+
+
+def _implied(chords: Sequence[ChordFact]) -> list[LineFind]:
+    """Half-step chains through the tones of chord symbols."""
+    rows = [
+        [
+            _Link(index, tone.pc, tone, fact.symbol, _colours(degree))
+            for degree in fact.chord.degrees
+            for tone in (degree_tone(fact.chord.root, degree),)
+        ]
+        if fact.chord is not None
+        else []
+        for index, fact in enumerate(chords)
+    ]
+    return _chains(chords, rows, "", "guide tones")
+
+
+def _colours(degree: tuple[int, int]) -> bool:
+    number, alter = degree
+    return number in (3, 4, 6, 7) or (number == 5 and alter != 0) or number > 8
+
+
+def _chains(
+    chords: Sequence[ChordFact],
+    rows: Sequence[Sequence[_Link]],
+    part: str,
+    voice: Literal["inner", "guide tones"],
+) -> list[LineFind]:
+    """Chains of half steps in one direction, a chord each, from link to link."""
+    finds = []
+    for move in (-1, 1):
+        ending: dict[tuple[int, int], list[_Link]] = {}
+        for before, row in zip([[], *rows], rows, strict=False):
+            grown: dict[tuple[int, int], list[_Link]] = {}
+            for place, link in enumerate(row):
+                best: list[_Link] = []
+                for other_place, other in enumerate(before):
+                    if not _follows(other, link, move, voice):
+                        continue
+                    level = other_place == place or len(before) - other_place == len(row) - place
+                    if voice == "inner" and not level:
+                        continue
+                    chain = ending.get((other.chord, other_place), [other])
+                    best = max(best, chain, key=len)
+                grown[link.chord, place] = [*best, link]
+            finds += _finished(chords, ending, grown, part, move, voice)
+            ending = grown
+        finds += _finished(chords, ending, {}, part, move, voice)
+    return finds
+
+
+def _follows(other: _Link, link: _Link, move: int, voice: str) -> bool:
+    if voice == "guide tones":
+        return (link.sound - other.sound) % 12 == move % 12
+    return link.sound - other.sound == move
+
+
+def _finished(
+    chords: Sequence[ChordFact],
+    ending: dict[tuple[int, int], list[_Link]],
+    grown: dict[tuple[int, int], list[_Link]],
+    part: str,
+    move: int,
+    voice: Literal["inner", "guide tones"],
+) -> list[LineFind]:
+    """Chains that no later chain carries on."""
+    carried = {id(chain[-2]) for chain in grown.values() if len(chain) > 1}
+    finds = []
+    for chain in ending.values():
+        if id(chain[-1]) in carried or len(chain) < 3:
+            continue
+        colours = sum(link.colour for link in chain)
+        if voice == "guide tones" and colours < 2:
+            continue
+        span = Span(chords[chain[0].chord].span.start, chords[chain[-1].chord].span.end)
+        line = Line(
+            span,
+            "chromatic",
+            part,
+            "up" if move > 0 else "down",
+            tuple(link.name for link in chain),
+            tuple(link.element for link in chain),
+        )
+        over = tuple(link.chord for link in chain)
+        sure = _confidence(line) if voice == "inner" else _implied_confidence(chords, chain)
+        finds.append(LineFind(line, voice, over, sure))
+    return finds
+
+
+def _implied_confidence(chords: Sequence[ChordFact], chain: Sequence[_Link]) -> float:
+    """Over one root a line is all that moves; otherwise four chords make it heard."""
+    held = [chords[link.chord].chord for link in chain]
+    roots = {chord.root.pc for chord in held if isinstance(chord, Chord)}
+    if len(roots) == 1:
+        return 0.8
+    if len(chain) > 3:
+        return 0.7 if all(link.colour for link in chain) else 0.6
+    return 0.45
+
+
+def _longest(finds: Sequence[LineFind]) -> list[LineFind]:
+    """Of lines of one voice that lie in the same time, the longest; of equals the surest."""
+    kept: list[LineFind] = []
+    order = sorted(
+        finds,
+        key=lambda find: (-len(find.line.notes), -find.confidence, find.line.span, find.line.notes),
+    )
+    for find in order:
+        if not any(
+            other.line.part == find.line.part and other.line.span.overlaps(find.line.span)
+            for other in kept
+            if _covers(other, find)
+        ):
+            kept.append(find)
+    return kept
+
+
+def _covers(other: LineFind, find: LineFind) -> bool:
+    """Whether most of a line lies in the time of another."""
+    start = max(other.line.span.start, find.line.span.start)
+    end = min(other.line.span.end, find.line.span.end)
+    return 2 * (end - start) > find.line.span.duration
+
+
+def _compared(
+    chords: Sequence[ChordFact],
+    find: LineFind,
+    melody: Sequence[HeldNote],
+    bass: Sequence[Stay],
+) -> LineFind:
+    """The find with how it moves against melody and bass."""
+    steps, tops, lows = [], [], []
+    for index, name in zip(find.chords, find.line.notes, strict=False):
+        span = chords[index].span
+        steps.append(Step(span, name.pc, register=False))
+        tops.append(pitch_at(melody, span.start))
+        under = next((stay for stay in bass if index in stay.chords), None)
+        lows.append(under.midi if under else None)
+    pairs = (("melody", sides_of(steps, tops)), ("bass", sides_of(steps, lows)))
+    return replace(find, against=tuple((who, how) for who, how in pairs if how))

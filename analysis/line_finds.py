@@ -1,0 +1,30 @@
+"""A found line with what its mark needs: which voice, which chords, how sure.
+
+The Line itself is the fact that everybody reads; this is what the detectors of lines hand on with
+it. Confidence is that a listener who is told of the line hears it: length and half steps count.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from analysis.marks import Line
+
+Voice = Literal["bass", "inner", "guide tones", "pedal", "common tone"]
+
+
+@dataclass(frozen=True, slots=True)
+class LineFind:
+    """A line, the voice it lies in, indexes of its chords in order, and its confidence.
+
+    ``against`` says how it moves with another voice: pairs of ``"melody"`` or ``"bass"`` and
+    ``"contrary"`` or ``"parallel"``. ``words`` are sung in its time.
+    """
+
+    line: Line
+    voice: Voice
+    chords: tuple[int, ...]
+    confidence: float
+    against: tuple[tuple[str, str], ...] = ()
+    words: str = ""

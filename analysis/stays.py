@@ -1,0 +1,175 @@
+"""Where a voice stays while the chords move: one row of pitches, each with its time.
+
+The task is to see a voice as a listener does who follows the harmony: where it goes with the
+chords, not each note of a figure.
+
+Method
+------
+At each chord the voice is at the note it sounds there, or at its first note soon after. Between
+changes of chord a voice that moves on and keeps a pitch for half a measure or more adds a stay of
+its own, so that a bass falling under one long chord is seen; the notes of a walking or broken bass
+are not. Stays on the same pitch class are joined. The bass is the slash of a chord symbol, or else
+what the bass part plays, or else the lowest notes of the accompaniment, or else the symbol's bass.
+
+Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from analysis.line_runs import Step
+from analysis.marks import ChordFact
+from analysis.pitch import PitchName
+from analysis.roles import PartRole, part_of
+from analysis.score import Score
+from analysis.timebase import Offset, Span
+from analysis.voices import HeldNote, hold_notes, lowest_line
+
+#: How far into a chord, in quarter notes, its note may come late.
+_LATE: Final = Offset(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A pitch that a voice keeps.
+
+    ``midi`` is None where it is known from chord symbols alone; ``chords`` are indexes of the chord
+    facts over it; ``elements`` are ids of the notes or symbols that show it, one a chord (a held
+    note is named again).
+    """
+
+    span: Span
+    name: PitchName
+    midi: int | None
+    elements: tuple[str, ...]
+    chords: tuple[int, ...]
+
+    @property
+    def step(self) -> Step:
+        """Its sound, with register where it has one."""
+        if self.midi is None:
+            return Step(self.span, self.name.pc, register=False)
+        return Step(self.span, self.midi)
+
+
+def find_bass(
+    score: Score, roles: Sequence[PartRole], chords: Sequence[ChordFact]
+) -> tuple[str, tuple[Stay, ...]]:
+    """The part that plays the bass (empty where symbols alone say it) and its stays in order.
+
+    Parameters
+    ----------
+    chords
+        Chord facts in order of time. A place without a chord parts two stays.
+    """
+    part, line = _low_line(score, roles)
+    return part, _join(score, line, chords, bass=True)
+
+
+def find_stays(
+    score: Score, line: Sequence[HeldNote], chords: Sequence[ChordFact]
+) -> tuple[Stay, ...]:
+    """The stays of any voice; chords under which it rests have none."""
+    return _join(score, line, chords, bass=False)
+
+
+def _join(
+    score: Score, line: Sequence[HeldNote], chords: Sequence[ChordFact], *, bass: bool
+) -> tuple[Stay, ...]:
+    onsets = [note.onset for note in line]
+    stays: list[Stay] = []
+    for index, fact in enumerate(chords):
+        if fact.chord is None:
+            continue
+        played = _played(fact.span, line, onsets)
+        first = _first(fact, played, bass=bass)
+        if first is not None:
+            found = _moves(score, fact, index, played, first)
+        elif bass:
+            found = [Stay(fact.span, fact.chord.bass, None, fact.elements[:1], (index,))]
+        else:
+            found = []
+        for stay in found:
+            _add(stays, stay)
+    return tuple(stays)
+
+
+def _add(stays: list[Stay], stay: Stay) -> None:
+    """Append a stay, joined to the last one where both are one pitch class without a gap."""
+    last = stays[-1] if stays else None
+    if last is None or last.name.pc != stay.name.pc or last.span.end < stay.span.start:
+        stays.append(stay)
+        return
+    known = stay.chords[0] in last.chords
+    stays[-1] = replace(
+        last,
+        span=Span(last.span.start, stay.span.end),
+        elements=last.elements if known else last.elements + stay.elements,
+        chords=last.chords if known else last.chords + stay.chords,
+    )
+
+
+def _low_line(score: Score, roles: Sequence[PartRole]) -> tuple[str, tuple[HeldNote, ...]]:
+    """The bass part's notes, else the lowest notes of the parts that accompany."""
+    chosen = part_of(roles, "bass")
+    if chosen:
+        return chosen, lowest_line(hold_notes(score.part(chosen).notes))
+    for role in ("chords", "backing"):
+        playing = [one.part for one in roles if one.role == role]
+        if playing:
+            held = [note for part in playing for note in hold_notes(score.part(part).notes)]
+            lowest = lowest_line(held)
+            return (lowest[0].part if lowest else ""), lowest
+    return "", ()
+
+
+def _played(span: Span, line: Sequence[HeldNote], onsets: Sequence[Offset]) -> Sequence[HeldNote]:
+    """Notes that sound at the start of a span or begin in it."""
+    first = bisect_right(onsets, span.start) - 1
+    if first < 0 or line[first].end <= span.start:
+        first += 1
+    return line[first : bisect_left(onsets, span.end)]
+
+
+def _first(fact: ChordFact, played: Sequence[HeldNote], *, bass: bool) -> HeldNote | None:
+    """The note at the start of a chord; a written slash is preferred to what comes first."""
+    soon = played[0] if played and played[0].onset - fact.span.start <= _LATE else None
+    chord = fact.chord
+    if not bass or chord is None or not fact.written or chord.bass.pc == chord.root.pc:
+        return soon
+    return next((note for note in played if note.pitch.name.pc == chord.bass.pc), None)
+
+
+def _moves(
+    score: Score, fact: ChordFact, index: int, played: Sequence[HeldNote], first: HeldNote
+) -> list[Stay]:
+    """The stays under one chord, the first from its start."""
+    half = score.measure_at(fact.span.start).meter.length / 2
+    later = played[played.index(first) + 1 :]
+    moves = [first, *_kept(later, fact.span.end, half, first)]
+    starts = [fact.span.start, *(note.onset for note in moves[1:])]
+    ends = [*starts[1:], fact.span.end]
+    return [
+        Stay(Span(start, end), note.pitch.name, note.midi, (note.id,), (index,))
+        for note, start, end in zip(moves, starts, ends, strict=True)
+    ]
+
+
+def _kept(notes: Sequence[HeldNote], end: Offset, half: Offset, first: HeldNote) -> list[HeldNote]:
+    """Notes within a chord that stay for half a measure, repetitions counted together."""
+    kept: list[HeldNote] = []
+    at = 0
+    while at < len(notes):
+        stop = at
+        while stop + 1 < len(notes) and notes[stop + 1].midi == notes[at].midi:
+            stop += 1
+        until = notes[stop + 1].onset if stop + 1 < len(notes) else end
+        before = kept[-1] if kept else first
+        if until - notes[at].onset >= half and notes[at].midi != before.midi:
+            kept.append(notes[at])
+        at = stop + 1
+    return kept
