@@ -1,14 +1,16 @@
 """The views show the same place, and each can be used with the mouse."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, QSettings, Qt
 from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QRadioButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from analysis.marks import Reading
 from app.preferences import Preferences
 from app.review.document import ReviewedMark
 from app.review.edits import Decide
@@ -171,15 +173,27 @@ def test_in_a_list_of_open_marks_deciding_one_shows_the_next(opened: Window) -> 
 
 
 def test_another_reading_is_one_key(opened: Window) -> None:
-    with_choice = next((m for m in document(opened).marks() if m.mark.alternatives), None)
-    if with_choice is None:
-        pytest.skip("no mark of the sample has another reading")
-    mark = with_choice.mark
-    opened.session.select(opened.workbench.marks.selection_of(mark.id))
+    before = document(opened)
+    first, *others = before.analysis.marks
+    readings = (
+        Reading("IV/V", "heard as a subdominant over the dominant"),
+        Reading("V11", "as one"),
+    )
+    first = replace(first, alternatives=readings)
+    opened.session.open(replace(before, analysis=replace(before.analysis, marks=(first, *others))))
+    opened.session.select(opened.workbench.marks.selection_of(first.id))
     opened.workbench.marks.list.setFocus()
-    press(Qt.Key.Key_D)
-    assert document(opened).mark(mark.id).label == mark.alternatives[0].label
-    assert document(opened).mark(mark.id).state == "edited"
+    labels = []
+    for _ in range(3):
+        press(Qt.Key.Key_D)
+        labels.append(document(opened).mark(first.id).label)
+    assert labels == ["IV/V", "V11", first.label]
+    opened.session.undo_stack.undo()
+    assert document(opened).mark(first.id).label == "V11"
+    assert document(opened).mark(first.id).state == "edited"
+    shown = [radio.text() for radio in opened.workbench.detail.findChildren(QRadioButton)]
+    assert shown[-3:] == [first.label, "IV/V", "V11"]
+    opened.session.open(before)
 
 
 def test_accepting_all_sure_marks_is_one_step(opened: Window) -> None:
