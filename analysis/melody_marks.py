@@ -20,6 +20,7 @@ from analysis.accents import metric_grade
 from analysis.blue_notes import MixedThird, find_blue_runs, find_mixed_thirds
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import in_scale
+from analysis.cross_relations import CrossRelation
 from analysis.marks import (
     ChordFact,
     Evidence,
@@ -30,6 +31,7 @@ from analysis.marks import (
     mark_id,
 )
 from analysis.melody_wording import (
+    cross_sentence,
     instance_words,
     lowered_words,
     measures_text,
@@ -69,6 +71,7 @@ def make_melody_marks(
     chords: Sequence[ChordFact],
     regions: Sequence[KeyRegion],
     passages: Sequence[Passage] = (),
+    relations: Sequence[CrossRelation] = (),
 ) -> tuple[Mark, ...]:
     """Marks of the melody, in order of time.
 
@@ -80,6 +83,8 @@ def make_melody_marks(
         Chords in their keys and key regions, in order of time.
     passages
         Stretches in another scale: each gets one mark, its notes none.
+    relations
+        Cross relations with other voices.
     """
     melody = _Melody(score, ChordRow(chords, regions), facts, sung_words(line))
     groups = find_mixed_thirds(facts, melody.row)
@@ -90,12 +95,15 @@ def make_melody_marks(
         for at in range(passage.first, passage.last + 1)
         if facts[at].blue or facts[at].role == "foreign"
     }
+    crossed = [relation for relation in relations if relation.at not in told]
+    told |= {relation.at for relation in crossed}
     runs = find_blue_runs(facts, told)
     told |= {at for run in runs for at in run}
     others = [(at,) for at in range(len(facts)) if at not in told]
     marks = [
         *(_passage_mark(melody, passage) for passage in passages),
         *(_group_mark(melody, group) for group in groups),
+        *(_cross_mark(melody, relation) for relation in crossed),
         *_said_once(melody, sorted([*runs, *others])),
     ]
     return tuple(sorted(marks, key=lambda mark: (mark.span, mark.id)))
@@ -257,6 +265,33 @@ def _group_mark(melody: _Melody, group: MixedThird) -> Mark:
         confidence=0.95,
         fact=lowered,
         words=sung,
+    )
+
+
+def _cross_mark(melody: _Melody, relation: CrossRelation) -> Mark:
+    fact, other = melody.facts[relation.at], relation.other
+    key = melody.row.key_at(fact.span.start)
+    third = key is not None and {
+        (sound - key.tonic.pc) % 12 for sound in (fact.pitch.midi, other.midi)
+    } == {3, 4}
+    part = melody.score.part(other.part).name or "another voice"
+    words = melody.sung([relation.at])
+    confidence = (0.8 if relation.together else 0.6) if third else 0.45
+    return Mark(
+        id=mark_id("mixed third", fact.part, other.part, relation.span.start, fact.degree),
+        kind="mixed third" if third else "melody",
+        span=relation.span,
+        parts=(fact.part, other.part),
+        elements=(fact.note, other.id),
+        label="♭3/3" if third else f"{signed(fact.degree)} ×",
+        sentence=cross_sentence(fact, other.pitch.name, part, relation.together, words),
+        evidence=(
+            Evidence(f"The melody has it at {place_text(melody.score, fact.span.start)}."),
+            Evidence(f"{part} has it at {place_text(melody.score, other.onset)}.", (other.id,)),
+        ),
+        confidence=confidence,
+        fact=fact,
+        words=words,
     )
 
 

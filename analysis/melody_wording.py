@@ -12,7 +12,7 @@ from typing import Final
 
 from analysis.chords import Chord
 from analysis.marks import MelodyFact
-from analysis.pitch import Key
+from analysis.pitch import Key, PitchName
 from analysis.score import Score
 from analysis.timebase import Offset
 from analysis.wording import chord_text, key_text, name_text
@@ -110,6 +110,16 @@ def mixed_third_sentence(
     return (
         f"{sung_on(words)}the third{home} wavers{over}: {low}, lowered, beside the natural {high}."
     )
+
+
+def cross_sentence(
+    fact: MelodyFact, other: PitchName, part: str, together: bool, words: str
+) -> str:
+    """What is said where melody and another voice have two forms of one degree."""
+    mine, its = name_text(fact.pitch.name), name_text(other)
+    how = "against" if together else "beside"
+    the = "the" if words else "The"
+    return f"{sung_on(words)}{the} melody has {mine} {how} {its} in {part}: a cross relation."
 
 
 def instance_words(fact: MelodyFact, after: MelodyFact | None, place: str, lowered: bool) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 
+from analysis.cross_relations import find_cross_relations
 from analysis.dominants import ChordInKey, find_dominants, spelled_target
 from analysis.functions import ChordRole, find_functions
 from analysis.inner_lines import find_inner_lines
@@ -71,6 +72,7 @@ def analyse(
     line = find_melody_line(score, roles)
     facts = find_melody(score, line, chords, regions)
     passages = find_passages(score, facts, chords, regions)
+    relations = find_cross_relations(score, roles, line)
     low, bass = find_bass(score, roles, chords)
     lines = (
         *find_lines(chords, bass, low, line),
@@ -84,7 +86,7 @@ def analyse(
         *_key_marks(regions),
         *_section_marks(sections),
         *_chord_marks(chords),
-        *make_melody_marks(score, line, facts, chords, regions, passages),
+        *make_melody_marks(score, line, facts, chords, regions, passages, relations),
         *make_line_marks(score, lines, line, chords, regions),
         *make_shape_marks(score, line, sections),
         *make_repeat_marks(score, repeats),
