@@ -26,6 +26,8 @@ def mend(root: etree._Element) -> None:
     for time in list(root.iter("time")):
         if not _is_sound(time):
             remove_node(time)
+    for grace in root.iter("grace"):
+        _give_type(grace.getparent())
     for part in root.iter("part"):
         _mend_beams(part)
 
@@ -38,6 +40,19 @@ def _is_sound(time: etree._Element) -> bool:
     types = [(node.text or "").strip() for node in time.iterfind("beat-type")]
     numbers = all(_BEATS.fullmatch(text) for text in beats) and set(types) <= _BEAT_TYPES
     return numbers and len(beats) == len(types) > 0
+
+
+def _give_type(note: etree._Element | None) -> None:
+    """Make a grace note of no written value an eighth; in a beam it moves the whole staff away."""
+    if note is None or note.find("type") is not None:
+        return
+    value = etree.Element("type")
+    value.text = "eighth"
+    voice = note.find("voice")
+    if voice is not None:
+        voice.addnext(value)
+    else:
+        note.append(value)
 
 
 def _mend_beams(part: etree._Element) -> None:

@@ -218,3 +218,10 @@ def test_sound_meters_stay(time: str) -> None:
 def test_a_part_that_is_longer_than_the_first_names_its_own_measures() -> None:
     copy = copied([attributes() + note("C5", 16)], [attributes() + note("C4", 16), note("D4", 16)])
     assert copy.firsts == ("p1m1", "p2m2")
+
+
+def test_a_grace_note_without_a_value_gets_one() -> None:
+    grace = note("D5", None, "<voice>1</voice>", first="<grace/>")
+    root = tree(copied([attributes() + grace + note("C5", 16)]))
+    assert [value.text for value in root.iter("type")] == ["eighth"]
+    assert [child.tag for child in root.find(".//grace/..")] == ["grace", "pitch", "voice", "type"]  # type: ignore[union-attr]
