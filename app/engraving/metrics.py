@@ -52,6 +52,8 @@ _FILES: Final[dict[Face, str]] = {
     "semibold": "FiraSans-SemiBold.ttf",
     "bold": "FiraSans-Bold.ttf",
 }
+#: Degrees clockwise from the arrow to the right.
+_TURNED: Final = {"↗": -45.0, "↘": 45.0, "↖": -135.0, "↙": 135.0}
 _SIGN_FONT: Final = "Bravura"
 
 
@@ -67,7 +69,12 @@ class Glyph:
 
 @cache
 def letter(character: str, face: Face = "regular") -> Glyph:
-    """The glyph of one character; the font's empty box where the font lacks it."""
+    """The glyph of one character; the font's empty box where the font lacks it.
+
+    Slanted arrows, which the font lacks, are its straight one turned.
+    """
+    if character in _TURNED:
+        return _turned(character, _TURNED[character], face)
     font = _font(face)
     glyphs = font.getGlyphSet()
     name = _glyph_name(character, face)
@@ -75,6 +82,22 @@ def letter(character: str, face: Face = "regular") -> Glyph:
     glyphs[name].draw(pen)
     outline = tuple(_flipped(_commands(pen.value)))
     return Glyph(f"{face}/{character}", outline, float(glyphs[name].width), path_box(outline))
+
+
+def _turned(character: str, degrees: float, face: Face) -> Glyph:
+    """The arrow to the right, turned clockwise about the middle of its ink."""
+    arrow = letter("→", face)
+    x, y, width, height = arrow.box
+    middle_x, middle_y = x + width / 2, y + height / 2
+    sine, cosine = math.sin(math.radians(degrees)), math.cos(math.radians(degrees))
+
+    def turned(numbers: tuple[float, ...]) -> Iterator[float]:
+        for u, v in zip(numbers[::2], numbers[1::2], strict=True):
+            yield middle_x + (u - middle_x) * cosine - (v - middle_y) * sine
+            yield middle_y + (u - middle_x) * sine + (v - middle_y) * cosine
+
+    outline: Outline = tuple((command[0], *turned(command[1:])) for command in arrow.outline)
+    return Glyph(f"{face}/{character}", outline, arrow.advance, path_box(outline))
 
 
 @cache

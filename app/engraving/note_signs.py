@@ -47,7 +47,8 @@ def lay_out_note_signs(
         heads = _heads(page, m)
         if not heads:
             continue
-        drawn, places = _sign(m, layer, heads, m.state if style.states else None)
+        state = m.state if style.states else None
+        drawn, places = _line(page, m, state) if layer == "lines" else _frames(m, heads, state)
         strokes += drawn
         areas += [Area(m.id, layer, place) for place in places]
         callouts.append((m, layer, places[0]))
@@ -76,12 +77,10 @@ def _heads(page: Page, reviewed: ReviewedMark) -> list[Box]:
     return [box for box in boxes if box is not None and box[2] > 0]
 
 
-def _sign(
-    reviewed: ReviewedMark, layer: Layer, heads: Sequence[Box], state: State | None
+def _frames(
+    reviewed: ReviewedMark, heads: Sequence[Box], state: State | None
 ) -> tuple[list[Toned], list[Box]]:
-    """Strokes of a mark at its notes, and the places that they enclose."""
-    if layer == "lines":
-        return _line(reviewed, heads, state)
+    """Frames around the notes of a mark, and the places that they enclose."""
     draw, tone = _frame_of(reviewed)
     strokes, places = [], []
     for head in heads:
@@ -103,21 +102,26 @@ def _frame_of(reviewed: ReviewedMark) -> tuple[Draw, Tone]:
     return ring, "foreign"
 
 
-def _line(
-    reviewed: ReviewedMark, heads: Sequence[Box], state: State | None
-) -> tuple[list[Toned], list[Box]]:
-    """Strokes from head to head, system by system."""
-    middles = [(x + width / 2, y + height / 2) for x, y, width, height in heads]
-    runs: list[list[tuple[float, float]]] = [[middles[0]]]
-    for point in middles[1:]:
-        # A new system begins where the line jumps back to the left.
-        if point[0] < runs[-1][-1][0] - STAFF_SPACE:
-            runs.append([])
-        runs[-1].append(point)
+def _line(page: Page, reviewed: ReviewedMark, state: State | None) -> tuple[list[Toned], list[Box]]:
+    """Strokes from head to head in each system, and the places of the heads."""
+    heads = _heads(page, reviewed)
+    runs: dict[int, list[tuple[float, float]]] = {}
+    for x, y, width, height in heads:
+        middle = (x + width / 2, y + height / 2)
+        runs.setdefault(_system_at(page, middle[1]), []).append(middle)
     strokes = [
-        Toned("line", shape) for run in runs for shape in joined(reviewed.id, run, _CLEAR, state)
+        Toned("line", shape)
+        for run in runs.values()
+        for shape in joined(reviewed.id, run, _CLEAR, state)
     ]
     return strokes, [_around(head, 0.3 * STAFF_SPACE) for head in heads]
+
+
+def _system_at(page: Page, y: float) -> int:
+    """Number of the system that a height lies in, or is nearest to."""
+    middles = [system.box[1] + system.box[3] / 2 for system in page.systems]
+    halves = [system.box[3] / 2 for system in page.systems]
+    return min(range(len(middles)), key=lambda n: abs(y - middles[n]) - halves[n])
 
 
 def _callout(

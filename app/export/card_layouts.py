@@ -32,6 +32,7 @@ from app.export.excerpts import (
     Excerpt,
     Space,
     engrave_excerpt,
+    is_readable,
     meant_marks,
     passages_of,
 )
@@ -267,7 +268,7 @@ class _Pictures:
 
 
 def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Space) -> Excerpt:
-    """The beginning of the mark's passage, as many measures as go in one line."""
+    """The beginning of the mark's passage, as many measures as can be read in one line."""
     whole = passages_of(document, reviewed)[-1]
     layers: frozenset[Layer] = frozenset(LAYERS_OF[reviewed.mark.kind])
     layers -= {"numerals", "functions"}
@@ -278,7 +279,7 @@ def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Sp
         excerpt = engrave_excerpt(
             document, source, reviewed, passage, space, layers, meant, context=False
         )
-        if len(excerpt.page.systems) == 1:
+        if is_readable(excerpt, space):
             break
     return excerpt
 

@@ -33,7 +33,7 @@ from app.review.document import Document, ReviewedMark
 #: Measures of context before and after the mark, and most measures of an excerpt.
 _BEFORE: Final = 1
 _AFTER: Final = 1
-_MOST: Final = 4
+MOST_MEASURES: Final = 4
 #: Ems of lyrics and chord symbols in page units, the smallest texts of an excerpt that are read.
 _LYRIC: Final = 34.4
 _SYMBOL: Final = 42.0
@@ -105,13 +105,25 @@ class Excerpt:
         return self.box[3] * self.scale
 
 
-def passages_of(document: Document, reviewed: ReviewedMark) -> list[Passage]:
-    """What a picture of a mark shows: one passage, or the two that a repeat compares."""
+def passages_of(
+    document: Document, reviewed: ReviewedMark, most: int = MOST_MEASURES
+) -> list[Passage]:
+    """What a picture of a mark shows: one passage, or the two that a repeat compares.
+
+    ``most`` is how many measures a passage may have. Of a longer one the beginning is shown, of a
+    repeat the measures from the first difference on.
+    """
     fact = reviewed.mark.fact
     parts = parts_for(document, reviewed)
-    if isinstance(fact, Repeat):
-        return [_whole(document, span, parts) for span in (fact.first, fact.later)]
-    return [_whole(document, reviewed.mark.span, parts)]
+    if not isinstance(fact, Repeat):
+        return [_stretch(document, reviewed.mark.span, reviewed.mark.span.start, most, parts)]
+    first_at, later_at = fact.first.start, fact.later.start
+    if fact.differences:
+        first_at, later_at = fact.differences[0].first_at, fact.differences[0].later_at
+    return [
+        _stretch(document, fact.first, first_at, most, parts),
+        _stretch(document, fact.later, later_at, most, parts),
+    ]
 
 
 def parts_for(document: Document, reviewed: ReviewedMark) -> tuple[str, ...] | None:
@@ -138,11 +150,15 @@ def meant_marks(document: Document, reviewed: ReviewedMark) -> frozenset[str]:
     return frozenset({reviewed.id} | changed)
 
 
-def _whole(document: Document, span: Span, parts: tuple[str, ...] | None) -> Passage:
+def _stretch(
+    document: Document, span: Span, at: Offset, most: int, parts: tuple[str, ...] | None
+) -> Passage:
+    """Up to ``most`` measures of a span, with the one at an offset in it and as near its head."""
     score = document.score
-    first = score.measure_at(span.start).index
-    last = max(first, score.measure_at(_just_before(span)).index)
-    return Passage(first, min(last, first + _MOST - 1), parts)
+    start = score.measure_at(span.start).index
+    end = max(start, score.measure_at(_just_before(span)).index)
+    first = max(start, min(score.measure_at(at).index, end - most + 1))
+    return Passage(first, min(end, first + most - 1), parts)
 
 
 def _just_before(span: Span) -> Offset:
@@ -194,14 +210,23 @@ def engrave_excerpt(
     )
     if chosen != wide:
         page = _page(source, Layout(one_system=True), chosen)
+    fitted = [_fitted(document, marks, meant, chosen, page, space, style)]
     if _width_of(page, chosen) * least > space.width:
-        # Verovio squeezes a measure that is wider than its line until its notes run together.
+        # Too wide to read in one line; several lines may be larger, unless they are high.
         widest = max(_width_of(page, replace(chosen, first=m, last=m)) for m in _indexes(chosen))
+        # Verovio squeezes a measure that is wider than its line until its notes run together.
         width = max(space.width / least, 1.02 * widest) + 2 * _MARGIN
-        lines = Layout(page_width=width, page_height=_TALL, fit_height=True)
         above, below = room(replace(style, scale=_label_scale(space, least)))
-        page = _page(source, replace(lines, room_above=above, room_below=below), chosen)
-    return _fitted(document, marks, meant, chosen, page, space, style)
+        lines = Layout(
+            page_width=width,
+            page_height=_TALL,
+            fit_height=True,
+            room_above=above,
+            room_below=below,
+        )
+        in_lines = _page(source, lines, chosen)
+        fitted.append(_fitted(document, marks, meant, chosen, in_lines, space, style))
+    return max(fitted, key=lambda excerpt: excerpt.scale)
 
 
 def _page(source: Source, layout: Layout, passage: Passage) -> Page:
@@ -219,14 +244,20 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
     return next(engrave(source, asked))
 
 
+def is_readable(excerpt: Excerpt, space: Space) -> bool:
+    """Whether an excerpt is one line whose text has the least height."""
+    least = space.printed * space.least_text
+    return len(excerpt.page.systems) == 1 and excerpt.text_height >= 0.99 * least
+
+
 def _indexes(passage: Passage) -> range:
     return range(passage.first, passage.last + 1)
 
 
 def _widened(document: Document, passage: Passage) -> Passage:
-    """The passage with its context, not more than `_MOST` measures."""
+    """The passage with its context, not more than `MOST_MEASURES`."""
     last = len(document.score.measures) - 1
-    room_left = max(0, _MOST - 1 - (passage.last - passage.first))
+    room_left = max(0, MOST_MEASURES - 1 - (passage.last - passage.first))
     after = min(_AFTER, room_left, last - passage.last)
     before = min(_BEFORE, room_left - after, passage.first)
     return replace(passage, first=passage.first - before, last=passage.last + after)

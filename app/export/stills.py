@@ -13,7 +13,7 @@ text.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -22,7 +22,16 @@ from analysis.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer
 from app.engraving.layouts import STAFF_HEIGHT
 from app.engraving.pages import Box
-from app.export.excerpts import Excerpt, Space, engrave_excerpt, meant_marks, passages_of
+from app.export.excerpts import (
+    MOST_MEASURES,
+    Excerpt,
+    Passage,
+    Space,
+    engrave_excerpt,
+    is_readable,
+    meant_marks,
+    passages_of,
+)
 from app.export.frames import FULL_HD, Frame, Piece
 from app.export.manifests import MANIFEST, Progress, file_stem, manifest_bytes, manifest_row
 from app.export.pictures import paint_picture, png_bytes, write_file
@@ -103,21 +112,16 @@ def write_stills(
 def engrave_still(
     document: Document, source: Source, reviewed: ReviewedMark, frame: Frame
 ) -> Still:
-    """The passages of a still, engraved at one scale: one, or the two that a repeat compares.
-
-    Two stand one above the other, where they are compared best, or side by side where that makes
-    them clearly larger.
-    """
-    passages = passages_of(document, reviewed)
+    """The passages of a still: one, or the two that a repeat compares, then at one scale."""
     padding, between = _lengths(frame)
     _, _, width, height = frame.title_safe
     staff = _STAFF * min(frame.width, frame.height)
     whole = Space(width - 2 * padding, height - 2 * padding, staff, frame.least_text)
     layers = _HARMONY | frozenset(LAYERS_OF[reviewed.mark.kind])
     meant = meant_marks(document, reviewed)
-    alone = len(passages) == 1
 
-    def engraved(space: Space) -> tuple[Excerpt, ...]:
+    def engraved(passages: Sequence[Passage], space: Space) -> tuple[Excerpt, ...]:
+        alone = len(passages) == 1
         return tuple(
             engrave_excerpt(
                 document, source, reviewed, passage, space, layers, meant, context=alone
@@ -125,18 +129,44 @@ def engrave_still(
             for passage in passages
         )
 
-    if alone:
-        return Still(engraved(whole), False)
-    # What is compared is the chords; without directions both are larger.
-    passages = [replace(passage, directions=False) for passage in passages]
+    passages = passages_of(document, reviewed)
+    if len(passages) == 1:
+        return Still(engraved(passages, whole), False)
+    return _compared(document, reviewed, whole, between, engraved)
+
+
+def _compared(
+    document: Document,
+    reviewed: ReviewedMark,
+    whole: Space,
+    between: float,
+    engraved: Callable[[Sequence[Passage], Space], tuple[Excerpt, ...]],
+) -> Still:
+    """Two passages at one scale, as many measures of them as can be read in one line each.
+
+    They stand one above the other, where they are compared best, or side by side where that makes
+    them clearly larger. What is compared is the chords; directions are left out.
+    """
     smaller = replace(whole, printed=_OF_TWO)
     over = replace(smaller, height=(whole.height - between) / 2)
     side = replace(smaller, width=(whole.width - between) / 2)
-    stacked, abreast = engraved(over), engraved(side)
-    in_lines = all(len(excerpt.page.systems) == 1 for excerpt in abreast)
-    beside = in_lines and _least_scale(abreast) > _CLEARLY * _least_scale(stacked)
+    for most in range(MOST_MEASURES, 0, -1):
+        passages = [
+            replace(passage, directions=False) for passage in passages_of(document, reviewed, most)
+        ]
+        stacked = engraved(passages, over)
+        if most == 1 or _can_be_read(stacked, over):
+            break
+    abreast = engraved(passages, side)
+    larger = _least_scale(abreast) > _CLEARLY * _least_scale(stacked)
+    beside = _can_be_read(abreast, side) and larger
     space, found = (side, abreast) if beside else (over, stacked)
-    return Still(engraved(replace(space, staff=_least_scale(found) * STAFF_HEIGHT)), beside)
+    common = replace(space, staff=_least_scale(found) * STAFF_HEIGHT)
+    return Still(engraved(passages, common), beside)
+
+
+def _can_be_read(excerpts: Sequence[Excerpt], space: Space) -> bool:
+    return all(is_readable(excerpt, space) for excerpt in excerpts)
 
 
 def compose_still(still: Still, frame: Frame) -> tuple[list[Piece], Box]:

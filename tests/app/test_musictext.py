@@ -150,6 +150,16 @@ def test_every_face_has_the_letters_that_are_set(face: Face) -> None:
         assert glyph.outline != missing.outline, character
 
 
+def test_slanted_arrows_are_the_straight_one_turned() -> None:
+    right, up, down = letter("→"), letter("↗"), letter("↘")
+    assert up.advance == down.advance == right.advance
+    # Turned by 45 degrees the shaft is as high as wide, and the two mirror each other.
+    assert up.box[2] == pytest.approx(up.box[3])
+    assert up.box[::2] == pytest.approx(down.box[::2])
+    tip_up = min(command[-1] for command in up.outline if command[0] == "L")
+    assert tip_up == pytest.approx(up.box[1])
+
+
 def test_curves_are_bounded_by_their_extremes() -> None:
     # A cubic from (0, 0) to (1, 0) with both controls at height 1 rises to 3/4.
     box = path_box([("M", 0.0, 0.0), ("C", 0.0, 1.0, 1.0, 1.0, 1.0, 0.0)])

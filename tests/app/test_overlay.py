@@ -272,6 +272,24 @@ def test_lines_join_the_heads_of_their_notes() -> None:
     assert 1 <= len(strokes) <= 4
 
 
+def test_a_line_over_a_line_break_is_not_drawn_across_it() -> None:
+    _, document = read_sample(SAMPLES[0])
+    page = _pages(SAMPLES[0], WIDTHS[0])[0]
+    bass = [n for n in document.score.parts[-1].notes if page.boxes.get(n.id, (0, 0, 0, 0))[2]]
+    bottom = page.systems[0].box[1] + page.systems[0].box[3]
+    upper = [note for note in bass if page.boxes[note.id][1] < bottom][-3:]
+    lower = [note for note in bass if page.boxes[note.id][1] > bottom][:3]
+    # Far right of the break, so that no jump to the left tells of it.
+    moved = replace(page, boxes=dict(page.boxes))
+    for at, note in enumerate(lower):
+        _, y, width, height = page.boxes[note.id]
+        moved.boxes[note.id] = (page.boxes[upper[-1].id][0] + 60 * at, y, width, height)
+    overlay = lay_out(moved, _reviewed(line_mark(upper + lower)), document.score)
+    for tone, shape in overlay.strokes:
+        if tone == "line" and isinstance(shape, PathShape):
+            assert not shape_box(shape)[1] < bottom < shape_box(shape)[1] + shape_box(shape)[3]
+
+
 def test_a_click_finds_the_mark_and_a_label_before_what_lies_under_it() -> None:
     overlay = Overlay(
         0,

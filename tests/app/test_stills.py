@@ -372,17 +372,15 @@ def test_names_of_files_are_plain_and_say_where(tmp_path: Path) -> None:
 def test_talking_points_follow_the_users_order_then_the_ranks() -> None:
     document = read_sample(SONG)[1]
     marks = list(document.shown_marks())
+    by_rank = [marks[at].id for at in (2, 5, 9)]
+    ranks = {mark: rank for rank, mark in enumerate(by_rank, start=1)}
     ranked = replace(
         document,
         analysis=replace(
             document.analysis,
-            marks=tuple(
-                replace(mark, rank={2: 1, 5: 2, 9: 3}.get(at))
-                for at, mark in enumerate(document.analysis.marks)
-            ),
+            marks=tuple(replace(mark, rank=ranks.get(mark.id)) for mark in document.analysis.marks),
         ),
     )
-    by_rank = [document.analysis.marks[at].id for at in (2, 5, 9)]
     assert [m.id for m in talking_points(ranked)] == by_rank
     chosen = replace(ranked, order=(marks[7].id, by_rank[1]))
     assert [m.id for m in talking_points(chosen)] == [
