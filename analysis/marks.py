@@ -176,7 +176,10 @@ class ChordDifference:
 
 @dataclass(frozen=True, slots=True)
 class Repeat:
-    """A phrase and one return of it. ``similarity`` is in [0, 1]; transposition in half steps."""
+    """A phrase and one return of it. ``similarity`` is in [0, 1]; transposition in half steps.
+
+    ``later_part`` is the part that takes the phrase up; empty where it is the same.
+    """
 
     first: Span
     later: Span
@@ -188,6 +191,7 @@ class Repeat:
     first_notes: tuple[str, ...] = ()
     later_notes: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = ()
+    later_part: str = ""
 
 
 @dataclass(frozen=True, slots=True)

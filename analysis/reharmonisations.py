@@ -3,11 +3,13 @@
 The task: lay the chords of a passage and of its return side by side and name the places where they
 truly differ.
 
-Conventions. Chords are compared by sound after the transposition of the return. One chord whose
-tones include all of the other's is that chord revoiced, enriched or simplified. A change that one
-pass makes up to a beat sooner than the other is the same change. Where one pass has no symbol of
-its own in the place, its notes decide: unless they agree with the chord that goes on, the symbol
-was left out in the transcription, and nothing is claimed. All of it holds with the passes swapped.
+Conventions. Chords are compared by sound after the transposition of the return, as
+`analysis.chord_matches` says. A change that one pass makes up to a beat sooner than the other is
+the same change. Where one pass has no symbol of its own in the place, the notes decide, of the
+accompaniment first and then of the melody: where they fit the other pass's chord better than the
+one that goes on, the symbol was left out in the transcription, and nothing is claimed. A return at
+another pitch is compared only where the key has moved by as much: elsewhere it is a sequence, whose
+chords follow the scale. All of it holds with the passes swapped.
 
 Limits: what the accompaniment plays is only asked where a symbol is missing; a symbol that is wrong
 in one pass is taken at its word.
@@ -19,26 +21,33 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Callable, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import Final
 
+from analysis.chord_matches import same_chord
 from analysis.chords import Chord
 from analysis.marks import ChordDifference, ChordFact, Function, Repeat
 from analysis.score import Note, Score
 from analysis.timebase import Offset, Span
 
-#: Up to this many quarters an earlier change is the same change.
-_EARLY: Final = Fraction(1)
+#: Shorter differences, in quarters, are ornaments of a chord.
+_SHORTEST: Final = Fraction(1, 2)
+#: No note of an accompaniment is longer, in quarters; tied heads stand apart.
+_LONGEST_NOTE: Final = Fraction(12)
 _ABOVE_THE_ROOT: Final = (
     "root", "♭9", "9", "minor third", "third", "11", "♯11", "fifth", "♯5", "sixth", "seventh",
     "major seventh",
 )  # fmt: skip
-
-_Sounding = Callable[[Span], list[Note]]
+_FUNCTIONS: Final[dict[Function, str]] = {
+    "T": "tonic",
+    "S": "subdominant",
+    "D": "dominant",
+    "": "",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +58,11 @@ class _Stretch:
     end: Offset
     first: ChordFact
     later: ChordFact
+    same: bool
+
+    @property
+    def length(self) -> Offset:
+        return self.end - self.start
 
 
 def compare_harmony(
@@ -59,7 +73,7 @@ def compare_harmony(
     Parameters
     ----------
     score
-        For the notes that decide where a symbol is missing.
+        For its beats, and for the notes that decide where a symbol is missing.
     repeats
         Passages and returns.
     chords
@@ -68,167 +82,194 @@ def compare_harmony(
     Returns
     -------
     tuple of Repeat
-        The same repeats in the same order; `Repeat.reharmonised` is true where a chord differs.
+        The same repeats in the same order. `Repeat.reharmonised` is true where a chord differs;
+        each pair of chords that stand against each other is one difference.
     """
-    starts = [chord.span.start for chord in chords]
-    notes = sorted(
-        (note for part in score.parts for note in part.notes if note.pitch and not note.grace),
-        key=lambda note: note.onset,
-    )
-    onsets = [note.onset for note in notes]
+    comparison = _Comparison(score, chords)
+    return tuple(comparison.of(repeat) for repeat in repeats)
 
-    def sounding(span: Span) -> list[Note]:
-        return notes[bisect_right(onsets, span.start - 1) : bisect_right(onsets, span.end)]
 
-    compared = []
-    for repeat in repeats:
-        stretches = _stretches(repeat, chords, starts)
-        differences = []
-        for region in _regions(stretches, repeat.transposition):
-            difference = _difference(repeat, region, sounding)
-            if difference is not None:
-                differences.append(difference)
-        compared.append(
-            replace(repeat, differences=tuple(differences), reharmonised=bool(differences))
+class _Comparison:
+    """The chords and notes of one piece, asked about one repeat after the other."""
+
+    def __init__(self, score: Score, chords: Sequence[ChordFact]) -> None:
+        self._score = score
+        self._chords = chords
+        self._starts = [chord.span.start for chord in chords]
+        self._notes = sorted(
+            (
+                note
+                for part in score.parts
+                if not part.percussion
+                for note in part.notes
+                if note.pitch and not note.grace and not note.cue
+            ),
+            key=lambda note: note.onset,
         )
-    return tuple(compared)
+        self._onsets = [note.onset for note in self._notes]
+
+    def of(self, repeat: Repeat) -> Repeat:
+        """The repeat with its differences."""
+        if not self._moves_with_its_key(repeat):
+            return repeat
+        differences = tuple(
+            self._difference(repeat, stretch)
+            for region in self._regions(repeat)
+            if not self._left_out(repeat, region)
+            for stretch in region
+            if stretch.length >= _SHORTEST
+        )
+        return replace(repeat, differences=differences, reharmonised=bool(differences))
+
+    def _moves_with_its_key(self, repeat: Repeat) -> bool:
+        if repeat.transposition % 12 == 0:
+            return True
+        first, later = self._chord_at(repeat.first.start), self._chord_at(repeat.later.start)
+        if first is None or later is None:
+            return False
+        moved = later.key.tonic.pc - first.key.tonic.pc - repeat.transposition
+        return moved % 12 == 0 and later.key.mode == first.key.mode
+
+    def _chord_at(self, at: Offset) -> ChordFact | None:
+        index = bisect_right(self._starts, at) - 1
+        if index < 0 or at >= self._chords[index].span.end or self._chords[index].chord is None:
+            return None
+        return self._chords[index]
+
+    def _regions(self, repeat: Repeat) -> Iterator[list[_Stretch]]:
+        """Neighbouring stretches that differ; changes that merely come early are left out."""
+        beat = self._score.measure_at(repeat.first.start).meter.beat
+        length = min(repeat.first.duration, repeat.later.duration)
+        # A beat more on both sides shows whether a difference at an end is a change come early.
+        stretches = list(self._stretches(repeat, -beat, length + beat))
+        differing = []
+        for index, stretch in enumerate(stretches):
+            inside = stretch.start < length and stretch.end > 0
+            if stretch.same or not inside or _is_early(index, stretches, repeat, beat):
+                continue
+            start, end = max(stretch.start, Fraction(0)), min(stretch.end, length)
+            differing.append(replace(stretch, start=start, end=end))
+        region: list[_Stretch] = []
+        for stretch in differing:
+            if region and region[-1].end != stretch.start:
+                yield region
+                region = []
+            region.append(stretch)
+        if region:
+            yield region
+
+    def _stretches(self, repeat: Repeat, low: Offset, high: Offset) -> Iterator[_Stretch]:
+        """Both passes cut wherever either changes; equal neighbours joined, gaps passed over."""
+        length = min(repeat.first.duration, repeat.later.duration)
+        cuts: set[Offset] = {low, Fraction(0), length, high}
+        for start in (repeat.first.start, repeat.later.start):
+            inside = slice(
+                bisect_right(self._starts, start + low), bisect_left(self._starts, start + high)
+            )
+            cuts.update(at - start for at in self._starts[inside])
+        pieces = []
+        for start, end in pairwise(sorted(cuts)):
+            first = self._chord_at(repeat.first.start + start)
+            later = self._chord_at(repeat.later.start + start)
+            if first is not None and later is not None:
+                same = _same(first, later, repeat.transposition)
+                pieces.append(_Stretch(start, end, first, later, same))
+        for _, group in groupby(pieces, key=lambda one: (id(one.first), id(one.later))):
+            joined = list(group)
+            yield replace(joined[0], end=joined[-1].end)
+
+    def _left_out(self, repeat: Repeat, region: Sequence[_Stretch]) -> bool:
+        """Whether one pass has no symbol of its own in a region because it was left out."""
+        start, end = region[0].start, region[-1].end
+        first, later = (
+            Span(whole.start + start, whole.start + end) for whole in (repeat.first, repeat.later)
+        )
+        shift = repeat.transposition
+        was, now = [one.first for one in region], [one.later for one in region]
+        beat = self._score.measure_at(first.start).meter.beat
+        return (
+            was[0].span.start <= first.start - beat
+            and len(set(map(id, was))) == 1
+            and self._speak_against(repeat, first, was[0], _moved(now, first, later, -shift))
+        ) or (
+            now[0].span.start <= later.start - beat
+            and len(set(map(id, now))) == 1
+            and self._speak_against(repeat, later, now[0], _moved(was, later, first, shift))
+        )
+
+    def _speak_against(
+        self, repeat: Repeat, span: Span, held: ChordFact, others: Sequence[tuple[Span, set[int]]]
+    ) -> bool:
+        """Whether the notes in a span fit the other pass's tones better than the held chord's."""
+        melody = {*repeat.first_notes, *repeat.later_notes}
+        ours = _tones(held)
+        balance = {True: Fraction(0), False: Fraction(0)}
+        low = bisect_left(self._onsets, span.start - _LONGEST_NOTE)
+        for note in self._notes[low : bisect_left(self._onsets, span.end)]:
+            begin, end = max(note.onset, span.start), min(note.end, span.end)
+            if end <= begin or note.pitch is None:
+                continue
+            theirs = next((tones for where, tones in others if begin in where), set())
+            fits = note.pitch.midi % 12 in ours
+            if fits != (note.pitch.midi % 12 in theirs):
+                balance[note.id in melody] += end - begin if fits else begin - end
+        return (balance[False] or balance[True]) < 0
+
+    def _difference(self, repeat: Repeat, stretch: _Stretch) -> ChordDifference:
+        was, now = stretch.first, stretch.later
+        span = Span(repeat.later.start + stretch.start, repeat.later.start + stretch.end)
+        low, high = (bisect_left(self._onsets, at) for at in (span.start, span.end))
+        return ChordDifference(
+            first_at=repeat.first.start + stretch.start,
+            later_at=span.start,
+            was=_name(was.chord),
+            now=_name(now.chord),
+            was_numeral=was.numeral.text if was.numeral else "",
+            now_numeral=now.numeral.text if now.numeral else "",
+            was_function=was.function,
+            now_function=now.function,
+            effect=_effect(was, now),
+            roles=_new_roles(repeat, was, now, self._notes[low:high]),
+        )
 
 
-def _stretches(
-    repeat: Repeat, chords: Sequence[ChordFact], starts: Sequence[Offset]
-) -> list[_Stretch]:
-    """Both passes cut wherever either changes its chord; gaps without a chord are passed over."""
-    length = min(repeat.first.duration, repeat.later.duration)
-    cuts = {Fraction(0), length}
-    for span in (repeat.first, repeat.later):
-        low, high = bisect_right(starts, span.start), bisect_right(starts, span.start + length)
-        cuts.update(start - span.start for start in starts[low:high])
-    ordered = sorted(cut for cut in cuts if 0 <= cut <= length)
-    stretches = []
-    for start, end in pairwise(ordered):
-        first = _chord_at(repeat.first.start + start, chords, starts)
-        later = _chord_at(repeat.later.start + start, chords, starts)
-        if first is not None and later is not None:
-            stretches.append(_Stretch(start, end, first, later))
-    return stretches
+def _same(first: ChordFact, later: ChordFact, half_steps: int) -> bool:
+    if first.chord is None or later.chord is None:
+        return first.chord is later.chord
+    return same_chord(first.chord, later.chord, half_steps)
 
 
-def _chord_at(
-    at: Offset, chords: Sequence[ChordFact], starts: Sequence[Offset]
-) -> ChordFact | None:
-    index = bisect_right(starts, at) - 1
-    if index < 0 or at >= chords[index].span.end or chords[index].chord is None:
-        return None
-    return chords[index]
-
-
-def _regions(stretches: Sequence[_Stretch], transposition: int) -> list[list[_Stretch]]:
-    """Neighbouring stretches that differ, joined; changes that merely come early are left out."""
-    regions: list[list[_Stretch]] = []
-    for index, stretch in enumerate(stretches):
-        if _same(stretch.first, stretch.later, transposition) or _is_early(
-            index, stretches, transposition
-        ):
-            continue
-        if regions and regions[-1][-1].end == stretch.start:
-            regions[-1].append(stretch)
-        else:
-            regions.append([stretch])
-    return regions
-
-
-def _is_early(index: int, stretches: Sequence[_Stretch], transposition: int) -> bool:
+def _is_early(index: int, stretches: Sequence[_Stretch], repeat: Repeat, beat: Offset) -> bool:
     """Whether a short stretch differs only because one pass changes before the other."""
     stretch = stretches[index]
-    if stretch.end - stretch.start > _EARLY:
+    if stretch.length > beat:
         return False
-    after = stretches[index + 1] if index + 1 < len(stretches) else None
-    before = stretches[index - 1] if index else None
-    return (
-        after is not None
-        and (
-            _same(after.first, stretch.later, transposition)
-            or _same(stretch.first, after.later, transposition)
-        )
-    ) or (
-        before is not None
-        and (
-            _same(before.first, stretch.later, transposition)
-            or _same(stretch.first, before.later, transposition)
-        )
+    return any(
+        _same(other.first, stretch.later, repeat.transposition)
+        or _same(stretch.first, other.later, repeat.transposition)
+        for other in (*stretches[max(index - 1, 0) : index], *stretches[index + 1 : index + 2])
+        if other.end == stretch.start or other.start == stretch.end
     )
 
 
-def _same(first: ChordFact, later: ChordFact, transposition: int) -> bool:
-    """Whether two chords sound as one chord, revoiced, enriched or simplified."""
-    one, two = first.chord, later.chord
-    if one is None or two is None:
-        return one is two
-    tones = {(tone.pc + transposition) % 12 for tone in one.tones}
-    others = {tone.pc for tone in two.tones}
-    same_root = (one.root.pc + transposition - two.root.pc) % 12 == 0
-    if same_root:
-        return one.triad == two.triad or "" in (one.triad, two.triad)
-    return tones == others or (min(len(tones), len(others)) >= 3 and _nested(tones, others))
-
-
-def _nested(tones: set[int], others: set[int]) -> bool:
-    return tones <= others or others <= tones
-
-
-def _difference(
-    repeat: Repeat, region: Sequence[_Stretch], sounding: _Sounding
-) -> ChordDifference | None:
-    """The difference that a region shows; None where a symbol was merely left out."""
-    start, end = region[0].start, region[-1].end
-    first_span = Span(repeat.first.start + start, repeat.first.start + end)
-    later_span = Span(repeat.later.start + start, repeat.later.start + end)
-    told = [
-        stretch
-        for stretch in region
-        if _has_own(stretch.first, first_span) and _has_own(stretch.later, later_span)
+def _moved(
+    chords: Sequence[ChordFact], here: Span, there: Span, half_steps: int
+) -> list[tuple[Span, set[int]]]:
+    """Spans and tones of the other pass's chords, moved to this pass."""
+    shift = here.start - there.start
+    return [
+        (
+            Span(chord.span.start + shift, chord.span.end + shift),
+            {(pc + half_steps) % 12 for pc in _tones(chord)},
+        )
+        for chord in chords
     ]
-    stretch = told[0] if told else region[0]
-    first_own = any(_has_own(one.first, first_span) for one in region)
-    later_own = any(_has_own(one.later, later_span) for one in region)
-    shift = repeat.transposition
-    if not later_own and _left_out(stretch.later, stretch.first, shift, sounding(later_span)):
-        return None
-    if not first_own and _left_out(stretch.first, stretch.later, -shift, sounding(first_span)):
-        return None
-    was, now = stretch.first, stretch.later
-    return ChordDifference(
-        first_at=repeat.first.start + stretch.start,
-        later_at=repeat.later.start + stretch.start,
-        was=_name(was.chord),
-        now=_name(now.chord),
-        was_numeral=was.numeral.text if was.numeral else "",
-        now_numeral=now.numeral.text if now.numeral else "",
-        was_function=was.function,
-        now_function=now.function,
-        effect=_effect(was, now),
-        roles=_new_roles(repeat, was, now, sounding(later_span), later_span),
-    )
 
 
-def _has_own(fact: ChordFact, span: Span) -> bool:
-    """Whether the chord begins in the span, or just before it."""
-    return fact.span.start >= span.start - _EARLY
-
-
-def _left_out(going_on: ChordFact, other: ChordFact, shift: int, notes: Sequence[Note]) -> bool:
-    """Whether the notes speak for the other pass's chord rather than the one that goes on."""
-    if going_on.chord is None or other.chord is None:
-        return True
-    held = {tone.pc for tone in going_on.chord.tones}
-    asked = {(tone.pc + shift) % 12 for tone in other.chord.tones}
-    weight = {True: Fraction(0), False: Fraction(0)}
-    for note in notes:
-        if note.pitch is not None:
-            inside_held, inside_asked = note.pitch.midi % 12 in held, note.pitch.midi % 12 in asked
-            if inside_held != inside_asked:
-                weight[inside_held] += note.duration
-    return weight[True] <= weight[False]
+def _tones(fact: ChordFact) -> set[int]:
+    if fact.chord is None:
+        return set()
+    return {tone.pc for tone in (*fact.chord.tones, fact.chord.bass)}
 
 
 def _name(chord: Chord | None) -> str:
@@ -243,18 +284,19 @@ def _name(chord: Chord | None) -> str:
 
 def _effect(was: ChordFact, now: ChordFact) -> str:
     """What the exchange does, in a few words."""
-    if now.resolution == "deceptive":
-        return "resolves deceptively"
-    words: dict[Function, str] = {"T": "tonic", "S": "subdominant", "D": "dominant", "": ""}
+    if now.resolution == "deceptive" and was.resolution != "deceptive":
+        return "it resolves deceptively"
     if was.function and now.function and was.function != now.function:
-        return f"{words[was.function]} became {words[now.function]}"
+        return f"{_FUNCTIONS[was.function]} became {_FUNCTIONS[now.function]}"
     if now.outside_key and not was.outside_key:
         return "a chord from outside the key"
-    return "the same function in another colour" if was.function else ""
+    if was.outside_key and not now.outside_key:
+        return "a chord of the key instead of one from outside"
+    return "the same function in another colour" if was.function == now.function != "" else ""
 
 
 def _new_roles(
-    repeat: Repeat, was: ChordFact, now: ChordFact, notes: Sequence[Note], span: Span
+    repeat: Repeat, was: ChordFact, now: ChordFact, notes: Sequence[Note]
 ) -> tuple[str, ...]:
     """What the melody's notes were and are: ``G: root → seventh``."""
     if was.chord is None or now.chord is None:
@@ -262,7 +304,7 @@ def _new_roles(
     wanted = set(repeat.later_notes)
     roles: dict[str, None] = {}
     for note in notes:
-        if note.id in wanted and note.pitch is not None and note.onset in span:
+        if note.id in wanted and note.pitch is not None and not note.tie_stop:
             old = _ABOVE_THE_ROOT[(note.pitch.midi - repeat.transposition - was.chord.root.pc) % 12]
             new = _ABOVE_THE_ROOT[(note.pitch.midi - now.chord.root.pc) % 12]
             if old != new:

@@ -1,233 +1,309 @@
 """Phrases that come back.
 
-The task: find every pair of passages, measure by measure, in which a part sings the same melody:
-exactly, transposed, with other words and so other rhythms, or lightly ornamented.
+The task: find every pair of passages of two measures or more that hold the same melody: exactly,
+transposed, with other words and so other rhythms, lightly ornamented, with another pickup, or in
+another part.
 
-Method. Each measure of a part is sampled on a grid of sounding pitches and as the row of its notes
-without repetitions. Two measures are alike by the mean of the share of time in which they sound the
-same pitch (after one transposition for the whole pair) and the length of their longest common row.
-Runs of alike measures at one distance and transposition are passages and their returns. The number
-of *different* measures is bounded by the invention of the piece rather than its length, so likeness
-is computed once for each pair of different measures.
+Method. Measures are compared as `analysis.measure_contents` says. Runs of alike measures at one
+distance and one transposition are a passage and its return; measures that are silent in both may
+lie between. A passage does not overlap its own return: of a figure that goes round and round, each
+turn is paired with the turns after it. A transposed return must hold one measure that is exactly
+transposed, and be closer on the whole, since like figures at other pitches are common. A measure of
+rest before and after, shared by both passes, belongs to the passage. What another part takes up
+counts as a return only where the melody itself does not hold it as well.
 
-Limits: a return that begins at another place of the measure is not found here.
+Limits: passages are whole measures. A return that begins at another place of the measure is not
+found here, nor one whose intervals follow the scale instead of being kept.
 
 References
 ----------
-Longest common subsequence and self-similarity by diagonals are textbook methods (no source).
+Runs along the diagonals of a self-similarity matrix are a textbook method (no source).
 """
 
 from __future__ import annotations
 
-from collections import Counter
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from analysis.marks import Repeat
-from analysis.score import Measure, Note, Score
-from analysis.timebase import Offset, Span
+from analysis.measure_contents import (
+    SILENT,
+    ContentKinds,
+    Floats,
+    MeasureContent,
+    alike_when_moved,
+    measure_contents,
+)
+from analysis.score import Measure, Score
+from analysis.timebase import Span
+from analysis.voices import HeldNote
 
-#: Samples to the quarter note.
-_GRID: Final = 4
-_SILENT: Final = -1
-#: Least likeness of two measures inside a passage, and of a passage on the whole.
-_ALIKE: Final = 0.55
+#: Least likeness of two measures inside a passage, at its ends, and of a passage on the whole.
+_ALIKE: Final = 0.5
+_ALIKE_AT_THE_ENDS: Final = 0.65
 _ALIKE_ON_THE_WHOLE: Final = 0.72
-#: A transposed passage must be closer, since short figures at other pitches are common.
 _ALIKE_TRANSPOSED: Final = 0.85
 _LEAST_MEASURES: Final = 2
+#: A passage has as many notes; fewer are enough where the return is exact.
 _LEAST_NOTES: Final = 6
-_LEAST_PITCHES: Final = 3
+_LEAST_NOTES_EXACT: Final = 4
+#: A measure that shows a transposition has so many different notes.
+_LEAST_SEED: Final = 3
+#: Longest silence inside a passage, in measures.
+_LONGEST_SILENCE: Final = 2
 
-_Cells = npt.NDArray[np.int16]
-
-
-@dataclass(frozen=True, slots=True)
-class _Content:
-    """What one part sings in one measure: pitches on the grid, and its row of notes."""
-
-    cells: tuple[int, ...]
-    row: tuple[int, ...]
-
-    @property
-    def silent(self) -> bool:
-        return not self.row
+_Row = npt.NDArray[np.intp]
+_Hit = tuple[int, int, float]
 
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    """Measures ``first`` to ``first + length`` come back ``lag`` measures later."""
+    """Measures from ``first`` and from ``later`` on hold the same melody."""
 
     first: int
-    lag: int
+    later: int
     length: int
-    transposition: int
+    half_steps: int
     similarity: float
 
 
-def find_returns(score: Score, notes: Sequence[Note], part: str) -> tuple[Repeat, ...]:
-    """Every passage of two measures or more and each of its returns.
+@dataclass(frozen=True, slots=True)
+class _Voice:
+    """One line with what it holds in each measure; ``row`` numbers the contents."""
+
+    line: tuple[HeldNote, ...]
+    measures: tuple[Measure, ...]
+    contents: tuple[MeasureContent, ...]
+    row: _Row
+
+    @property
+    def part(self) -> str:
+        return self.line[0].part
+
+    def span(self, first: int, length: int) -> Span:
+        """Where so many measures stand."""
+        return Span(self.measures[first].onset, self.measures[first + length - 1].span.end)
+
+    def notes(self, span: Span) -> tuple[HeldNote, ...]:
+        """The notes that begin in a span."""
+        low, high = (
+            bisect_left(self.line, at, key=lambda note: note.onset) for at in (span.start, span.end)
+        )
+        return self.line[low:high]
+
+
+def find_repeats(
+    score: Score, melody: Sequence[HeldNote], others: Sequence[Sequence[HeldNote]] = ()
+) -> tuple[Repeat, ...]:
+    """Every passage of the melody and each of its returns, in the melody or in another line.
 
     Parameters
     ----------
     score
         For its measures.
-    notes
-        The notes of one part in order; tied notes may be apart.
-    part
-        The part's id.
+    melody
+        The melody as one line.
+    others
+        Lines of other parts that may take the melody up.
 
     Returns
     -------
     tuple of Repeat
         By the later passage, then the first; `Repeat.similarity` is in [0, 1]. Nothing is said of
-        the harmony yet; see `compare_harmony`.
+        the harmony yet.
     """
-    contents = _contents(score.measures, notes)
-    kinds = {content: index for index, content in enumerate(dict.fromkeys(contents))}
-    likeness = _Likeness(tuple(kinds))
-    row = [kinds[content] for content in contents]
-    runs = sorted(_runs(row, contents, likeness), key=lambda run: (run.first + run.lag, run.first))
-    return tuple(_repeat(score.measures, notes, part, run) for run in runs)
-
-
-def _contents(measures: Sequence[Measure], notes: Sequence[Note]) -> list[_Content]:
-    """What is sung in each measure. Of notes together the highest counts."""
-    cells = [[_SILENT] * max(1, round(measure.length * _GRID)) for measure in measures]
-    rows: list[list[int]] = [[] for _ in measures]
-    for note in notes:
-        if note.pitch is None or note.grace or note.cue:
-            continue
-        held = cells[note.measure]
-        midi = note.pitch.midi
-        into = note.onset - measures[note.measure].onset
-        # A cell belongs to the note that sounds at its middle.
-        start = max(0, _cell(into))
-        for at in range(start, min(len(held), max(start + 1, _cell(into + note.duration)))):
-            held[at] = max(held[at], midi)
-        if not note.tie_stop and (not rows[note.measure] or rows[note.measure][-1] != midi):
-            rows[note.measure].append(midi)
-    return [_Content(tuple(held), tuple(row)) for held, row in zip(cells, rows, strict=True)]
-
-
-def _cell(into: Offset) -> int:
-    """The first cell whose middle lies at or after the offset."""
-    return -int(-(into * _GRID - Fraction(1, 2)) // 1)
-
-
-class _Likeness:
-    """Likeness of each pair of different measures, computed when asked for and kept."""
-
-    def __init__(self, kinds: Sequence[_Content]) -> None:
-        self._kinds = kinds
-        self._known: dict[tuple[int, int], tuple[float, int]] = {}
-
-    def of(self, first: int, later: int) -> tuple[float, int]:
-        """Likeness in [0, 1] and the transposition at which it holds, in half steps."""
-        if first == later:
-            return 1.0, 0
-        pair = (first, later)
-        if pair not in self._known:
-            self._known[pair] = _alike(self._kinds[first], self._kinds[later])
-        return self._known[pair]
-
-
-def _alike(first: _Content, later: _Content) -> tuple[float, int]:
-    """Likeness of two measures at the transposition that suits them best."""
-    if len(first.cells) != len(later.cells) or first.silent or later.silent:
-        return 0.0, 0
-    one, two = np.array(first.cells), np.array(later.cells)
-    both = (one != _SILENT) & (two != _SILENT)
-    if not both.any():
-        return 0.0, 0
-    shifts = Counter((two[both] - one[both]).tolist())
-    transposition, together = shifts.most_common(1)[0]
-    if shifts[0] * 2 >= together:
-        transposition, together = 0, shifts[0]
-    sounding = int(((one != _SILENT) | (two != _SILENT)).sum())
-    in_time = together / sounding
-    if in_time < _ALIKE / 2:
-        return 0.0, 0
-    row = tuple(midi + transposition for midi in first.row)
-    common = _longest_common(row, later.row)
-    in_order = 2 * common / (len(row) + len(later.row))
-    return (in_time + in_order) / 2, transposition
-
-
-def _longest_common(first: Sequence[int], later: Sequence[int]) -> int:
-    """Length of the longest common subsequence."""
-    before = [0] * (len(later) + 1)
-    for one in first:
-        current = [0]
-        for at, two in enumerate(later):
-            current.append(before[at] + 1 if one == two else max(before[at + 1], current[at]))
-        before = current
-    return before[-1]
-
-
-def _runs(row: Sequence[int], contents: Sequence[_Content], likeness: _Likeness) -> Iterator[_Run]:
-    """Longest stretches of alike measures along each distance."""
-    count = len(row)
-    for lag in range(1, count):
-        at = 0
-        while at + lag < count:
-            length = 0
-            run = None
-            alike, shift = likeness.of(row[at], row[at + lag])
-            if contents[at].silent or alike < _ALIKE:
-                at += 1
-                continue
-            total, weight = 0.0, 0
-            while at + length + lag < count and length < lag:
-                first, later = row[at + length], row[at + length + lag]
-                if contents[at + length].silent and contents[at + length + lag].silent:
-                    length += 1
-                    continue
-                one, other = likeness.of(first, later)
-                if one < _ALIKE or (other != shift and len(contents[at + length].row) > 1):
-                    break
-                total += one
-                weight += 1
-                length += 1
-                run = _Run(at, lag, length, shift, total / weight)
-            if run is not None and _is_phrase(run, contents):
-                yield run
-            at += max(1, run.length if run else 1)
-
-
-def _is_phrase(run: _Run, contents: Sequence[_Content]) -> bool:
-    """Whether a run is long, close and eventful enough for a listener to notice."""
-    least = _ALIKE_TRANSPOSED if run.transposition else _ALIKE_ON_THE_WHOLE
-    if run.length < _LEAST_MEASURES or run.similarity < least:
-        return False
-    notes = [
-        midi for content in contents[run.first : run.first + run.length] for midi in content.row
+    lines = [tuple(line) for line in (melody, *others) if line]
+    if not melody or not lines:
+        return ()
+    contents = [measure_contents(score.measures, line) for line in lines]
+    kinds = ContentKinds(contents)
+    alike = kinds.likeness()
+    voices = [
+        _Voice(line, score.measures, held, row)
+        for line, held, row in zip(lines, contents, kinds.rows, strict=True)
     ]
-    return len(notes) >= _LEAST_NOTES and len(set(notes)) >= _LEAST_PITCHES
+    lead = voices[0]
+    found = [(lead, lead, run) for run in _runs(kinds, alike, lead, lead)]
+    for other in voices[1:]:
+        for one, two in ((lead, other), (other, lead)):
+            found += [
+                (one, two, run)
+                for run in _runs(kinds, alike, one, two)
+                if not _is_told(alike, one, two, run)
+            ]
+    found.sort(key=lambda pair: (pair[2].later, pair[2].first, -pair[2].length))
+    return tuple(_repeat(one, two, run) for one, two, run in found)
 
 
-def _repeat(measures: Sequence[Measure], notes: Sequence[Note], part: str, run: _Run) -> Repeat:
-    """The run as a fact; spans begin with the first note, so that rests before it are left out."""
-    return Repeat(
-        first=_span(measures, run.first, run.length),
-        later=_span(measures, run.first + run.lag, run.length),
-        part=part,
-        transposition=run.transposition,
-        similarity=round(run.similarity, 3),
-        reharmonised=False,
-        first_notes=_note_ids(notes, run.first, run.length),
-        later_notes=_note_ids(notes, run.first + run.lag, run.length),
+def _runs(kinds: ContentKinds, alike: Floats, one: _Voice, two: _Voice) -> Iterator[_Run]:
+    """Passages of one line that come back later in the same or in the other line."""
+    cells = alike[np.ix_(one.row, two.row)]
+    firsts, laters = np.nonzero(cells >= _ALIKE)
+    here = [
+        (int(first), int(later), float(cells[first, later]))
+        for first, later in zip(firsts, laters, strict=True)
+        if later > first
+    ]
+    yield from _on_diagonals(one, two, here, 0)
+    for half_steps, seeds in _moved(kinds, one, two).items():
+        yield from _on_diagonals(one, two, _grown(one, two, seeds, half_steps), half_steps)
+
+
+def _moved(kinds: ContentKinds, one: _Voice, two: _Voice) -> dict[int, list[tuple[int, int]]]:
+    """Pairs of measures that are exactly transposed, by half steps."""
+    shapes: dict[int, tuple[object, ...]] = {}
+    for number, kind in enumerate(kinds.kinds):
+        if len(set(kind.row)) >= _LEAST_SEED:
+            low = kind.row[0]
+            cells = tuple(cell - low if cell != SILENT else None for cell in kind.cells)
+            shapes[number] = (cells, tuple(midi - low for midi in kind.row))
+    places: dict[tuple[object, ...], list[int]] = {}
+    for measure, number in enumerate(two.row.tolist()):
+        if number in shapes:
+            places.setdefault(shapes[number], []).append(measure)
+    seeds: dict[int, list[tuple[int, int]]] = {}
+    for measure, number in enumerate(one.row.tolist()):
+        for later in places.get(shapes.get(number, ()), ()):
+            half_steps = two.contents[later].row[0] - kinds.kinds[number].row[0]
+            if later > measure and half_steps:
+                seeds.setdefault(half_steps, []).append((measure, later))
+    return seeds
+
+
+def _grown(
+    one: _Voice, two: _Voice, seeds: Sequence[tuple[int, int]], half_steps: int
+) -> list[_Hit]:
+    """Alike measures around the seeds of one transposition."""
+    known = dict.fromkeys(seeds, 1.0)
+    for seed in seeds:
+        for step in (1, -1):
+            first, later = seed[0] + step, seed[1] + step
+            while first >= 0 and later < len(two.contents) and (first, later) not in known:
+                before, after = one.contents[first], two.contents[later]
+                likeness = alike_when_moved(before, after, half_steps)
+                if likeness < _ALIKE and not (before.silent and after.silent):
+                    break
+                known[first, later] = likeness
+                first, later = first + step, later + step
+    return [(first, later, much) for (first, later), much in known.items() if much >= _ALIKE]
+
+
+def _on_diagonals(
+    one: _Voice, two: _Voice, hits: Sequence[_Hit], half_steps: int
+) -> Iterator[_Run]:
+    """Runs of neighbouring hits at one distance."""
+    least = _ALIKE_TRANSPOSED if half_steps else _ALIKE_ON_THE_WHOLE
+    stretch: list[_Hit] = []
+    for hit in [*sorted(hits, key=lambda hit: (hit[1] - hit[0], hit[0])), None]:
+        if stretch and (hit is None or not _follows(one, two, stretch[-1], hit)):
+            most = stretch[0][1] - stretch[0][0] if one is two else len(two.contents)
+            for piece in _pieces(stretch, most):
+                run = _run(one, piece, half_steps)
+                if run is not None and run.similarity >= least:
+                    yield _with_rests(one, two, run)
+            stretch = []
+        if hit is not None:
+            stretch.append(hit)
+
+
+def _follows(one: _Voice, two: _Voice, last: _Hit, hit: _Hit) -> bool:
+    """Whether a hit goes on from the last: the next measure, or after silence in both."""
+    gap = hit[0] - last[0] - 1
+    return (
+        hit[1] - hit[0] == last[1] - last[0]
+        and gap <= _LONGEST_SILENCE
+        and all(
+            one.contents[last[0] + step].silent and two.contents[last[1] + step].silent
+            for step in range(1, gap + 1)
+        )
     )
 
 
-def _span(measures: Sequence[Measure], first: int, length: int) -> Span:
-    return Span(measures[first].onset, measures[first + length - 1].span.end)
+def _pieces(stretch: Sequence[_Hit], most: int) -> Iterator[list[_Hit]]:
+    """A stretch cut into pieces of at most ``most`` measures, each beginning with the last's end.
+
+    So every two measures inside the stretch lie together in one piece.
+    """
+    start = stretch[0][0]
+    while True:
+        piece = [hit for hit in stretch if start <= hit[0] < start + most]
+        if piece:
+            yield piece
+        if start + most > stretch[-1][0] or most < _LEAST_MEASURES:
+            return
+        start += most - 1
 
 
-def _note_ids(notes: Sequence[Note], first: int, length: int) -> tuple[str, ...]:
-    return tuple(note.id for note in notes if first <= note.measure < first + length)
+def _run(one: _Voice, piece: list[_Hit], half_steps: int) -> _Run | None:
+    """The run of a piece without unlike ends; None where it is no passage."""
+    low, high = 0, len(piece)
+    while low < high and piece[low][2] < _ALIKE_AT_THE_ENDS:
+        low += 1
+    while high > low and piece[high - 1][2] < _ALIKE_AT_THE_ENDS:
+        high -= 1
+    kept = piece[low:high]
+    if not kept or kept[-1][0] - kept[0][0] + 1 < _LEAST_MEASURES:
+        return None
+    weights = [len(one.contents[hit[0]].row) for hit in kept]
+    similarity = sum(w * hit[2] for w, hit in zip(weights, kept, strict=True)) / sum(weights)
+    first, later = kept[0][0], kept[0][1]
+    length = kept[-1][0] - first + 1
+    notes = one.notes(one.span(first, length))
+    if len(notes) < (_LEAST_NOTES_EXACT if similarity == 1 else _LEAST_NOTES):
+        return None
+    return _Run(first, later, length, half_steps, similarity)
+
+
+def _with_rests(one: _Voice, two: _Voice, run: _Run) -> _Run:
+    """The run with a silent measure before and after it, where both passes have one."""
+    first, later, length = run.first, run.later, run.length
+    room = later - first - length if one is two else 1
+    end = later + length
+    if end < len(two.contents) and room > 0 and _rest(one, two, first + length, end):
+        length, room = length + 1, room - 1
+    if first > 0 and room > 0 and _rest(one, two, first - 1, later - 1):
+        first, later, length = first - 1, later - 1, length + 1
+    return replace(run, first=first, later=later, length=length)
+
+
+def _rest(one: _Voice, two: _Voice, first: int, later: int) -> bool:
+    """Whether both measures are silent and of one length."""
+    before, after = one.contents[first], two.contents[later]
+    return before.silent and after.silent and len(before.cells) == len(after.cells)
+
+
+def _is_told(alike: Floats, one: _Voice, two: _Voice, run: _Run) -> bool:
+    """Whether a return across lines is heard within one of them just as well.
+
+    So it is where either line holds the passage in both places, as a doubling does.
+    """
+    span = range(run.length)
+    in_one = [alike[one.row[run.first + at], one.row[run.later + at]] for at in span]
+    in_two = [alike[two.row[run.first + at], two.row[run.later + at]] for at in span]
+    notes = [len(one.contents[run.first + at].row) for at in span]
+    least = _ALIKE * sum(1 for count in notes if count)
+    return bool(max(sum(in_one), sum(in_two)) >= least)
+
+
+def _repeat(one: _Voice, two: _Voice, run: _Run) -> Repeat:
+    first, later = one.span(run.first, run.length), two.span(run.later, run.length)
+    return Repeat(
+        first=first,
+        later=later,
+        part=one.part,
+        transposition=run.half_steps,
+        similarity=round(run.similarity, 3),
+        reharmonised=False,
+        first_notes=_heads(one.notes(first)),
+        later_notes=_heads(two.notes(later)),
+        later_part="" if one is two else two.part,
+    )
+
+
+def _heads(notes: Sequence[HeldNote]) -> tuple[str, ...]:
+    return tuple(head for note in notes for head in note.heads)

@@ -1,0 +1,193 @@
+"""What a line holds in each measure, and how alike two measures are.
+
+The task is one measure of likeness for everything that compares stretches of melody: returns of
+phrases, and sections of like content.
+
+Conventions. A measure is sampled on a grid of twelve cells to the quarter note, each holding the
+pitch that sounds at its middle, and read as a row of notes in which a repeated note counts once: so
+syllables, ties and repeated notes make no difference. Two measures are alike by the mean of two
+shares: of the time that either sounds, the part in which both sound the same pitch; and of their
+rows, the longest common one. Measures of different length are not alike, nor silent ones.
+
+Time and memory grow with the square of the number of *different* measures in cheap array
+operations; rows are compared only where the grid leaves a chance.
+
+References
+----------
+Longest common subsequence and self-similarity matrices are textbook methods (no source).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from analysis.score import Measure
+from analysis.timebase import Offset
+from analysis.voices import HeldNote
+
+#: Cells to the quarter note: sixteenths and triplets fall between cells.
+GRID: Final = 12
+SILENT: Final = -1
+#: Share of common time under which two measures are not looked at any further.
+_LEAST_IN_TIME: Final = 0.25
+#: How many rows of the likeness matrix are computed at once.
+_CHUNK: Final = 64
+
+Floats = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureContent:
+    """What one line holds in one measure: pitches on the grid, and its row of notes."""
+
+    cells: tuple[int, ...]
+    row: tuple[int, ...]
+
+    @property
+    def silent(self) -> bool:
+        """Whether no note begins in it."""
+        return not self.row
+
+
+def measure_contents(
+    measures: Sequence[Measure], line: Sequence[HeldNote]
+) -> tuple[MeasureContent, ...]:
+    """What a line holds in each measure, in order.
+
+    Parameters
+    ----------
+    measures
+        The measures of the piece.
+    line
+        One line: of notes together the later in the sequence counts.
+    """
+    cells = [[SILENT] * max(1, round(measure.length * GRID)) for measure in measures]
+    rows: list[list[int]] = [[] for _ in measures]
+    onsets = [measure.onset for measure in measures]
+    for note in line:
+        at = max(bisect_right(onsets, note.onset) - 1, 0)
+        if not rows[at] or rows[at][-1] != note.midi:
+            rows[at].append(note.midi)
+        while at < len(measures) and onsets[at] < note.end:
+            held, start = cells[at], onsets[at]
+            low = max(0, _cell(note.onset - start))
+            high = min(len(held), max(low + (note.onset >= start), _cell(note.end - start)))
+            held[low:high] = [note.midi] * (high - low)
+            at += 1
+    return tuple(
+        MeasureContent(tuple(held), tuple(row)) for held, row in zip(cells, rows, strict=True)
+    )
+
+
+def _cell(into: Offset) -> int:
+    """The first cell whose middle lies at or after the offset."""
+    return -int(-(into * GRID - Fraction(1, 2)) // 1)
+
+
+class ContentKinds:
+    """The different measure contents of one or several lines, numbered, and their likeness.
+
+    Parameters
+    ----------
+    lines
+        Contents of each line, measure by measure.
+
+    Attributes
+    ----------
+    kinds
+        The different contents.
+    rows
+        For each line the number of its content in each measure.
+    """
+
+    def __init__(self, lines: Sequence[Sequence[MeasureContent]]) -> None:
+        known: dict[MeasureContent, int] = {}
+        self.rows = [
+            np.array([known.setdefault(one, len(known)) for one in line], dtype=np.intp)
+            for line in lines
+        ]
+        self.kinds = tuple(known)
+        self.silent = np.array([kind.silent for kind in self.kinds], dtype=bool)
+
+    def likeness(self) -> Floats:
+        """Likeness of each pair of kinds at the same pitches, in [0, 1]; 1 on the diagonal.
+
+        Returns
+        -------
+        array of float32, shape (kinds, kinds)
+            Symmetric; 0 for silent kinds, the diagonal included.
+        """
+        count = len(self.kinds)
+        alike = np.zeros((count, count), dtype=np.float32)
+        by_length: dict[int, list[int]] = {}
+        for number, kind in enumerate(self.kinds):
+            if not kind.silent:
+                by_length.setdefault(len(kind.cells), []).append(number)
+        for numbers in by_length.values():
+            for first, later, in_time in _common_time([self.kinds[n].cells for n in numbers]):
+                one, two = numbers[first], numbers[later]
+                alike[one, two] = alike[two, one] = mean_with_rows(
+                    in_time, self.kinds[one].row, self.kinds[two].row
+                )
+            alike[numbers, numbers] = 1.0
+        return alike
+
+
+def _common_time(cells: Sequence[Sequence[int]]) -> Iterator[tuple[int, int, float]]:
+    """Pairs ``first < later`` of measures of one length with enough time in common."""
+    grid = np.array(cells, dtype=np.int16)
+    sounding = grid != SILENT
+    for low in range(0, len(grid), _CHUNK):
+        some = grid[low : low + _CHUNK, None, :]
+        heard = sounding[low : low + _CHUNK, None, :]
+        together = ((some == grid[None]) & heard).sum(axis=2)
+        either = (heard | sounding[None]).sum(axis=2)
+        share = together / np.maximum(either, 1)
+        for first, later in np.argwhere(share >= _LEAST_IN_TIME):
+            if low + first < later:
+                yield int(low + first), int(later), float(share[first, later])
+
+
+def alike_when_moved(first: MeasureContent, later: MeasureContent, half_steps: int) -> float:
+    """Likeness of two measures, the first moved by so many half steps; in [0, 1]."""
+    if len(first.cells) != len(later.cells) or first.silent or later.silent:
+        return 0.0
+    pairs = list(zip(first.cells, later.cells, strict=True))
+    either = sum(1 for one, two in pairs if one != SILENT or two != SILENT)
+    together = sum(1 for one, two in pairs if one != SILENT and one + half_steps == two)
+    in_time = together / either
+    if in_time < _LEAST_IN_TIME:
+        return 0.0
+    return mean_with_rows(in_time, [midi + half_steps for midi in first.row], later.row)
+
+
+def mean_with_rows(in_time: float, first: Sequence[int], later: Sequence[int]) -> float:
+    """Mean of a share of common time and the share of the longest common row."""
+    common = longest_common(first, later)
+    return (in_time + 2 * common / (len(first) + len(later))) / 2
+
+
+def longest_common(first: Sequence[int], later: Sequence[int]) -> int:
+    """Length of the longest common subsequence.
+
+    Examples
+    --------
+    >>> longest_common([60, 62, 64, 65], [60, 64, 62, 65])
+    3
+    """
+    if first == later:
+        return len(first)
+    before = [0] * (len(later) + 1)
+    for one in first:
+        current = [0]
+        for at, two in enumerate(later):
+            current.append(before[at] + 1 if one == two else max(before[at + 1], current[at]))
+        before = current
+    return before[-1]
