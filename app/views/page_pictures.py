@@ -52,6 +52,7 @@ class PagePictures:
             painter.scale(scale, scale)
             page_painter.paint(painter, Ink(self._ink.colour))
             painter.end()
+            picture.setDevicePixelRatio(self._widget.devicePixelRatioF())
         self._pictures[page.index] = picture  # the last one used stands last
         self._drop()
         return picture

@@ -254,7 +254,8 @@ class ScoreView(QAbstractScrollArea):
         painter.fillRect(event.rect(), QColor(self._look.desk))
         bottom = self._top + self.viewport().height()
         for page, (x, y, width, height) in self.column.visible(self._top, bottom):
-            frame = QRectF(x - self._left, y - self._top, width, height)
+            # On whole pixels, so that a page's picture can be laid down as it is.
+            frame = QRectF(round(x) - self._left, round(y) - self._top, width, height)
             painter.fillRect(frame, QColor(self._look.paper))
             self._paint_page(painter, page, frame, QRectF(event.rect()))
         if self.hasFocus() and self._pages:
@@ -275,6 +276,8 @@ class ScoreView(QAbstractScrollArea):
         if picture is None:
             ink = Ink(self._look.ink)
             self._within(painter, frame, lambda: painter_of.paint(painter, ink, on_page))
+        elif abs(picture.deviceIndependentSize().width() - frame.width()) < 1:
+            painter.drawPixmap(frame.topLeft(), picture)
         else:
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawPixmap(frame, picture, QRectF(picture.rect()))

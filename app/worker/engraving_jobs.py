@@ -19,10 +19,12 @@ def warm() -> None:
 
 
 def open_and_engrave(path: Path, layout: Layout) -> Iterator[Source | Page]:
-    """The source as read, then its pages."""
+    """The first page, since it is waited for; then the source as read, then the other pages."""
     source = read_source(path)
+    pages = engrave(source, layout)
+    yield next(pages)
     yield source
-    yield from engrave(source, layout)
+    yield from pages
 
 
 def engrave_pages(source: Source, layout: Layout) -> Iterator[Page]:

@@ -33,7 +33,7 @@ class Workshop(QObject):
     Signals
     -------
     source_read
-        The `Source`, first of all after `open_score`.
+        The `Source`, after the first page of what `open_score` was asked for.
     page_engraved
         A `Page`, in order.
     engraved
@@ -63,7 +63,6 @@ class Workshop(QObject):
         super().__init__(parent)
         self._corrections = Corrections()
         self._score: Score | None = None
-        self._unread: Source | None = None
         self._engraver = WorkerProcess("engraving", (f"{ENGRAVE}:warm",), self)
         self._reader = WorkerProcess("reading and analysing", (f"{READ}:warm",), self)
         self._exporter: WorkerProcess | None = None
@@ -120,7 +119,6 @@ class Workshop(QObject):
         self._end_export()
 
     def _stop_opening(self) -> None:
-        self._unread = None
         self._engraver.cancel()
         self._reader.cancel()
 
@@ -134,11 +132,10 @@ class Workshop(QObject):
         if isinstance(message, Answer):
             value = message.value
             if isinstance(value, Source):
-                self._unread = value
+                self._reader.request(f"{READ}:read_and_analyse", value, self._corrections)
                 self.source_read.emit(value)
             elif isinstance(value, Page):
                 self.page_engraved.emit(value)
-                self._start_reading()
             else:
                 self._tell(value)
         elif isinstance(message, Failed):
@@ -146,12 +143,6 @@ class Workshop(QObject):
         else:
             self.engraved.emit()
             self._tell_if_idle()
-
-    def _start_reading(self) -> None:
-        """Read and analyse what was opened, now that its first page is there."""
-        source, self._unread = self._unread, None
-        if source is not None:
-            self._reader.request(f"{READ}:read_and_analyse", source, self._corrections)
 
     def _hear_reader(self, message: Message) -> None:
         if isinstance(message, Answer):
