@@ -73,6 +73,7 @@ def engrave(source: Source, layout: Layout) -> Iterator[Page]:
             raise EngravingError(
                 f"Page {index + 1} of “{source.name}” cannot be engraved.", str(error)
             ) from error
+        _grow(drawing, layout)
         yield _page(index, drawing, copy)
 
 
@@ -107,6 +108,15 @@ def _options(layout: Layout) -> dict[str, Any]:
         "bottomMarginHarm": 1.5,
         "defaultBottomMargin": 1.2,
     }
+
+
+def _grow(drawing: Drawing, layout: Layout) -> None:
+    """Make a page larger that its content leaves: a very long line, or too many staves."""
+    _, _, right, bottom = bounds.union(system.edges for system in drawing.systems)
+    if layout.one_system or right > drawing.width:
+        drawing.width = max(drawing.width, right + layout.margin)
+    if bottom > drawing.height:
+        drawing.height = bottom + layout.margin + layout.room_below
 
 
 def _page(index: int, drawing: Drawing, copy: Copy) -> Page:

@@ -19,11 +19,13 @@ class Layout:
     Parameters
     ----------
     page_width, page_height
-        Size of the page, both at most 10 m. The height is a limit where ``fit_height`` is set.
+        Size of the page, both at most 10 m. The height is a limit where ``fit_height`` is set. A
+        page on which a single system has no room is made as high as that.
     margin
         Free border on the four sides.
     one_system
-        All measures in one line as long as it takes; the page is as large as its content.
+        All measures in one line as long as it takes; the page is as large as its content. The time
+        for it grows with the square of the number of measures: 400 of six parts take seconds.
     fit_height
         The page ends below its last system instead of at ``page_height``.
     lyrics, chord_symbols, measure_numbers, part_names, title
@@ -36,7 +38,7 @@ class Layout:
         Indexes of the first and the last measure to show, both counted in; None for the ends. An
         excerpt begins with the clef, key and meter in force.
     room_above, room_below
-        Height kept free above and below every system, for labels.
+        Height kept free above and below every system, for labels; both together at most 396.
     staff_gap
         Least distance between the ink of two staves of a system.
     stretch

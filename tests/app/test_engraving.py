@@ -288,3 +288,12 @@ def test_what_cannot_be_engraved_is_said_in_words() -> None:
     broken = Source("b.xml", None, "", b"", b"<score-partwise/>")
     with pytest.raises(EngravingError, match=r"“b\.xml” cannot be engraved"):
         list(engrave(broken, Layout()))
+
+
+def test_a_page_grows_with_a_system_that_it_cannot_hold() -> None:
+    parts = [[attributes() + note("C5", 16)] for _ in range(24)]
+    layout = Layout(page_width=1200, page_height=900, room_below=50)
+    (page,) = pages_of(*parts, layout=layout)
+    assert len(page.systems[0].measures[0].staves) == 24
+    assert page.height > 24 * STAFF_HEIGHT
+    assert all(inside(box, page) for box in ink_boxes(page))
