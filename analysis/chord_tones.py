@@ -89,11 +89,22 @@ def chord_tone(name: PitchName, chord: Chord, key: Key) -> ChordTone:
     avoid = _is_avoid(step, chord)
     if dominant and chord.triad and step in _ALTERED:
         return ChordTone(degree, "tension")
-    if not in_scale(name, key) or (degree[-1] in "37" and not _adds_seventh(step, chord)):
+    if not _belongs(name, chord, key) or (
+        degree.lstrip("b#") in ("3", "7") and not _adds_seventh(step, chord)
+    ):
         return ChordTone(degree, "foreign")
     if avoid:
         return ChordTone(degree, "avoid")
     return ChordTone(degree, "tension" if chord.seventh else "added")
+
+
+def _belongs(name: PitchName, chord: Chord, key: Key) -> bool:
+    """Whether a note is in the key, or in the parallel minor that a borrowed chord comes from."""
+    if in_scale(name, key):
+        return True
+    parallel = Key(key.tonic, "minor")
+    borrowed = is_major_like(key) and not all(in_scale(tone, key) for tone in chord.tones)
+    return borrowed and all(in_scale(tone, parallel) for tone in (*chord.tones, name))
 
 
 def _degree(step: int, chord: Chord, dominant: bool) -> str:

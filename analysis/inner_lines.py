@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Final, Literal
 
 from analysis.chords import Chord, degree_tone
 from analysis.line_finds import LineFind
@@ -43,14 +43,17 @@ from analysis.timebase import Span
 from analysis.voices import HeldNote, hold_notes, pitch_at
 
 #: Share of chords in a voice from which it is followed inside.
-_CHORDAL = 0.15
+_CHORDAL: Final = 0.15
+#: Longest chord, in quarter notes, over which an implied line is still followed.
+_LONGEST: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
 class _Link:
-    """A tone of a chain: which chord, the tone, its place, and whether it colours the chord."""
+    """A tone of a chain: which chord, its place from below, and whether it colours the chord."""
 
     chord: int
+    place: int
     sound: int
     name: PitchName
     element: str
@@ -79,8 +82,15 @@ def find_inner_lines(
         finds = _implied(chords)
     else:
         finds = [find for voice in voices for find in _written(score, chords, voice)]
-    compared = [_compared(chords, find, melody, bass) for find in _longest(finds)]
+    low = {(index, stay.name.pc) for stay in bass for index in stay.chords}
+    own = [find for find in finds if not low >= _tones_of(find)]
+    compared = [_compared(chords, find, melody, bass) for find in _longest(own)]
     return tuple(sorted(compared, key=lambda find: (find.line.span, find.line.notes)))
+
+
+def _tones_of(find: LineFind) -> set[tuple[int, int]]:
+    """The chords of a line with the pitch class it has there, one a note."""
+    return {(index, name.pc) for index, name in zip(find.chords, find.line.notes, strict=False)}
 
 
 def _inner_voices(
@@ -168,15 +178,18 @@ def _block(
                 break
             struck = []
         struck.append(note)
-    return [_Link(index, note.midi, note.pitch.name, note.id) for note in struck[:8]]
+    return [
+        _Link(index, place, note.midi, note.pitch.name, note.id)
+        for place, note in enumerate(struck[:8])
+    ]
 
 
 def _implied(chords: Sequence[ChordFact]) -> list[LineFind]:
     """Half-step chains through the tones of chord symbols."""
     rows = [
         [
-            _Link(index, tone.pc, tone, fact.symbol, _colours(degree))
-            for degree in fact.chord.degrees
+            _Link(index, place, tone.pc, tone, fact.symbol, _colours(degree))
+            for place, degree in enumerate(fact.chord.degrees)
             for tone in (degree_tone(fact.chord.root, degree),)
         ]
         if fact.chord is not None
@@ -200,62 +213,68 @@ def _chains(
     """Chains of half steps in one direction, a chord each, from link to link."""
     finds = []
     for move in (-1, 1):
-        ending: dict[tuple[int, int], list[_Link]] = {}
-        for before, row in zip([[], *rows], rows, strict=False):
-            grown: dict[tuple[int, int], list[_Link]] = {}
-            for place, link in enumerate(row):
+        ending: dict[int, list[_Link]] = {}
+        ended: list[list[_Link]] = []
+        for before, row in zip([[], *rows], [*rows, []], strict=True):
+            grown: dict[int, list[_Link]] = {}
+            carried: set[int] = set()
+            same = bool(row and before) and _alike(chords[before[0].chord], chords[row[0].chord])
+            for link in row:
                 best: list[_Link] = []
-                for other_place, other in enumerate(before):
-                    if not _follows(other, link, move, voice):
-                        continue
-                    level = other_place == place or len(before) - other_place == len(row) - place
-                    if voice == "inner" and not level:
-                        continue
-                    chain = ending.get((other.chord, other_place), [other])
-                    best = max(best, chain, key=len)
-                grown[link.chord, place] = [*best, link]
-            finds += _finished(chords, ending, grown, part, move, voice)
+                held = [other for other in before if other.sound == link.sound and same]
+                for other in held:
+                    carried.add(other.place)
+                    grown[link.place] = ending[other.place]
+                for other in before:
+                    if _goes_on(other, link, len(before) - len(row), move, voice):
+                        carried.add(other.place)
+                        best = max(best, ending[other.place], key=len)
+                if best or not held:
+                    grown[link.place] = [*best, link]
+            ended += [chain for place, chain in ending.items() if place not in carried]
             ending = grown
-        finds += _finished(chords, ending, {}, part, move, voice)
-    return finds
+        ended.sort(key=lambda chain: (chain[0].chord, chain[0].place))
+        finds += [_find(chords, chain, part, move, voice) for chain in ended if len(chain) > 2]
+    return [find for find in finds if find is not None]
 
 
-def _follows(other: _Link, link: _Link, move: int, voice: str) -> bool:
+def _alike(left: ChordFact, right: ChordFact) -> bool:
+    """Whether one chord is written again, so that a tone can be held."""
+    if left.chord is None or right.chord is None:
+        return False
+    return (left.chord.root, left.chord.degrees) == (right.chord.root, right.chord.degrees)
+
+
+def _goes_on(other: _Link, link: _Link, fewer: int, move: int, voice: str) -> bool:
+    """Whether a tone goes on in the next chord: a half step, and in chords at the same place."""
     if voice == "guide tones":
         return (link.sound - other.sound) % 12 == move % 12
-    return link.sound - other.sound == move
+    same = other.place in (link.place, link.place + fewer)
+    return same and link.sound - other.sound == move
 
 
-def _finished(
+def _find(
     chords: Sequence[ChordFact],
-    ending: dict[tuple[int, int], list[_Link]],
-    grown: dict[tuple[int, int], list[_Link]],
+    chain: Sequence[_Link],
     part: str,
     move: int,
     voice: Literal["inner", "guide tones"],
-) -> list[LineFind]:
-    """Chains that no later chain carries on."""
-    carried = {id(chain[-2]) for chain in grown.values() if len(chain) > 1}
-    finds = []
-    for chain in ending.values():
-        if id(chain[-1]) in carried or len(chain) < 3:
-            continue
-        colours = sum(link.colour for link in chain)
-        if voice == "guide tones" and colours < 2:
-            continue
-        span = Span(chords[chain[0].chord].span.start, chords[chain[-1].chord].span.end)
-        line = Line(
-            span,
-            "chromatic",
-            part,
-            "up" if move > 0 else "down",
-            tuple(link.name for link in chain),
-            tuple(link.element for link in chain),
-        )
-        over = tuple(link.chord for link in chain)
-        sure = _confidence(line) if voice == "inner" else _implied_confidence(chords, chain)
-        finds.append(LineFind(line, voice, over, sure))
-    return finds
+) -> LineFind | None:
+    """The line of a chain; None where implied tones colour too little or come too seldom."""
+    longest = max(chords[link.chord].span.duration for link in chain)
+    colours = sum(link.colour for link in chain)
+    if voice == "guide tones" and (colours < 2 or longest > _LONGEST):
+        return None
+    line = Line(
+        Span(chords[chain[0].chord].span.start, chords[chain[-1].chord].span.end),
+        "chromatic",
+        part,
+        "up" if move > 0 else "down",
+        tuple(link.name for link in chain),
+        tuple(link.element for link in chain),
+    )
+    sure = _confidence(line) if voice == "inner" else _implied_confidence(chords, chain)
+    return LineFind(line, voice, tuple(link.chord for link in chain), sure)
 
 
 def _implied_confidence(chords: Sequence[ChordFact], chain: Sequence[_Link]) -> float:
@@ -274,7 +293,7 @@ def _longest(finds: Sequence[LineFind]) -> list[LineFind]:
     kept: list[LineFind] = []
     order = sorted(
         finds,
-        key=lambda find: (-len(find.line.notes), -find.confidence, find.line.span, find.line.notes),
+        key=lambda find: (-len(find.line.notes), -find.confidence, find.line.span),
     )
     for find in order:
         if not any(

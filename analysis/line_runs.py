@@ -66,13 +66,27 @@ def find_stepwise_runs(row: Sequence[Step], least: int = 3) -> tuple[Run, ...]:
 
 
 def find_fifth_runs(row: Sequence[Step], least: int = 4) -> tuple[Run, ...]:
-    """Runs of at least so many pitches that fall by fifths (or rise by fourths), or the reverse."""
+    """Runs of at least so many pitches that fall by fifths (or rise by fourths), or the reverse.
+
+    One diminished fifth may stand inside a run, as between the fourth and seventh degree.
+    """
     runs: list[Run] = []
-    for steps, direction in ((5, "down"), (7, "up")):
-        for first, last in _stretches(row, lambda move, s=steps: move % 12 == s):  # type: ignore[misc]
-            if last - first + 1 >= least:
-                runs.append(Run(first, last, "fifths", direction))  # type: ignore[arg-type]
+    ways: tuple[tuple[int, Literal["up", "down"]], ...] = ((5, "down"), (7, "up"))
+    for steps, direction in ways:
+        for first, last in _stretches(row, lambda move, s=steps: move % 12 in (s, 6)):  # type: ignore[misc]
+            for start, stop in _pure(row, first, last):
+                if stop - start + 1 >= least:
+                    runs.append(Run(start, stop, "fifths", direction))
     return tuple(sorted(runs, key=lambda run: run.first))
+
+
+def _pure(row: Sequence[Step], first: int, last: int) -> list[tuple[int, int]]:
+    """A stretch as it is if it has one diminished fifth inside, else the pieces between them."""
+    cuts = [at for at in range(first, last) if interval(row[at], row[at + 1]) % 12 == 6]
+    if len(cuts) == 1 and first < cuts[0] < last - 1:
+        return [(first, last)]
+    starts = [first, *(cut + 1 for cut in cuts)]
+    return list(zip(starts, [*cuts, last], strict=True))
 
 
 def sides_of(

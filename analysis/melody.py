@@ -37,6 +37,7 @@ from typing import Final, Literal
 from analysis.accents import is_accented
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import ChordTone, chord_tone, in_scale, is_major_like, key_degree
+from analysis.chords import Chord
 from analysis.embellishments import Kind, Setting, name_kind
 from analysis.marks import ChordFact, KeyRegion, MelodyFact
 from analysis.pitch import Key, PitchName
@@ -321,7 +322,8 @@ def _blue(places: Sequence[_Place], at: int, role: str) -> Blue:
     against = natural in {tone.pc for tone in home.chord.tones}
     if step in (3, 10) and not (is_major_like(key) or (against and step == 3)):
         return ""
-    if step == 10 and in_scale(note.pitch.name, key):
+    borrowed = _is_borrowed(home.chord, key)
+    if (step == 10 and in_scale(note.pitch.name, key)) or (borrowed and not against):
         return ""
     degree = key_degree(note.pitch.name, key)
     after = _next(places, at)
@@ -333,6 +335,15 @@ def _blue(places: Sequence[_Place], at: int, role: str) -> Blue:
     if step == 6:
         return "5" if (degree == "b5" and out != 1) or (degree == "#4" and out == -1) else ""
     return ""
+
+
+def _is_borrowed(chord: Chord, key: Key) -> bool:
+    """Whether a chord has the lowered sixth of the key or stands on the lowered seventh.
+
+    Over such a chord of the parallel minor a lowered third belongs to the same mixture.
+    """
+    above = {(tone.pc - key.tonic.pc) % 12 for tone in chord.tones}
+    return 8 in above or (chord.root.pc - key.tonic.pc) % 12 == 10
 
 
 def _shares(fact: ChordFact | None, note: HeldNote) -> bool:

@@ -30,7 +30,7 @@ ROLES: Final[tuple[Role, ...]] = get_args(Role)
 _LEAD_NAMES: Final = ("melod", "lead", "vocal", "voice", "voc", "sing", "solo", "soprano", "song")
 _BACKING_NAMES: Final = ("back", "b.v", "bv", "choir", "harmon", "alto", "tenor", "ooh", "2")
 #: Median key number below which the lowest instrument counts as a bass (the B flat below middle C).
-_BASS_BELOW: Final = 58
+BASS_BELOW: Final = 58
 #: Share of onsets with several notes from which a part plays chords.
 _CHORDAL: Final = 0.3
 #: A part with at least this share of the most syllables could be the melody as well.
@@ -141,7 +141,7 @@ def _leading(one: _Playing) -> tuple[int, float, int]:
 def _choose_bass(free: Sequence[_Playing], roles: dict[str, PartRole]) -> None:
     if any(role.role == "bass" for role in roles.values()):
         return
-    low = [one for one in free if one.register < _BASS_BELOW and one.chordal < _CHORDAL]
+    low = [one for one in free if one.register < BASS_BELOW and one.chordal < _CHORDAL]
     wordless = [one for one in low if not one.syllables] or low
     if wordless:
         chosen = min(wordless, key=lambda one: one.register)

@@ -8,8 +8,9 @@ Method
 At each chord the voice is at the note it sounds there, or at its first note soon after. Between
 changes of chord a voice that moves on and keeps a pitch for half a measure or more adds a stay of
 its own, so that a bass falling under one long chord is seen; the notes of a walking or broken bass
-are not. Stays on the same pitch class are joined. The bass is the slash of a chord symbol, or else
-what the bass part plays, or else the lowest notes of the accompaniment, or else the symbol's bass.
+are not. Stays on the same pitch class are joined. The bass is what the bass part plays (the slash
+of the chord symbol, where it plays that too), or else the lowest notes of an accompaniment that
+lies low, or else the symbol's bass.
 
 Common practice, no source.
 """
@@ -19,12 +20,13 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 from typing import Final
 
 from analysis.line_runs import Step
 from analysis.marks import ChordFact
 from analysis.pitch import PitchName
-from analysis.roles import PartRole, part_of
+from analysis.roles import BASS_BELOW, PartRole, part_of
 from analysis.score import Score
 from analysis.timebase import Offset, Span
 from analysis.voices import HeldNote, hold_notes, lowest_line
@@ -73,7 +75,7 @@ def find_bass(
 def find_stays(
     score: Score, line: Sequence[HeldNote], chords: Sequence[ChordFact]
 ) -> tuple[Stay, ...]:
-    """The stays of any voice; chords under which it rests have none."""
+    """The stays of any voice; none under chords that it rests in, runs through or breaks up."""
     return _join(score, line, chords, bass=False)
 
 
@@ -114,16 +116,16 @@ def _add(stays: list[Stay], stay: Stay) -> None:
 
 
 def _low_line(score: Score, roles: Sequence[PartRole]) -> tuple[str, tuple[HeldNote, ...]]:
-    """The bass part's notes, else the lowest notes of the parts that accompany."""
+    """The bass part's notes, else the lowest of the parts that accompany, where they lie low."""
     chosen = part_of(roles, "bass")
     if chosen:
         return chosen, lowest_line(hold_notes(score.part(chosen).notes))
     for role in ("chords", "backing"):
         playing = [one.part for one in roles if one.role == role]
-        if playing:
-            held = [note for part in playing for note in hold_notes(score.part(part).notes)]
-            lowest = lowest_line(held)
-            return (lowest[0].part if lowest else ""), lowest
+        held = [note for part in playing for note in hold_notes(score.part(part).notes)]
+        lowest = lowest_line(held)
+        if lowest and median(note.midi for note in lowest) < BASS_BELOW:
+            return lowest[0].part, lowest
     return "", ()
 
 
@@ -139,9 +141,17 @@ def _first(fact: ChordFact, played: Sequence[HeldNote], *, bass: bool) -> HeldNo
     """The note at the start of a chord; a written slash is preferred to what comes first."""
     soon = played[0] if played and played[0].onset - fact.span.start <= _LATE else None
     chord = fact.chord
-    if not bass or chord is None or not fact.written or chord.bass.pc == chord.root.pc:
+    if not bass:
+        return soon if soon is not None and _rests_on(soon, played) else None
+    if chord is None or not fact.written or chord.bass.pc == chord.root.pc:
         return soon
-    return next((note for note in played if note.pitch.name.pc == chord.bass.pc), None)
+    return next((note for note in played if note.pitch.name.pc == chord.bass.pc), soon)
+
+
+def _rests_on(first: HeldNote, played: Sequence[HeldNote]) -> bool:
+    """Whether a voice spends half of its time under a chord on the pitch it begins with."""
+    total = sum(note.span.duration for note in played)
+    return 2 * sum(note.span.duration for note in played if note.midi == first.midi) >= total
 
 
 def _moves(

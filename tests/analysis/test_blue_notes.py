@@ -1,0 +1,111 @@
+"""Blue notes and mixed thirds, and all that looks like them and is something else.
+
+The natural third in the harmony with the lowered one in the melody: D. Temperley, I. Ren & Z. Duan,
+"Mediant mixture and ‘blue notes’ in rock", *Music Theory Online* 23.1, 2017. What sets the near
+misses apart is common practice without a source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from analysis.pitch import PitchName
+from tests.analysis.tunes import facts, shown, study, tune
+
+KEYS = ["Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B"]
+
+
+@pytest.mark.parametrize(
+    ("melody", "chords", "at", "blue", "third"),
+    [
+        pytest.param("C5:1 Eb5:1 C5:2", "C:4", 1, "3", True, id="third over I"),
+        pytest.param("C5:1 Eb5:1 C5:2", "C7:4", 1, "3", True, id="third over I7, no tension only"),
+        pytest.param("C5:1 Eb5:1 C5:2", "G:4", 1, "3", False, id="third against the key, over V"),
+        pytest.param(
+            "C5:1 Eb5:1 C5:2", "Am:4", 1, "3", False, id="third over vi, whose fifth is E"
+        ),
+        pytest.param("D5:1 Bb4:1 D5:2", "G:4", 1, "7", False, id="seventh over V"),
+        pytest.param("C5:1 Bb4:1 C5:2", "C:4", 1, "7", False, id="seventh against the key"),
+        pytest.param("F4:1 Gb4:1 F4:2", "C:4", 1, "5", False, id="fifth"),
+        pytest.param("G4:1 F#4:1 F4:2", "C:4", 1, "5", False, id="fifth written as raised fourth"),
+        pytest.param("C5:1 D#5:1 C5:2", "C:4", 1, "3", True, id="third written as raised second"),
+    ],
+)
+def test_blue_notes(melody: str, chords: str, at: int, blue: str, third: bool) -> None:
+    fact = facts(melody, chords)[at]
+    assert (fact.blue, fact.blue_third) == (blue, third)
+
+
+@pytest.mark.parametrize(
+    ("melody", "chords", "key", "at", "third"),
+    [
+        pytest.param("E5:1 D#5:1 E5:2", "C:4", "C major", 1, True, id="raised second leads up"),
+        pytest.param("C5:1 Eb5:1 C5:2", "C7#9:4", "C major", 1, True, id="sharp ninth chord"),
+        pytest.param("C5:1 Eb5:1 C5:2", "Cm:4", "C major", 1, False, id="minor tonic borrowed"),
+        pytest.param("C5:1 Eb5:1 C5:2", "Ab:4", "C major", 1, False, id="bVI shares it"),
+        pytest.param("C5:1 Eb5:1 C5:2", "F7:4", "C major", 1, False, id="IV7 shares it"),
+        pytest.param("C5:1 Eb5:1 C5:2", "Cm:4", "C minor", 1, False, id="minor key"),
+        pytest.param("C5:1 Bb4:1 C5:2", "Bb:4", "C major", 1, False, id="bVII shares the seventh"),
+        pytest.param("C5:1 Bb4:1 C5:2", "C:4", "C mixolydian", 1, False, id="mixolydian seventh"),
+        pytest.param("F4:1 F#4:1 G4:2", "C:4", "C major", 1, False, id="raised fourth goes up"),
+        pytest.param("D5:1 F#4:1 G4:2", "D:4", "C major", 1, False, id="third of V of V"),
+        # By definition the lowered third is over I, by ear it comes early for IV7.
+        pytest.param("C5:7/2 Eb5:1/2~ Eb5:4", "C:4 F7:4", "C major", 1, True, id="anticipates IV7"),
+    ],
+)
+def test_what_looks_blue_and_is_not(
+    melody: str, chords: str, key: str, at: int, third: bool
+) -> None:
+    fact = facts(melody, chords, key)[at]
+    assert (fact.blue, fact.blue_third) == ("", third)
+
+
+def test_a_major_tonic_in_a_minor_key_makes_the_minor_third_blue() -> None:
+    fact = facts("C5:1 Eb5:1 C5:2", "C:4", "C minor")[1]
+    assert (fact.blue, fact.blue_third) == ("3", True)
+
+
+def test_a_raised_second_is_told_as_such_with_the_other_reading() -> None:
+    (mark,) = shown(study(tune("E5:1 D#5:1 E5:2", "C:4")), "melody", "mixed third")
+    assert mark.label == "♯2"
+    assert [reading.label for reading in mark.alternatives] == ["♭3"]
+
+
+def test_beside_spelled_lowered_thirds_a_raised_second_is_one_too() -> None:
+    melody = "C5:1 Eb5:1 C5:2 r:8 G4:1 D#5:1 E5:2"
+    fact = facts(melody, "C:16")[4]
+    assert (fact.degree, fact.blue) == ("#2", "3")
+
+
+def test_a_wavering_third_is_one_mark_with_each_instance_and_where_it_goes() -> None:
+    melody = "C5:1=so Eb5:1/2=it E5:1/2=wa- Eb5:1=-vers C5:1=on E5:1=and D5:1=on C5:2"
+    (mark,) = shown(study(tune(melody, "C7:8")), "melody", "mixed third")
+    assert mark.kind == "mixed third"
+    assert mark.elements == ("voice2", "voice3", "voice4", "voice6")
+    assert mark.words == "it wavers on and"
+    assert [one.statement for one in mark.evidence] == [
+        "E♭, lowered, at measure 1, beat 2, up to E.",
+        "E, natural, at measure 1, beat 2½, down to E♭.",
+        "E♭, lowered, at measure 1, beat 3, down by leap to C.",
+        "E, natural, at measure 2, beat 1, down to D.",
+    ]
+
+
+def test_thirds_far_apart_do_not_waver() -> None:
+    marks = shown(
+        study(tune("C5:1 Eb5:1 C5:2 r:8 C5:1 E5:1 C5:2", "C:16")), "melody", "mixed third"
+    )
+    assert [(mark.kind, mark.label) for mark in marks] == [("melody", "♭3")]
+
+
+def test_the_same_blue_note_again_at_once_is_one_mark() -> None:
+    (mark,) = shown(study(tune("Eb5:1 C5:1 Eb5:1 C5:1", "C:4")), "melody")
+    assert mark.elements == ("voice1", "voice3")
+    assert mark.sentence.endswith("2 times.")
+
+
+@pytest.mark.parametrize("tonic", KEYS)
+def test_in_every_key(tonic: str) -> None:
+    low = PitchName.parse(tonic) + -3
+    fact = facts(f"{tonic}4:2 {low}5:2", f"{tonic}:4", f"{tonic} major")[1]
+    assert (fact.degree, fact.blue, fact.blue_third) == ("b3", "3", True)
