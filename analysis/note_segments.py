@@ -20,6 +20,7 @@ Which measurements help was found by trial on the analyses that the table of wei
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -117,6 +118,10 @@ class GridSegments:
         self.beats = np.concatenate([[0.0], np.cumsum(grid.beats, dtype=float)])
         self.starts = np.append((grid.onsets > 0) | (grid.levels == 0), True)
         self.starts[0] = True
+        # A long rest or a long note must be cut somewhere, for no segment is longer.
+        bounds = np.flatnonzero(self.starts)
+        for first, last in pairwise(bounds):
+            self.starts[first + LONGEST : last : LONGEST] = True
         self.boundary = self._boundaries()
         self._measure_pace()
 
