@@ -77,6 +77,7 @@ class PlacedChord:
 
     ``symbol`` is the id of the written chord symbol, empty where the chord was inferred from the
     notes whose ids ``elements`` lists. ``chord`` is None for N.C.
+    ``applied_root`` is the root that an inferred chord is applied to, None where it is not.
     """
 
     span: Span
