@@ -19,7 +19,7 @@ class LineFind:
     """A line, the voice it lies in, indexes of its chords in order, and its confidence.
 
     ``against`` says how it moves with another voice: pairs of ``"melody"`` or ``"bass"`` and
-    ``"contrary"`` or ``"parallel"``. ``words`` are sung in its time.
+    ``"contrary"`` or ``"parallel"``.
     """
 
     line: Line
@@ -27,4 +27,3 @@ class LineFind:
     chords: tuple[int, ...]
     confidence: float
     against: tuple[tuple[str, str], ...] = ()
-    words: str = ""

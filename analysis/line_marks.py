@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Final
 
@@ -52,8 +52,9 @@ def make_line_marks(
     marks = []
     for find in finds:
         line = find.line
-        first, last = bisect_left(onsets, line.span.start), bisect_right(onsets, line.span.end)
+        first, last = bisect_left(onsets, line.span.start), bisect_left(onsets, line.span.end)
         sung = join_words(words[first:last])
+        key = row.key_at(line.span.start)
         motion = tuple(Evidence(text, line.elements) for text in motion_text(find.against))
         elements = tuple(dict.fromkeys(one for one in line.elements if one))
         marks.append(
@@ -64,7 +65,7 @@ def make_line_marks(
                 parts=(line.part,) if line.part else (),
                 elements=elements,
                 label=line_label(find),
-                sentence=line_sentence(find, row.key_at(line.span.start), names.get(line.part, "")),
+                sentence=line_sentence(find, key, names.get(line.part, ""), sung),
                 evidence=(*motion, *line.evidence),
                 confidence=find.confidence,
                 fact=line,

@@ -36,7 +36,7 @@ def line_label(find: LineFind) -> str:
     return f"{'fifths' if line.kind == 'fifths' else line.kind} {arrow}"
 
 
-def line_sentence(find: LineFind, key: Key | None, part: str) -> str:
+def line_sentence(find: LineFind, key: Key | None, part: str, words: str) -> str:
     """What is said of a line, a pedal or a common tone."""
     line = find.line
     over = _chords_text(len(find.chords))
@@ -45,7 +45,7 @@ def line_sentence(find: LineFind, key: Key | None, part: str) -> str:
         return f"The bass holds {where}{name_text(line.notes[0])} while the chords change above it."
     if find.voice == "common tone":
         return (
-            f"{_on(find.words)}{name_text(line.notes[0])} is held while {over} pass under it, "
+            f"{_on(words)}{name_text(line.notes[0])} stays while {over} pass under it, "
             "not all from the key."
         )
     if line.kind == "fifths":
