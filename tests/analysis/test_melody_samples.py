@@ -16,9 +16,9 @@ from typing import Any
 
 import pytest
 
-from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark
+from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, MelodyFact
 from analysis.pipeline import analyse
-from analysis.pitch import Key, PitchName
+from analysis.pitch import Key, Pitch, PitchName
 from analysis.reading import read_score
 from analysis.score import Part, Score
 from analysis.sources import read_source
@@ -75,12 +75,13 @@ def read(stem: str) -> Score:
     return read_score(read_source(FOLDER / f"{stem}.musicxml"))
 
 
-def in_its_keys(score: Score, stem: str) -> Analysis:
+def in_its_keys(score: Score, stem: str, fifths: int = 0) -> Analysis:
+    """The analysis in the keys that are meant, ``fifths`` higher on the line of fifths."""
     rows = PLANTED["scores"][stem]["keys"]
     starts = [Fraction(0), *(at(score, row["measure"], row["beat"]) for row in rows[1:])]
     ends = [*starts[1:], score.end]
     keys = tuple(
-        (Span(start, end), Key(PitchName.parse(row["tonic"]), row["mode"]))
+        (Span(start, end), Key(PitchName.parse(row["tonic"]) + fifths, row["mode"]))
         for start, end, row in zip(starts, ends, rows, strict=True)
     )
     return analyse(score, corrections=Corrections(keys=keys))
@@ -196,3 +197,55 @@ def test_what_changes_nothing_to_the_ear_changes_no_mark(stem: str, change: str)
 def pointed(mark: Mark) -> tuple[object, ...]:
     """A mark without the names of parts that its sentence gives."""
     return (mark.id, mark.span, mark.label, mark.elements, mark.parts, mark.words, mark.confidence)
+
+
+@pytest.mark.parametrize("fifths", [-4, -1, 2, 5])
+@pytest.mark.parametrize("stem", STEMS)
+def test_transposing_moves_nothing_but_pitch_names(stem: str, fifths: int) -> None:
+    score = read(stem)
+    moved = in_its_keys(transposed(score, fifths), stem, fifths)
+    assert sorted(nameless(mark) for mark in shown(moved)) == sorted(
+        nameless(mark) for mark in shown(in_its_keys(score, stem))
+    )
+    assert [named(fact) for fact in moved.melody] == [
+        named(fact) for fact in in_its_keys(score, stem).melody
+    ]
+
+
+def nameless(mark: Mark) -> tuple[object, ...]:
+    label = mark.label.rpartition(" ")[0] if mark.kind == "pedal" else mark.label
+    return (mark.span, mark.kind, label, mark.elements, mark.parts, mark.confidence)
+
+
+def named(fact: MelodyFact) -> tuple[object, ...]:
+    return (fact.note, fact.degree, fact.role, fact.chord_degree, fact.blue, fact.blue_third)
+
+
+def transposed(score: Score, fifths: int) -> Score:
+    """The score so many fifths further on the line of fifths, moved by less than an octave."""
+    half_steps = (7 * fifths + 5) % 12 - 5
+
+    def move(pitch: Pitch | None) -> Pitch | None:
+        if pitch is None:
+            return None
+        name = pitch.name + fifths
+        octave = next(
+            octave
+            for octave in range(pitch.octave - 1, pitch.octave + 2)
+            if Pitch(name, octave).midi == pitch.midi + half_steps
+        )
+        return Pitch(name, octave)
+
+    parts = tuple(
+        replace(part, notes=tuple(replace(note, pitch=move(note.pitch)) for note in part.notes))
+        for part in score.parts
+    )
+    symbols = tuple(
+        replace(
+            symbol,
+            root=symbol.root + fifths if symbol.root else None,
+            bass=symbol.bass + fifths if symbol.bass else None,
+        )
+        for symbol in score.chord_symbols
+    )
+    return replace(score, parts=parts, chord_symbols=symbols)
