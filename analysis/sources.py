@@ -21,7 +21,9 @@ from __future__ import annotations
 
 import hashlib
 import io
+import lzma
 import stat
+import struct
 import zipfile
 import zlib
 from dataclasses import dataclass, field
@@ -43,6 +45,11 @@ _MOST_SHRUNK: Final = 400
 _SMALL: Final = 4 * 1024 * 1024
 _MOST_MEMBERS: Final = 5_000
 _PIECE: Final = 1024 * 1024
+#: What zipfile raises on archives that are damaged, beside its own error.
+_DAMAGE: Final = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error),
+    *(EOFError, LookupError, OSError, OverflowError, ValueError),
+)
 _EXPORT: Final = "export MusicXML (.musicxml or .mxl) from your notation editor and open that"
 #: First bytes of what people take for a score.
 _OTHER_KINDS: Final = (
@@ -195,7 +202,7 @@ def _unpack(data: bytes, name: str) -> bytes:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             document = _read_member(archive, _score_member(archive, name), name)
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError) as error:
+    except _DAMAGE as error:
         raise ReadingError(
             f"{name} is a damaged or cut-off archive; export or download it again.", str(error)
         ) from error
@@ -210,7 +217,11 @@ def _unpack(data: bytes, name: str) -> bytes:
 
 def _score_member(archive: zipfile.ZipFile, name: str) -> zipfile.ZipInfo:
     """The member that the container names, or the only XML file there is."""
-    members = {member.filename: member for member in archive.infolist() if not member.is_dir()}
+    members = {
+        member.filename: member
+        for member in archive.infolist()
+        if member.filename and not member.is_dir()
+    }
     container = members.get("META-INF/container.xml")
     if container is not None:
         for path in _rootfiles(_read_member(archive, container, name)):

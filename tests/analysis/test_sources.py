@@ -256,6 +256,15 @@ def test_damaged_and_locked_archives() -> None:
     assert "locked" in refused(bytes(locked))
 
 
+def test_a_member_without_a_name_is_passed_over() -> None:
+    whole = packed({"a": b"x", "score.xml": PLAIN})
+    nameless = bytearray(whole)
+    entry = whole.index(b"PK\1\2")
+    nameless[entry + 28] = 0  # the length of its name, in the list of contents
+    nameless[entry + 30] = 1  # what was the name now counts as extra data
+    assert source_of(bytes(nameless), "a").original == PLAIN
+
+
 def test_an_archive_of_very_many_files_is_not_listed() -> None:
     assert "too many files" in refused(b"PK\3\4" + b"PK\1\2" * 6000)
 
