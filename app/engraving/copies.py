@@ -24,9 +24,8 @@ from app.engraving.drawings import Sources
 from app.engraving.excerpts import CutTie, choose_parts, cut_part, remove_node
 from app.engraving.layouts import Layout
 from app.engraving.mending import mend
-from app.engraving.musictext import set_chord_symbol
 from app.engraving.reserved_widths import stand_in
-from app.engraving.svg_shapes import SYMBOL_FACE, SYMBOL_SIZE
+from app.engraving.svg_shapes import set_symbol
 
 _LANG: Final = "{http://www.w3.org/XML/1998/namespace}lang"
 #: Em of verovio's chord symbols in page units, and the least gap between two of ours in ems.
@@ -163,7 +162,7 @@ def harmony_text(node: etree._Element) -> str:
 
 def _replace(node: etree._Element, mark: str, symbol: str) -> None:
     """Put a stand-in of the symbol's width in the place of the harmony's content."""
-    width = set_chord_symbol(symbol, SYMBOL_SIZE, SYMBOL_FACE).width if symbol else 0.0
+    width = set_symbol(symbol).width if symbol else 0.0
     kept = [child for child in node if child.tag in {"offset", "staff"}]
     node[:] = []
     kind = etree.SubElement(node, "kind", text=stand_in(width / _HARM_SIZE + _HARM_GAP))

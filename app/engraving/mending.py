@@ -57,6 +57,8 @@ def _give_type(note: etree._Element | None) -> None:
 
 def _mend_beams(part: etree._Element) -> None:
     """End every beam in the measure where it begins; verovio draws stems metres long otherwise."""
+    if _are_sound(part):
+        return
     open_beams: dict[tuple[str | None, bool], list[etree._Element]] = {}
     last_measure: etree._Element | None = None
     for beam in part.iter("beam"):
@@ -75,6 +77,25 @@ def _mend_beams(part: etree._Element) -> None:
         if beam.text == "end":
             _end_beams([open_beams.pop(key)])
     _end_beams(open_beams.values())
+
+
+def _are_sound(part: etree._Element) -> bool:
+    """Whether each beam of a part ends before the next begins, in the measure where it began."""
+    open_in: etree._Element | None = None
+    for beam in part.iter("beam"):
+        if beam.get("number", "1") != "1":
+            continue
+        note = beam.getparent()
+        measure = None if note is None else note.getparent()
+        if beam.text == "begin":
+            if open_in is not None:
+                return False
+            open_in = measure
+        elif measure is not open_in:
+            return False
+        elif beam.text == "end":
+            open_in = None
+    return open_in is None
 
 
 def _end_beams(all_beams: Iterable[list[etree._Element]]) -> None:

@@ -100,6 +100,11 @@ def line_points(attributes: Attributes, x: float, y: float) -> tuple[float, ...]
         return None
 
 
+def pen_of(attributes: Attributes) -> tuple[str, str]:
+    """Width and cap of a line as written."""
+    return attributes.get("stroke-width", "0"), attributes.get("stroke-linecap", "butt")
+
+
 def lines_shape(points: list[float], element: str, role: str, width: str, cap: str) -> PathShape:
     """Lines of one width, their ends given in turn."""
     commands = "ML" * (len(points) // 4)

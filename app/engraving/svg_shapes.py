@@ -14,7 +14,7 @@ page can be dark or light.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from functools import cache
 from typing import Final
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -22,7 +22,7 @@ from xml.etree.ElementTree import Element
 from app.engraving import bounds
 from app.engraving.bounds import Edges
 from app.engraving.drawings import Drawing, MeasureDrawing, Sources, SystemDrawing
-from app.engraving.musictext import set_chord_symbol
+from app.engraving.musictext import SetText, set_chord_symbol
 from app.engraving.pages import Shape
 from app.engraving.svg_paths import (
     NUMBER,
@@ -30,6 +30,7 @@ from app.engraving.svg_paths import (
     line_points,
     lines_shape,
     path_shape,
+    pen_of,
     points_of,
     polygon_shape,
     polyline_shape,
@@ -60,7 +61,15 @@ _STYLES: Final = {
 }
 _NOTE_LIKE: Final = frozenset({"note", "rest", "mRest", "space", "mSpace", "multiRest"})
 _SIGNATURES: Final = frozenset({"clef", "keySig", "meterSig"})
+#: Groups that say something about an element, a measure or a system when they end.
+_KEPT: Final = _NOTE_LIKE | _SIGNATURES | {"staff", "system"}
 _NOWHERE: Final[Edges] = (0.0, 0.0, 0.0, 0.0)
+
+
+@cache
+def set_symbol(text: str) -> SetText:
+    """A chord symbol as it is set on every page."""
+    return set_chord_symbol(text, SYMBOL_SIZE, SYMBOL_FACE)
 
 
 def compile_svg(svg: str, sources: Sources) -> Drawing:
@@ -100,6 +109,7 @@ class _Compiler:
 
     def __init__(self, sources: Sources) -> None:
         self.sources = sources
+        self.elements = sources.elements
         self.x = self.y = 0.0
         self.shapes: list[Shape] = []
         self.edges: list[Edges] = []
@@ -115,7 +125,7 @@ class _Compiler:
         if (more and "placeholder" in more) or kind in self.sources.left_out:
             return
         name = attributes.get("id", "")
-        if name in self.sources.elements:
+        if name in self.elements:
             element = name
         elif not len(node):
             return
@@ -131,27 +141,45 @@ class _Compiler:
                 self.systems[-1].measures.append(self.measure)
         elif _LANG in attributes:
             element = self.sources.words.get(attributes[_LANG], element)
-        style = _STYLES.get(kind, style)
-        role = kind or role
-        lines: _Lines | None = None
+        self._children(node, element, kind or role, _STYLES.get(kind, style))
+        if "transform" in attributes:
+            self._turn(attributes["transform"], start)
+        if kind in _KEPT or (element and element not in self.elements):
+            self._keep(kind, name, element, start)
+        if "visibility" in attributes and attributes["visibility"] == "hidden":
+            del self.shapes[start:], self.edges[start:]
+
+    def _children(self, node: Element, element: str, role: str, style: Style) -> None:
+        """What is in a group; lines of one width that follow one another become one shape."""
+        points: list[float] = []
+        pen = ("", "")
         for child in node:
-            if child.tag == _PATH:
-                lines = lines or _Lines(self, element, role)
-                if lines.take(child.attrib):
+            tag = child.tag
+            if tag == _PATH:
+                ends = line_points(child.attrib, self.x, self.y)
+                if ends:
+                    its_pen = pen_of(child.attrib)
+                    if points and its_pen != pen:
+                        self._draw_lines(points, element, role, pen)
+                        points = []
+                    pen = its_pen
+                    points += ends
                     continue
-            if lines:
-                lines.finish()
-            if child.tag == _GROUP:
+            if points:
+                self._draw_lines(points, element, role, pen)
+                points = []
+            if tag == _GROUP:
                 self.group(child, element, role, style)
             else:
                 self._draw(child, element, role, style)
-        if lines:
-            lines.finish()
-        if "transform" in attributes:
-            self._turn(attributes["transform"], start)
-        self._close(kind, name, element, start)
-        if attributes.get("visibility") == "hidden":
-            del self.shapes[start:], self.edges[start:]
+        if points:
+            self._draw_lines(points, element, role, pen)
+
+    def _draw_lines(
+        self, points: list[float], element: str, role: str, pen: tuple[str, str]
+    ) -> None:
+        shape = lines_shape(points, element, role, *pen)
+        self._add(shape, bounds.path_edges(shape))
 
     def _draw(self, node: Element, element: str, role: str, style: Style) -> None:
         """One child of a group that is no group."""
@@ -160,15 +188,15 @@ class _Compiler:
         if tag == _USE:
             sign = sign_shape(*place)
             if sign is not None:
-                self.add(sign, bounds.glyph_edges(sign))
+                self._add(sign, bounds.glyph_edges(sign))
         elif tag == _TEXT:
             for run in text_shapes(node, element, role, style, self.x, self.y):
-                self.add(run, bounds.shape_edges(run))
+                self._add(run, bounds.shape_edges(run))
         elif tag in _DRAWN:
             shape = _DRAWN[tag](*place)
-            self.add(shape, bounds.path_edges(shape))
+            self._add(shape, bounds.path_edges(shape))
 
-    def add(self, shape: Shape, edges: Edges) -> None:
+    def _add(self, shape: Shape, edges: Edges) -> None:
         """One more shape."""
         self.shapes.append(shape)
         self.edges.append(edges)
@@ -184,10 +212,10 @@ class _Compiler:
         self.shapes[start:] = turned
         self.edges[start:] = [bounds.shape_edges(shape) for shape in turned]
 
-    def _close(self, kind: str, name: str, element: str, start: int) -> None:
+    def _keep(self, kind: str, name: str, element: str, start: int) -> None:
         """Keep what the group that ends says about elements, measures and systems."""
         if kind in _NOTE_LIKE:
-            if name in self.sources.elements:
+            if name in self.elements:
                 self._name_note(kind, name, start)
         elif kind == "staff":
             self.measure.staves.append(bounds.union(self._edges_of("staff", start)))
@@ -195,7 +223,7 @@ class _Compiler:
             self.measure.signatures += [edges[2] for edges in self.edges[start:]]
         elif kind == "system":
             self.systems[-1].edges = bounds.union(self.edges[start:])
-        elif element not in self.sources.elements and element and start < len(self.edges):
+        elif element not in self.elements and start < len(self.edges):
             self.named[element] = bounds.union(self.edges[start:])
 
     def _name_note(self, kind: str, name: str, start: int) -> None:
@@ -221,37 +249,7 @@ class _Compiler:
         if text is None or element is None:
             return
         x, y = points_of(f"{text.get('x', '0')} {text.get('y', '0')}", self.x, self.y)
-        symbol = set_chord_symbol(self.sources.symbols[element], SYMBOL_SIZE, SYMBOL_FACE)
+        symbol = set_symbol(self.sources.symbols[element])
         self.named[element] = (x, y + symbol.top, x + symbol.width, y + symbol.bottom)
         for shape in symbol.shapes(x, y, element=element, role="harm"):
-            self.add(shape, bounds.shape_edges(shape))
-
-
-class _Lines:
-    """Straight lines of one width that follow one another in a group, to become one shape."""
-
-    def __init__(self, compiler: _Compiler, element: str, role: str) -> None:
-        self.compiler = compiler
-        self.element = element
-        self.role = role
-        self.pen = ("", "")
-        self.points: list[float] = []
-
-    def take(self, attributes: Mapping[str, str]) -> bool:
-        """Take a path if it is a line; whether it was."""
-        points = line_points(attributes, self.compiler.x, self.compiler.y)
-        if points is None:
-            return False
-        pen = (attributes.get("stroke-width", "0"), attributes.get("stroke-linecap", "butt"))
-        if pen != self.pen:
-            self.finish()
-            self.pen = pen
-        self.points += points
-        return True
-
-    def finish(self) -> None:
-        """Hand the lines on."""
-        if self.points:
-            shape = lines_shape(self.points, self.element, self.role, *self.pen)
-            self.compiler.add(shape, bounds.path_edges(shape))
-            self.points = []
+            self._add(shape, bounds.shape_edges(shape))
