@@ -48,6 +48,10 @@ from analysis.timebase import Offset, Span
 
 #: A key whose probability over a region is at least this is offered as another reading.
 _OTHER_KEY: Final = 0.1
+#: Chords are plain where less than this share of their time is inverted, diminished or augmented,
+#: and then this much of the confidence in their keys is left.
+_MARKED_SHARE: Final = 0.15
+_PLAIN_TRUST: Final = 0.75
 #: Up to how many voices a chord rests on one voice alone, from how many on several, and how much
 #: of the confidence is left in the first case: of the chords found in a melody alone at .46 the
 #: third part to two thirds of that stood (rock melodies, voices of songs).
@@ -106,7 +110,26 @@ def infer_chords(
         tonics,
         by_hand,
     )
-    return row.regions(corrections), row.chords(sounding_notes(score))
+    placed = row.chords(sounding_notes(score))
+    return row.regions(corrections, _PLAIN_TRUST if is_plain(placed) else 1.0), placed
+
+
+def is_plain(placed: Sequence[PlacedChord]) -> bool:
+    """Whether chords are nearly all root-position major and minor ones, as in rock songs.
+
+    The keys that come with such chords are worth less, since the decoder learnt keys from common
+    practice, where leading tones and inversions tell them: on rock songs set out as notes (De
+    Clercq and Temperley's corpus, 14 songs) chord roots were right 97 % of the time and tonics 70.
+    A key finder that works on the chords does better there.
+    """
+    time = marked = 0.0
+    for one in placed:
+        if one.chord is not None:
+            length = float(one.span.duration)
+            coloured = one.chord.triad not in ("maj", "min")
+            time += length
+            marked += length * (coloured or one.chord.bass.pc != one.chord.root.pc)
+    return marked < _MARKED_SHARE * time
 
 
 def _set_keys(
@@ -170,7 +193,7 @@ class _Row:
         weight = self.grid.beats[first:last]
         return float((chances[first:last] * weight).sum() / weight.sum())
 
-    def regions(self, corrections: Corrections) -> tuple[KeyRegion, ...]:
+    def regions(self, corrections: Corrections, trust: float) -> tuple[KeyRegion, ...]:
         """Key regions with their other readings and what speaks for them."""
         regions = []
         for first, last, key in self._key_runs():
@@ -188,7 +211,7 @@ class _Row:
                 continue
             alternatives = tuple((self._key(one, first), mean[one]) for one in others)
             evidence = (self._in_scale(key, first, last),)
-            regions.append(KeyRegion(span, key, mean[own], alternatives, evidence))
+            regions.append(KeyRegion(span, key, trust * mean[own], alternatives, evidence))
         return tuple(regions)
 
     def _key(self, number: int, step: int) -> Key:

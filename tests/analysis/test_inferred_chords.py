@@ -18,7 +18,7 @@ import pytest
 from analysis.chord_lattices import ChordLattice
 from analysis.chord_vocabularies import QUALITIES
 from analysis.chord_weights import merge_weights, read_model
-from analysis.inferred_chords import infer_chords
+from analysis.inferred_chords import infer_chords, is_plain
 from analysis.marks import Corrections, PlacedChord, Settings
 from analysis.note_grid import read_grid
 from analysis.note_segments import GridSegments
@@ -203,6 +203,15 @@ def test_one_voice_is_less_certain_than_four() -> None:
         float(np.mean([one.confidence for one in infer_chords(score)[1]])) for score in (whole, top)
     ]
     assert mean[0] > mean[1] + 0.1
+
+
+def test_plain_chords_say_less_about_the_key() -> None:
+    loop = ("A2 E4 A4 C5", "F2 F4 A4 C5", "C3 E4 G4 C5", "G2 D4 G4 B4") * 4
+    regions, placed = infer_chords(chorale(loop))
+    assert is_plain(placed)
+    assert max(region.confidence for region in regions) <= 0.75
+    inverted = ("E3 G4 C5 C5", "B2 D4 G4 F4", "C3 E4 G4 C5", "A2 C4 F4 A4") * 4
+    assert not is_plain(infer_chords(chorale(inverted))[1])
 
 
 def test_probabilities_of_a_step_sum_to_one() -> None:
