@@ -7,27 +7,47 @@ a compound one, 0 everything between. Common practice, no source.
 
 from __future__ import annotations
 
-from analysis.score import Score
+from bisect import bisect_right
+
+from analysis.score import Measure, Score
 from analysis.timebase import Offset
 
 
-def metric_grade(score: Score, offset: Offset) -> int:
-    """Strength of an offset in its measure, 0 to 4."""
-    measure = score.measure_at(offset)
-    meter = measure.meter
-    beat = score.beat_at(offset) - 1
-    if beat == 0:
-        return 4
-    if beat.denominator == 1:
-        beats = meter.length / meter.beat
-        return 3 if beats % 2 == 0 and beats >= 4 and 2 * beat == beats else 2
-    parts = 3 if meter.beat.numerator == 3 else 2
-    return 1 if (beat * parts).denominator == 1 else 0
+class MetricGrid:
+    """The measures of a score, to be asked for places quickly.
 
+    Offsets are looked up as floating numbers: equal fractions are equal floats, and no two places
+    of a score lie so near that they would fall together.
+    """
 
-def is_accented(score: Score, offset: Offset, next_offset: Offset | None) -> bool:
-    """Whether a note is stronger in the measure than the note that follows, and on a beat."""
-    grade = metric_grade(score, offset)
-    if grade < 2:
-        return False
-    return next_offset is None or grade >= metric_grade(score, next_offset)
+    def __init__(self, score: Score) -> None:
+        self._measures = score.measures
+        self._starts = [float(measure.onset) for measure in score.measures]
+
+    def measure_at(self, offset: Offset) -> Measure:
+        """The measure that holds the offset (the last one for the end of the piece)."""
+        at = bisect_right(self._starts, float(offset)) - 1
+        return self._measures[max(at, 0)]
+
+    def grade(self, offset: Offset) -> int:
+        """Strength of an offset in its measure, 0 to 4."""
+        measure = self.measure_at(offset)
+        meter = measure.meter
+        into = offset - measure.onset
+        if measure.pickup:
+            into += meter.length - measure.length
+        beat = into / meter.beat
+        if beat == 0:
+            return 4
+        if beat.denominator == 1:
+            beats = meter.length / meter.beat
+            return 3 if beats % 2 == 0 and beats >= 4 and 2 * beat == beats else 2
+        parts = 3 if meter.beat.numerator == 3 else 2
+        return 1 if (beat * parts).denominator == 1 else 0
+
+    def is_accented(self, offset: Offset, next_offset: Offset | None) -> bool:
+        """Whether a note is as strong in the measure as the one that follows, and on a beat."""
+        grade = self.grade(offset)
+        if grade < 2:
+            return False
+        return next_offset is None or grade >= self.grade(next_offset)

@@ -29,8 +29,9 @@ class ChordRow:
     def __init__(self, chords: Sequence[ChordFact], regions: Sequence[KeyRegion]) -> None:
         self.chords = tuple(chords)
         self.regions = tuple(regions)
-        self._starts = [fact.span.start for fact in chords]
-        self._keys = [region.span.start for region in regions]
+        # Equal fractions are equal floats, which compare much faster.
+        self._starts = [float(fact.span.start) for fact in chords]
+        self._keys = [float(region.span.start) for region in regions]
         self._changes = [len(chords)] * len(chords)
         for at in range(len(chords) - 2, -1, -1):
             same = _sound(chords[at]) == _sound(chords[at + 1])
@@ -38,7 +39,7 @@ class ChordRow:
 
     def index(self, offset: Offset) -> int:
         """Index of the chord that sounds at an offset, -1 where there is none."""
-        at = bisect_right(self._starts, offset) - 1
+        at = bisect_right(self._starts, float(offset)) - 1
         return at if at >= 0 and offset in self.chords[at].span else -1
 
     def at(self, offset: Offset) -> ChordFact | None:
@@ -48,13 +49,13 @@ class ChordRow:
 
     def change_after(self, offset: Offset) -> ChordFact | None:
         """The next chord with other tones than the one at an offset; None where none follows."""
-        at = bisect_right(self._starts, offset) - 1
+        at = bisect_right(self._starts, float(offset)) - 1
         later = self._changes[at] if at >= 0 else 0
         return self.chords[later] if later < len(self.chords) and self.chords[later].chord else None
 
     def key_at(self, offset: Offset) -> Key | None:
         """The key at an offset, None where no region is known."""
-        at = bisect_right(self._keys, offset) - 1
+        at = bisect_right(self._keys, float(offset)) - 1
         return self.regions[max(at, 0)].key if self.regions else None
 
 

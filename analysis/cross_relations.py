@@ -21,7 +21,6 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from analysis.roles import PartRole
@@ -30,7 +29,7 @@ from analysis.timebase import Span
 from analysis.voices import HeldNote, lead_line
 
 #: Longest silence between the two notes, in quarter notes.
-_NEAR: Final = Fraction(1, 2)
+_NEAR: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,18 +63,20 @@ def find_cross_relations(
 
 
 def _between(melody: Sequence[HeldNote], voice: Sequence[HeldNote]) -> list[CrossRelation]:
-    onsets = [note.onset for note in voice]
+    onsets = [float(note.onset) for note in voice]
+    ends = [float(note.end) + _NEAR for note in voice]
     found = []
     for at, note in enumerate(melody):
+        onset, end = float(note.onset), float(note.end) + _NEAR
         # What sounds when the note begins or ended just before, and what begins in or just after.
-        place = max(bisect_right(onsets, note.onset) - 1, 0)
-        while place < len(voice) and voice[place].onset <= note.end + _NEAR:
+        place = max(bisect_right(onsets, onset) - 1, 0)
+        while place < len(voice) and onsets[place] <= end:
             other = voice[place]
-            near = other.end + _NEAR >= note.onset
+            near = ends[place] >= onset
             if near and _clash(note, other) and not _same_voice(melody, at, voice, place):
-                start, end = max(note.onset, other.onset), min(note.end, other.end)
+                together = max(note.onset, other.onset) < min(note.end, other.end)
                 span = Span(min(note.onset, other.onset), max(note.end, other.end))
-                found.append(CrossRelation(span, at, other, start < end))
+                found.append(CrossRelation(span, at, other, together))
                 break
             place += 1
     return found

@@ -34,7 +34,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
-from analysis.accents import is_accented
+from analysis.accents import MetricGrid
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import ChordTone, chord_tone, in_scale, is_major_like, key_degree
 from analysis.chords import Chord
@@ -87,9 +87,9 @@ def find_melody(
         As many as ``line`` has notes. ``role`` and ``chord_degree`` are empty where no chord is
         known.
     """
-    row = ChordRow(chords, regions)
-    places = [_place(score, row, line, at) for at in range(len(line))]
-    facts = [_fact(score, row, places, at) for at in range(len(line))]
+    row, grid = ChordRow(chords, regions), MetricGrid(score)
+    places = [_place(grid, row, line, at) for at in range(len(line))]
+    facts = [_fact(grid, row, places, at) for at in range(len(line))]
     return _raised_seconds(facts)
 
 
@@ -112,12 +112,12 @@ def _raised_seconds(facts: Sequence[MelodyFact]) -> tuple[MelodyFact, ...]:
     )
 
 
-def _place(score: Score, row: ChordRow, line: Sequence[HeldNote], at: int) -> _Place:
+def _place(grid: MetricGrid, row: ChordRow, line: Sequence[HeldNote], at: int) -> _Place:
     note = line[at]
     sounding = row.at(note.onset)
     key = row.key_at(note.onset) or (sounding.key if sounding else None)
     first = _tone(note, sounding, key)
-    coming = _anticipated(score, row, line, at)
+    coming = _anticipated(grid, row, line, at)
     home = coming or sounding
     tone = _tone(note, home, key) if coming else first
     if coming and first and tone and first.standing == "chord tone" != tone.standing:
@@ -134,7 +134,7 @@ def _tone(note: HeldNote, fact: ChordFact | None, key: Key | None) -> ChordTone 
 
 
 def _anticipated(
-    score: Score, row: ChordRow, line: Sequence[HeldNote], at: int
+    grid: MetricGrid, row: ChordRow, line: Sequence[HeldNote], at: int
 ) -> ChordFact | None:
     """The next chord, where a note comes an eighth or less before it and belongs there."""
     note = line[at]
@@ -142,7 +142,7 @@ def _anticipated(
     if coming is None:
         return None
     ahead = coming.span.start - note.onset
-    beat = score.measure_at(note.onset).meter.beat
+    beat = grid.measure_at(note.onset).meter.beat
     if ahead > (beat / 2 if beat == 2 else Fraction(1, 2)):
         return None
     if note.end > coming.span.start:
@@ -152,10 +152,10 @@ def _anticipated(
     return coming if struck else None
 
 
-def _fact(score: Score, row: ChordRow, places: Sequence[_Place], at: int) -> MelodyFact:
+def _fact(grid: MetricGrid, row: ChordRow, places: Sequence[_Place], at: int) -> MelodyFact:
     place = places[at]
     note, key = place.note, place.key
-    role, tone, reasons = _role(score, row, places, at)
+    role, tone, reasons = _role(grid, row, places, at)
     blue = _blue(places, at, role)
     sounding = place.sounding
     confidence = sounding.confidence if sounding else 1.0
@@ -184,7 +184,7 @@ def _is_blue_third(note: HeldNote, sounding: ChordFact | None) -> bool:
 
 
 def _role(
-    score: Score, row: ChordRow, places: Sequence[_Place], at: int
+    grid: MetricGrid, row: ChordRow, places: Sequence[_Place], at: int
 ) -> tuple[str, ChordTone | None, tuple[str, ...]]:
     """Role of a note, what it is over the chord it belongs to, and why."""
     place = places[at]
@@ -197,7 +197,7 @@ def _role(
         if place.first_tone.standing != "chord tone":
             return "anticipation", place.tone, ("It comes before the chord it belongs to.",)
         return "chord tone", place.tone, ()
-    kind = name_kind(_setting(score, row, places, at))
+    kind = name_kind(_setting(grid, row, places, at))
     if kind:
         return kind, place.tone, ()
     if place.tone.standing in ("tension", "added"):
@@ -243,7 +243,7 @@ def _before(places: Sequence[_Place], at: int) -> _Place | None:
     return before if places[at].note.onset - before.note.end <= _BREATH else None
 
 
-def _setting(score: Score, row: ChordRow, places: Sequence[_Place], at: int) -> Setting:
+def _setting(grid: MetricGrid, row: ChordRow, places: Sequence[_Place], at: int) -> Setting:
     """Approach, departure and accent of a note foreign to its chord; repetitions count as one."""
     place = places[at]
     first, last = at, at
@@ -259,7 +259,7 @@ def _setting(score: Score, row: ChordRow, places: Sequence[_Place], at: int) -> 
         and into == 0
         and not before.foreign
         and before.home is not place.home
-        and is_accented(score, places[first].note.onset, None)
+        and grid.is_accented(places[first].note.onset, None)
     )
     early = after is not None and out == 0 and not after.foreign and after.home is not place.home
     beyond = _next(places, last + 1) if after else None
@@ -267,8 +267,8 @@ def _setting(score: Score, row: ChordRow, places: Sequence[_Place], at: int) -> 
     home = bool(
         beyond and before and after and after.foreign and beyond.note.midi == before.note.midi
     )
-    accented = is_accented(
-        score, places[first].note.onset, after.note.onset if after else None
+    accented = grid.is_accented(
+        places[first].note.onset, after.note.onset if after else None
     ) or _syncopated(places[first])
     return Setting(
         approach=into,

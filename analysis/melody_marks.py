@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from analysis.accents import metric_grade
+from analysis.accents import MetricGrid
 from analysis.blue_notes import MixedThird, find_blue_runs, find_mixed_thirds
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import in_scale
@@ -55,6 +55,7 @@ class _Melody:
     """What all marks are made from: score, chords, and the melody's facts with their words."""
 
     score: Score
+    grid: MetricGrid
     row: ChordRow
     facts: Sequence[MelodyFact]
     words: Sequence[SungWord | None]
@@ -86,7 +87,7 @@ def make_melody_marks(
     relations
         Cross relations with other voices.
     """
-    melody = _Melody(score, ChordRow(chords, regions), facts, sung_words(line))
+    melody = _Melody(score, MetricGrid(score), ChordRow(chords, regions), facts, sung_words(line))
     groups = find_mixed_thirds(facts, melody.row)
     told = {at for group in groups for at in group.at}
     told |= {
@@ -122,7 +123,7 @@ def _said_once(melody: _Melody, runs: Sequence[tuple[int, ...]]) -> Iterator[Mar
             yield replace(mark, confidence=min(confidence, _REPEATED))
         elif len(alike) > 1:
             later = [melody.facts[at] for other in alike[1:] for at in other]
-            numbers = [melody.score.measure_at(fact.span.start).number for fact in later]
+            numbers = [melody.grid.measure_at(fact.span.start).number for fact in later]
             again = f"The same comes again in {measures_text(numbers)}."
             more = Evidence(again, tuple(fact.note for fact in later))
             yield replace(mark, evidence=(*mark.evidence, more))
@@ -168,7 +169,7 @@ def _blue_salience(row: ChordRow, fact: MelodyFact) -> float:
 
 def _salience(melody: _Melody, fact: MelodyFact) -> float:
     length = fact.span.duration
-    strong = metric_grade(melody.score, fact.span.start) >= 2
+    strong = melody.grid.grade(fact.span.start) >= 2
     key = melody.row.key_at(fact.span.start)
     outside = key is not None and not in_scale(fact.pitch.name, key)
     match fact.role:

@@ -26,6 +26,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from analysis.accents import MetricGrid
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import is_major_like
 from analysis.marks import ChordFact, KeyRegion, MelodyFact
@@ -80,11 +81,11 @@ def find_passages(
     chords, regions
         Chords in their keys and key regions, in order of time.
     """
-    row = ChordRow(chords, regions)
+    row, grid = ChordRow(chords, regions), MetricGrid(score)
     found: list[Passage] = []
     for kind in _SCALES:
-        for first, last in _stretches(score, facts, row, kind):
-            passage = _passage(score, facts, row, kind, first, last)
+        for first, last in _stretches(grid, facts, row, kind):
+            passage = _passage(grid, facts, row, kind, first, last)
             if passage is not None and not any(
                 passage.span.overlaps(other.span) for other in found
             ):
@@ -101,7 +102,7 @@ def _step(fact: MelodyFact, row: ChordRow) -> int:
 
 
 def _stretches(
-    score: Score, facts: Sequence[MelodyFact], row: ChordRow, kind: PassageKind
+    grid: MetricGrid, facts: Sequence[MelodyFact], row: ChordRow, kind: PassageKind
 ) -> list[tuple[int, int]]:
     """Longest stretches of notes in the scale, without a long rest; a stray note may pass."""
     found = []
@@ -111,7 +112,7 @@ def _stretches(
         step = _step(fact, row)
         fits = step in _SCALES[kind]
         if first is not None and (
-            _rest_before(score, facts, at) or (not fits and (step in _NATURAL or since < _STRAY))
+            _rest_before(grid, facts, at) or (not fits and (step in _NATURAL or since < _STRAY))
         ):
             found.append((first, at - 1))
             first = None
@@ -130,15 +131,15 @@ def _trimmed(
     return first, last - (_step(facts[last], row) not in _SCALES[kind])
 
 
-def _rest_before(score: Score, facts: Sequence[MelodyFact], at: int) -> bool:
-    if at == 0:
+def _rest_before(grid: MetricGrid, facts: Sequence[MelodyFact], at: int) -> bool:
+    if at == 0 or facts[at].span.start == facts[at - 1].span.end:
         return False
     end = facts[at - 1].span.end
-    return facts[at].span.start - end > _REST * score.measure_at(end).meter.length
+    return facts[at].span.start - end > _REST * grid.measure_at(end).meter.length
 
 
 def _passage(
-    score: Score,
+    grid: MetricGrid,
     facts: Sequence[MelodyFact],
     row: ChordRow,
     kind: PassageKind,
@@ -148,7 +149,7 @@ def _passage(
     """The passage of a stretch, None where it is too short or nothing is sung against harmony."""
     part = facts[first : last + 1]
     span = Span(part[0].span.start, part[-1].span.end)
-    measures = score.measure_at(part[-1].span.start).index - score.measure_at(span.start).index + 1
+    measures = grid.measure_at(part[-1].span.start).index - grid.measure_at(span.start).index + 1
     if len(part) < _LEAST_NOTES or measures < _LEAST_MEASURES:
         return None
     thirds = [fact for fact in part if _step(fact, row) == 3]

@@ -18,9 +18,9 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final, Literal
 
+from analysis.accents import MetricGrid
 from analysis.marks import Section
 from analysis.score import Score
 from analysis.timebase import Span
@@ -64,6 +64,7 @@ def find_shapes(
         Sections in order of time.
     """
     onsets = [note.onset for note in line]
+    grid = MetricGrid(score)
     shapes = []
     for section in sections:
         first = bisect_left(onsets, section.span.start)
@@ -71,7 +72,7 @@ def find_shapes(
         notes = line[first:last]
         if len(notes) < _LEAST_NOTES:
             continue
-        measures = len({score.measure_at(note.onset).index for note in notes})
+        measures = len({grid.measure_at(note.onset).index for note in notes})
         shapes.append(
             Shape(
                 section=section,
@@ -113,17 +114,20 @@ def _section_of(note: HeldNote, sections: Sequence[Section]) -> Section | None:
 
 
 def _mean(notes: Sequence[HeldNote]) -> float:
-    total = sum(note.span.duration for note in notes)
-    return float(sum(note.midi * note.span.duration for note in notes) / total)
+    lengths = [float(note.span.duration) for note in notes]
+    total = sum(note.midi * length for note, length in zip(notes, lengths, strict=True))
+    return total / sum(lengths)
 
 
 def _contour(notes: Sequence[HeldNote]) -> Contour:
-    total = sum((note.span.duration for note in notes), Fraction(0))
+    lengths = [float(note.span.duration) for note in notes]
+    total = sum(lengths)
     thirds: list[list[HeldNote]] = [[], [], []]
-    sung = Fraction(0)
-    for note in notes:
-        thirds[min(int(3 * sung / total), 2)].append(note)
-        sung += note.span.duration
+    sung = 0.0
+    for note, length in zip(notes, lengths, strict=True):
+        # A hair more, so that sums of thirds do not fall short of their bounds.
+        thirds[min(int(3 * (sung + 1e-9) / total), 2)].append(note)
+        sung += length
     if not all(thirds):
         return "level"
     start, middle, end = (_mean(third) for third in thirds)
