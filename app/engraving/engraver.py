@@ -61,11 +61,11 @@ def engrave(source: Source, layout: Layout) -> Iterator[Page]:
         raise EngravingError(
             f"“{source.name}” cannot be engraved; its notation may be damaged. "
             "Export it again from your notation editor.",
-            toolkit.getLog(),
+            f"verovio {toolkit.getVersion()} does not load it",
         )
     count = toolkit.getPageCount()
     if not count:
-        raise EngravingError(f"“{source.name}” has nothing to engrave.", toolkit.getLog())
+        raise EngravingError(f"“{source.name}” has nothing to engrave.")
     for index in range(count):
         try:
             drawing = compile_svg(toolkit.renderToSVG(index + 1), copy.sources)
