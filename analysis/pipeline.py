@@ -4,10 +4,18 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from typing import Literal
 
 from analysis.cross_relations import find_cross_relations
-from analysis.dominants import ChordInKey, find_dominants, spelled_target
+from analysis.dominants import (
+    ChordInKey,
+    Dominant,
+    find_dominants,
+    spelled_target,
+    target_in,
+)
 from analysis.functions import ChordRole, find_functions
+from analysis.inferred_chords import infer_chords
 from analysis.inner_lines import find_inner_lines
 from analysis.keys import find_key_regions
 from analysis.line_marks import make_line_marks, sure_lines
@@ -20,13 +28,14 @@ from analysis.marks import (
     KeyRegion,
     Mark,
     PlacedChord,
+    Reading,
     Section,
     Settings,
     mark_id,
 )
 from analysis.melody import find_melody
 from analysis.melody_marks import make_melody_marks
-from analysis.numerals import label_of, name_numeral
+from analysis.numerals import Target, label_of, name_numeral
 from analysis.passages import find_passages
 from analysis.pedals import find_common_tones, find_pedals
 from analysis.pitch import Key
@@ -39,9 +48,16 @@ from analysis.score import Note, Score
 from analysis.sections import find_written_sections
 from analysis.shape_marks import make_shape_marks
 from analysis.stays import find_bass
+from analysis.symbol_queries import SymbolQuery, check_symbols
 from analysis.timebase import Span
 from analysis.voices import HeldNote, lead_line
-from analysis.wording import chord_sentence, key_sentence, key_text, section_sentence
+from analysis.wording import (
+    chord_sentence,
+    chord_text,
+    key_sentence,
+    key_text,
+    section_sentence,
+)
 
 
 def analyse(
@@ -63,10 +79,17 @@ def analyse(
     previous
         The last analysis of the same score; what the corrections do not touch is taken from it.
     """
-    placed = lay_over(place_symbols(score), corrections.chords)
     roles = find_roles(score, corrections)
-    melody = _notes_of(score, part_of(roles, "melody"))
-    regions = find_key_regions(score, placed, melody, settings)
+    sung = part_of(roles, "melody")
+    written = place_symbols(score) if settings.use_chord_symbols else ()
+    if any(one.chord is not None for one in written):
+        placed = lay_over(written, corrections.chords)
+        regions = find_key_regions(score, placed, _notes_of(score, sung), settings)
+        queries = check_symbols(score, written, sung)
+    else:
+        regions, inferred = infer_chords(score, settings, corrections)
+        placed = lay_over(inferred, corrections.chords)
+        queries = ()
     regions = set_keys(regions, corrections.keys)
     chords = find_chord_facts(placed, regions)
     line = find_melody_line(score, roles)
@@ -90,6 +113,7 @@ def analyse(
         *make_line_marks(score, lines, line, chords, regions),
         *make_shape_marks(score, line, sections),
         *make_repeat_marks(score, repeats),
+        *_query_marks(queries),
     )
     return Analysis(
         key_regions=regions,
@@ -132,8 +156,25 @@ def find_chord_facts(
         )
         for one in placed
     ]
-    roles = find_functions(row, find_dominants(row))
+    found = find_dominants(row)
+    roles = find_functions(
+        row, [_as_inferred(*three) for three in zip(placed, row, found, strict=True)]
+    )
     return tuple(_fact(one, held, role) for one, held, role in zip(placed, row, roles, strict=True))
+
+
+def _as_inferred(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -> Dominant | None:
+    """The dominant as the notes were heard: whoever infers a chord has weighed its target too."""
+    if placed.symbol or placed.chord is None:
+        return found
+    if placed.applied_root is None:
+        return None if found is not None and found.applied else found
+    if found is not None and found.applied and found.target.root.pc == placed.applied_root.pc:
+        return found
+    aimed = target_in(held.key, placed.applied_root.pc)
+    target = aimed or Target(placed.applied_root, minor=False)
+    kind: Literal["V", "vii"] = "vii" if placed.chord.triad == "dim" else "V"
+    return Dominant(kind, target, True, "unresolved", -1)
 
 
 def _fact(placed: PlacedChord, held: ChordInKey, role: ChordRole | None) -> ChordFact:
@@ -195,6 +236,24 @@ def _section_marks(sections: Sequence[Section]) -> list[Mark]:
             fact=section,
         )
         for section in sections
+    ]
+
+
+def _query_marks(queries: Sequence[SymbolQuery]) -> list[Mark]:
+    return [
+        Mark(
+            id=mark_id("query", query.span.start, query.symbol, query.statement),
+            kind="query",
+            span=query.span,
+            parts=(),
+            elements=query.elements,
+            label="?",
+            sentence=query.statement,
+            evidence=query.evidence,
+            alternatives=(Reading(chord_text(query.likelier), "The notes fit it best."),),
+            confidence=query.confidence,
+        )
+        for query in queries
     ]
 
 

@@ -34,7 +34,7 @@ def place_symbols(score: Score) -> tuple[PlacedChord, ...]:
         if kept and kept[-1].onset == symbol.onset:
             continue
         kept.append(symbol)
-    ends = [symbol.onset for symbol in kept[1:]] + [score.end]
+    ends = [*(symbol.onset for symbol in kept[1:]), score.end][: len(kept)]
     return tuple(
         PlacedChord(Span(symbol.onset, end), chord_of(symbol), symbol.id, (symbol.id,))
         for symbol, end in zip(kept, ends, strict=True)
