@@ -19,7 +19,8 @@ ESC        step               leap                      unaccented
 ANT        any                the same note, now a tone of the next chord
 ========== ================== ========================= ==========
 
-A leap in and a step out without accent is an incomplete neighbour. What fits none of them has no
+A leap in and a step out without accent is an incomplete neighbour, and so is a leap that goes on by
+half step. What fits none of them has no
 kind here: in rock many melody notes do not resolve by step, and that is no error.
 
 References
@@ -114,4 +115,4 @@ def name_kind(setting: Setting) -> Kind:
         return "" if setting.accented else "escape"
     if is_step(out) and (into is None or into == 0 or into * out < 0):
         return "appoggiatura" if setting.accented else "neighbour"
-    return ""
+    return "neighbour" if abs(out) == 1 else ""

@@ -94,21 +94,25 @@ def find_melody(
 
 
 def _raised_seconds(facts: Sequence[MelodyFact]) -> tuple[MelodyFact, ...]:
-    """Blue thirds written as raised seconds, told by the company they keep.
+    """Blue thirds written as raised seconds, told by what they do.
 
-    A raised second that leads up into the third is what it is written as, unless the melody has
-    lowered thirds elsewhere: then it is one more of them, spelled another way.
+    A raised second that leads up into the third is what it is written as, unless most of them in
+    the piece do not: then the spelling says nothing, and all are lowered thirds.
     """
-    blues = any(fact.blue == "3" for fact in facts)
+    raised = {
+        at
+        for at, fact in enumerate(facts)
+        if fact.degree == "#2" and (fact.blue == "3" or fact.blue_third)
+        if fact.role != "chord tone"
+    }
+    blue = sum(facts[at].blue == "3" for at in raised)
+    careless = 2 * blue > len(raised)
+    why = "It is written as the raised second of the key."
     return tuple(
-        replace(
-            fact,
-            blue="3" if blues else "",
-            reasons=(*fact.reasons, "It is written as the raised second of the key."),
-        )
-        if fact.blue_third and fact.degree == "#2" and fact.role != "chord tone"
+        replace(fact, blue="3" if careless else fact.blue, reasons=(*fact.reasons, why))
+        if at in raised
         else fact
-        for fact in facts
+        for at, fact in enumerate(facts)
     )
 
 
@@ -326,8 +330,7 @@ def _blue(places: Sequence[_Place], at: int, role: str) -> Blue:
     if (step == 10 and in_scale(note.pitch.name, key)) or (borrowed and not against):
         return ""
     degree = key_degree(note.pitch.name, key)
-    after = _next(places, at)
-    out = after.note.midi - note.midi if after else 0
+    out = _leads(places, at)
     if step == 3:
         return "" if degree.startswith("#") and out == 1 else "3"
     if step == 10:
@@ -335,6 +338,16 @@ def _blue(places: Sequence[_Place], at: int, role: str) -> Blue:
     if step == 6:
         return "5" if (degree == "b5" and out != 1) or (degree == "#4" and out == -1) else ""
     return ""
+
+
+def _leads(places: Sequence[_Place], at: int) -> int:
+    """Half steps to the next other pitch, 0 where a rest comes first."""
+    here = places[at].note.midi
+    after = _next(places, at)
+    while after is not None and after.note.midi == here:
+        at += 1
+        after = _next(places, at)
+    return after.note.midi - here if after else 0
 
 
 def _is_borrowed(chord: Chord, key: Key) -> bool:

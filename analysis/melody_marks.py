@@ -135,7 +135,7 @@ def _claim(melody: _Melody, fact: MelodyFact) -> tuple[str, ...]:
     """What is claimed of a note; what is sung against its chord, or foreign, is its own claim."""
     if fact.blue and fact.blue != "3" and not _against_chord(melody.row, fact):
         return ("blue", fact.blue)
-    if fact.blue or fact.blue_third or fact.role == "foreign":
+    if fact.blue or fact.role == "foreign":
         return (fact.note,)
     return (fact.role, fact.degree, fact.chord_degree)
 

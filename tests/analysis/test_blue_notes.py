@@ -71,10 +71,17 @@ def test_a_raised_second_is_told_as_such_with_the_other_reading() -> None:
     assert [reading.label for reading in mark.alternatives] == ["♭3"]
 
 
-def test_beside_spelled_lowered_thirds_a_raised_second_is_one_too() -> None:
-    melody = "C5:1 Eb5:1 C5:2 r:8 G4:1 D#5:1 E5:2"
-    fact = facts(melody, "C:16")[4]
-    assert (fact.degree, fact.blue) == ("#2", "3")
+def test_where_most_raised_seconds_do_not_lead_up_all_are_lowered_thirds() -> None:
+    melody = "C5:1 D#5:1 C5:2 C5:1 D#5:1 C5:2 C5:1 D#5:1 E5:2"
+    blue = [fact.blue for fact in facts(melody, "C:12") if fact.degree == "#2"]
+    assert blue == ["3", "3", "3"]
+
+
+def test_a_lower_neighbour_of_the_third_stays_one_however_often_it_is_sung() -> None:
+    melody = "E5:1 D#5:1/2 D#5:1/2 E5:2 E5:1 D#5:1 E5:2"
+    found = facts(melody, "C:8")
+    assert {(fact.blue, fact.role) for fact in found if fact.degree == "#2"} == {("", "neighbour")}
+    assert shown(study(tune(melody, "C:8")), "mixed third") == []
 
 
 def test_a_wavering_third_is_one_mark_with_each_instance_and_where_it_goes() -> None:

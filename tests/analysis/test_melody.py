@@ -50,6 +50,7 @@ def test_kinds_of_non_chord_tones(melody: str, chords: str, at: int, role: str) 
         pytest.param("C5:4~ C5:2 A4:2", "C:4 G:4", 0, "chord tone", id="no step: no suspension"),
         pytest.param("G4:4 C5:2 B4:2", "C:4 G:4", 1, "appoggiatura", id="unprepared"),
         pytest.param("C5:1 r:2 D5:1 r:2 E5:2", "C:8", 1, "added tone", id="rests part notes"),
+        pytest.param("G4:1 B4:1 C5:2", "F:4", 1, "neighbour", id="leap and half step on"),
         # Alone at the same place of the measure, on a weak beat: an incomplete neighbour.
         pytest.param("C5:1 A5:1 G5:2", "C:4", 1, "neighbour", id="unaccented"),
     ],
