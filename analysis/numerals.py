@@ -137,7 +137,7 @@ def name_numeral(
         ``degree`` and ``alter`` are those of the root in the home key by the convention.
     """
     chord = respelled(chord, key.tonic)
-    mode = _counting_mode(key, convention)
+    mode = counting_mode(key, convention)
     degree, alter = degree_of(chord.root, key.tonic, mode)
     if target is None:
         text = _chord_text(chord, key, special, convention)
@@ -200,7 +200,8 @@ def _raised(digits: str, stacked: bool) -> str:
     return digits.translate(_SUPERSCRIPT)
 
 
-def _counting_mode(key: Key, convention: Convention) -> Mode:
+def counting_mode(key: Key, convention: Convention) -> Mode:
+    """The mode whose scale degrees are counted from."""
     if convention.degrees == "major":
         return "major"
     if convention.degrees == "mode":
@@ -209,7 +210,7 @@ def _counting_mode(key: Key, convention: Convention) -> Mode:
 
 
 def _aim_text(target: Target, key: Key, convention: Convention) -> str:
-    degree, alter = degree_of(target.root, key.tonic, _counting_mode(key, convention))
+    degree, alter = degree_of(target.root, key.tonic, counting_mode(key, convention))
     roman = ROMAN[degree].lower() if target.minor else ROMAN[degree]
     return _signs(alter) + roman
 
@@ -219,7 +220,7 @@ def _signs(alter: int) -> str:
 
 
 def _chord_text(chord: Chord, key: Key, special: str, convention: Convention) -> str:
-    mode = _counting_mode(key, convention)
+    mode = counting_mode(key, convention)
     degree, alter = degree_of(chord.root, key.tonic, mode)
     if special in ("It", "Fr", "Ger"):
         # The written root is the lowered sixth degree, which is the bass of these chords.
@@ -260,9 +261,7 @@ def _figures(chord: Chord, key: Key, convention: Convention) -> str:
     if inversion and (convention.inversions == "slash" or not third):
         foreign, inversion = True, 0
     if foreign:
-        slash = "/" + degree_text(
-            *degree_of(chord.bass, key.tonic, _counting_mode(key, convention))
-        )
+        slash = "/" + degree_text(*degree_of(chord.bass, key.tonic, counting_mode(key, convention)))
     if inversion and not stack:
         figures = _TRIAD_FIGURES[inversion] if inversion < 3 else ""
     elif inversion:
