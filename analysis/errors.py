@@ -34,3 +34,7 @@ class ExportError(OverstaveError):
 
 class NotationError(OverstaveError):
     """A chord, key or numeral typed by the user does not say what it must."""
+
+
+class EditError(OverstaveError):
+    """An edit cannot be carried out as things are; nothing was changed."""

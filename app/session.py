@@ -137,6 +137,4 @@ def _has_mark(document: Document | None, mark_id: str) -> bool:
     """Whether a selected mark is there; where none is selected, nothing is missing."""
     if not mark_id:
         return True
-    if document is None:
-        return False
-    return any(mark.id == mark_id for mark in (*document.analysis.marks, *document.own_marks))
+    return document is not None and document.has_mark(mark_id)

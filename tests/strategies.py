@@ -2,31 +2,53 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 from hypothesis import strategies as st
 
 from analysis.chords import KIND_DEGREES, Chord
 from analysis.marks import Analysis, Corrections, Evidence, Mark, Reading, Section
 from analysis.pitch import MODE_SHIFT, Key, Pitch, PitchName
-from analysis.score import Score
-from analysis.timebase import Span
+from analysis.roles import ROLES
+from analysis.score import ChordSymbol, Measure, Note, Part, Score
+from analysis.timebase import Meter, Span
+from app.review.correction_edits import (
+    ClearChord,
+    ClearKey,
+    SetChord,
+    SetKey,
+    SetMelodyPart,
+    SetRole,
+)
 from app.review.document import Decision, Document, SourceInfo
 from app.review.edits import Decide, Edit, Reword
+from app.review.mark_edits import AddMark, ChangeMark, RemoveMarks, Reorder
+from app.review.section_edits import (
+    ColourSection,
+    JoinSections,
+    MoveBorder,
+    RenameSection,
+    SetSections,
+    SplitSection,
+    sections_of,
+)
 
 # Lone surrogates are no text: JSON in UTF-8 cannot hold them, and no keyboard types them.
 words = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
-offsets = st.fractions(0, 64, max_denominator=12)
+# Twelfths of a quarter hold triplets and sixteenths; hypothesis's own fractions take far longer.
+offsets = st.integers(0, 64 * 12).map(lambda twelfths: Fraction(twelfths, 12))
 names = st.integers(-12, 16).map(PitchName)
 pitches = st.builds(Pitch, names, st.integers(1, 6))
 keys = st.builds(Key, st.integers(-6, 6).map(PitchName), st.sampled_from(list(MODE_SHIFT)))
 confidences = st.floats(0, 1)
 
 
-@st.composite
-def spans(draw: st.DrawFn) -> Span:
-    start = draw(offsets)
-    return Span(start, start + draw(st.fractions(Fraction(1, 12), 16, max_denominator=12)))
+def spans() -> st.SearchStrategy[Span]:
+    lengths = st.integers(1, 16 * 12).map(lambda twelfths: Fraction(twelfths, 12))
+    return st.builds(lambda start, length: Span(start, start + length), offsets, lengths)
 
 
 @st.composite
@@ -72,24 +94,75 @@ decisions = st.builds(
 sources = st.builds(SourceInfo, words, words, st.binary(min_size=32, max_size=32).map(bytes.hex))
 
 
+def scores() -> st.SearchStrategy[Score]:
+    """Sixteen measures of two parts, enough for edits to have a place."""
+    return st.builds(plain_score, st.lists(pitches, min_size=1, max_size=6))
+
+
+def plain_score(row: Sequence[Pitch] = (Pitch.parse("C4"),)) -> Score:
+    """A note a measure in each part, pitches in turn, and a chord symbol every fourth measure."""
+    measures = tuple(
+        Measure(at, str(at + 1), Fraction(4 * at), Fraction(4), Meter(4, 4), f"m{at}")
+        for at in range(16)
+    )
+    parts = tuple(
+        Part(
+            part,
+            f"Part {part}",
+            part,
+            tuple(
+                Note(f"{part}n{at}", part, at, Fraction(4 * at), Fraction(4), row[at % len(row)])
+                for at in range(16)
+            ),
+        )
+        for part in ("P1", "P2")
+    )
+    symbols = tuple(
+        ChordSymbol(f"h{at}", "P1", at, Fraction(4 * at), Fraction(16), row[0].name, "major")
+        for at in range(0, 16, 4)
+    )
+    return Score("", "", parts, measures, symbols)
+
+
+@st.composite
+def rows_of_sections(draw: st.DrawFn) -> tuple[Section, ...]:
+    """Sections that tile the sixteen measures."""
+    borders = sorted(draw(st.sets(st.integers(1, 63), max_size=4)))
+    ends = [Fraction(at) for at in (0, *borders, 64)]
+    labels = st.sampled_from("ABC")
+    return tuple(
+        Section(Span(start, end), draw(labels), draw(words), draw(st.booleans()))
+        for start, end in pairwise(ends)
+    )
+
+
 @st.composite
 def documents(draw: st.DrawFn) -> Document:
     found = draw(st.lists(marks, min_size=1, max_size=8, unique_by=lambda mark: mark.id))
     decided = draw(st.lists(st.sampled_from(found), max_size=4, unique_by=lambda mark: mark.id))
     return Document(
         source=draw(sources),
-        score=Score("", "", (), ()),
-        analysis=Analysis(marks=tuple(found)),
+        score=draw(scores()),
+        analysis=Analysis(marks=tuple(found), sections=draw(rows_of_sections())),
         decisions={mark.id: draw(decisions) for mark in decided},
-        own_marks=tuple(draw(st.lists(marks, max_size=2))),
-        corrections=draw(corrections),
+        own_marks=tuple(draw(st.lists(marks, max_size=2, unique_by=lambda mark: mark.id))),
+        corrections=replace(draw(corrections), sections=draw(st.none() | rows_of_sections())),
         order=tuple(draw(st.lists(words, max_size=3))),
         section_colours=draw(st.dictionaries(words, words, max_size=2)),
     )
 
 
 def edits_of(document: Document) -> st.SearchStrategy[Edit]:
-    """Any edit that fits the document's marks."""
+    """Any edit that can be applied to the document."""
+    return (
+        _decisions_of(document)
+        | _mark_edits_of(document)
+        | _correction_edits_of(document)
+        | section_edits_of(document)
+    )
+
+
+def _decisions_of(document: Document) -> st.SearchStrategy[Edit]:
     ids = st.sampled_from([reviewed.id for reviewed in document.marks()])
     some_ids = st.lists(ids, min_size=1, max_size=3, unique=True).map(tuple)
     states = st.sampled_from(["open", "accepted", "rejected"])
@@ -97,6 +170,62 @@ def edits_of(document: Document) -> st.SearchStrategy[Edit]:
     text = st.none() | words
     reword = st.builds(Reword, mark_id=ids, label=text, sentence=text, reading=text, comment=text)
     return decide | reword
+
+
+def _mark_edits_of(document: Document) -> st.SearchStrategy[Edit]:
+    ids = [reviewed.id for reviewed in document.marks()]
+    free = marks.filter(lambda mark: mark.id not in ids)
+    order = st.lists(st.sampled_from(ids), max_size=4).map(tuple)
+    edits: st.SearchStrategy[Edit] = st.builds(AddMark, free) | st.builds(Reorder, order)
+    own = [mark.id for mark in document.own_marks]
+    if own:
+        changed = st.builds(lambda mark, name: replace(mark, id=name), marks, st.sampled_from(own))
+        some = st.lists(st.sampled_from(own), min_size=1, unique=True).map(tuple)
+        edits |= st.builds(ChangeMark, changed) | st.builds(RemoveMarks, some)
+    return edits
+
+
+def _correction_edits_of(document: Document) -> st.SearchStrategy[Edit]:
+    end = document.score.end
+    inside = spans().filter(lambda span: span.start < end)
+    parts = st.sampled_from(["", *(part.id for part in document.score.parts)])
+    return (
+        st.builds(SetKey, inside, keys)
+        | st.builds(ClearKey, inside)
+        | st.builds(SetChord, inside, st.none() | chords())
+        | st.builds(ClearChord, inside)
+        | st.builds(SetMelodyPart, parts)
+        | st.builds(SetRole, parts.filter(bool), st.sampled_from(ROLES))
+    )
+
+
+def section_edits_of(document: Document) -> st.SearchStrategy[Edit]:
+    """Any edit of the form that can be applied to the document."""
+    sections = sections_of(document)
+    colours = st.just("") | st.integers(0, 0xFFFFFF).map("#{:06x}".format)
+    index = st.integers(0, len(sections) - 1)
+    edits: st.SearchStrategy[Edit] = (
+        st.builds(SetSections, st.none() | rows_of_sections())
+        | st.builds(ColourSection, st.sampled_from("ABC"), colours)
+        | st.builds(RenameSection, index, st.none() | words, st.none() | st.sampled_from("XYZ"))
+    )
+    inside = [place for section in sections if (place := _middle(section.span))]
+    edits |= st.builds(SplitSection, st.sampled_from(inside))
+    if len(sections) > 1:
+        borders = st.integers(1, len(sections) - 1)
+        edits |= st.builds(JoinSections, borders.map(lambda at: at - 1)) | borders.flatmap(
+            lambda at: st.builds(
+                MoveBorder,
+                st.just(at),
+                st.sampled_from([_middle(sections[at - 1].span), _middle(sections[at].span)]),
+                st.sampled_from(["", "drag"]),
+            )
+        )
+    return edits
+
+
+def _middle(span: Span) -> Fraction:
+    return (span.start + span.end) / 2
 
 
 @st.composite

@@ -20,6 +20,8 @@ from analysis.score import Score
 from analysis.timebase import Offset
 
 State = Literal["open", "accepted", "edited", "rejected"]
+#: Kind, parts and start of a mark.
+_Place = tuple[str, tuple[str, ...], Offset]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,19 +108,20 @@ class Document:
 
     def marks(self) -> Iterator[ReviewedMark]:
         """All marks in order of time: found, own, and decided ones that are no longer found."""
-        found = {mark.id: mark for mark in (*self.analysis.marks, *self.own_marks)}
-        kept: dict[tuple[str, tuple[str, ...], Offset], Mark] = {}
+        own = {mark.id: mark for mark in self.own_marks}
+        found = {mark.id: mark for mark in self.analysis.marks} | own
+        kept: dict[_Place, list[Mark]] = {}
         for mark_id, decision in self.decisions.items():
-            if mark_id not in found and decision.mark and decision.state in ("accepted", "edited"):
-                kept[_place(decision.mark)] = decision.mark
+            if mark_id not in found and (mark := _kept(mark_id, decision)):
+                kept.setdefault(_place(mark), []).append(mark)
         marks: list[Mark] = []
         for mark in found.values():
             settled = kept.get(_place(mark))
-            if settled is None or mark.id in self.decisions:
+            if settled is None or mark.id in self.decisions or mark.id in own:
                 marks.append(mark)
             else:
-                kept[_place(mark)] = _with_reading(settled, mark)
-        marks.extend(kept.values())
+                settled[0] = _with_reading(settled[0], mark)
+        marks.extend(mark for row in kept.values() for mark in row)
         for mark in sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id)):
             yield ReviewedMark(mark, self.decisions.get(mark.id))
 
@@ -129,6 +132,26 @@ class Document:
             if kept or (reviewed.state == "open" and reviewed.mark.confidence >= least):
                 yield reviewed
 
+    def has_mark(self, mark_id: str) -> bool:
+        """Whether `marks` has one of that id; asked often, so without putting them in order."""
+        found = {mark.id: mark for mark in self.analysis.marks}
+        if any(mark.id == mark_id for mark in self.own_marks):
+            return True
+        decision = self.decisions.get(mark_id)
+        if decision is not None:
+            return mark_id in found or _kept(mark_id, decision) is not None
+        return mark_id in found and _place(found[mark_id]) not in self._kept_places(found)
+
+    def _kept_places(self, found: Mapping[str, Mark]) -> set[_Place]:
+        """Places of marks that are kept though they are no longer found."""
+        own = {mark.id for mark in self.own_marks}
+        kept = (
+            _kept(mark_id, decision)
+            for mark_id, decision in self.decisions.items()
+            if mark_id not in found and mark_id not in own
+        )
+        return {_place(mark) for mark in kept if mark}
+
     def mark(self, mark_id: str) -> ReviewedMark:
         """The mark of that id; KeyError where there is none."""
         for reviewed in self.marks():
@@ -137,7 +160,15 @@ class Document:
         raise KeyError(mark_id)
 
 
-def _place(mark: Mark) -> tuple[str, tuple[str, ...], Offset]:
+def _kept(mark_id: str, decision: Decision) -> Mark | None:
+    """The mark that a decision keeps alive, whether or not it is still found."""
+    mark = decision.mark
+    if mark is None or decision.state not in ("accepted", "edited"):
+        return None
+    return mark if mark.id == mark_id else replace(mark, id=mark_id)
+
+
+def _place(mark: Mark) -> _Place:
     """Where a mark makes its claim: two marks of one kind here speak about the same thing."""
     return mark.kind, mark.parts, mark.span.start
 

@@ -1,14 +1,18 @@
 """Edits: the one thing that flows back from the views.
 
 Each edit is a frozen value with a ``text`` for the undo list and ``apply``, which makes a new
-document. No inverse is written: undo keeps the document before.
+document. No inverse is written: undo keeps the document before. Here are what all edits share and
+the decisions about marks; hand-made marks are in `app.review.mark_edits`, keys, chords and parts in
+`app.review.correction_edits`, sections in `app.review.section_edits`, and what was left over from
+an earlier transcription in `app.review.leftover_edits`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
+from analysis.errors import EditError
 from app.review.document import Decision, Document, State
 
 
@@ -21,6 +25,18 @@ class Edit(Protocol):
 
     def apply(self, document: Document) -> Document:
         """The document after the edit; the given one is left as it is. May raise OverstaveError."""
+
+
+@runtime_checkable
+class Dragged(Protocol):
+    """An edit that may be one of many steps of a drag.
+
+    Edits that follow each other with the same name of a drag, not empty, are one step to undo.
+    """
+
+    @property
+    def drag(self) -> str:
+        """Which drag it belongs to; empty for an edit by itself."""
 
 
 def with_decision(document: Document, mark_id: str, decision: Decision | None) -> Document:
@@ -87,7 +103,10 @@ class Reword:
 
     def apply(self, document: Document) -> Document:
         """A comment alone leaves the state; anything else makes the mark an edited one."""
-        before = document.mark(self.mark_id)
+        try:
+            before = document.mark(self.mark_id)
+        except KeyError:
+            raise EditError("That mark is no longer there.") from None
         decision = before.decision or Decision("open")
         words = {
             name: value

@@ -73,6 +73,36 @@ def test_a_rejected_mark_that_is_found_no_more_is_gone() -> None:
     assert [mark.id for mark in document.marks()] == ["new"]
 
 
+def test_two_kept_marks_of_one_place_are_both_there() -> None:
+    document = _document(_mark("a", "V/V"), _mark("b", "II"))
+    document = Decide(("a", "b"), "accepted").apply(document)
+    document = replace(document, analysis=Analysis(marks=(_mark("new", "II7"),)))
+    assert [mark.id for mark in document.marks()] == ["a", "b"]
+
+
+def test_a_mark_made_by_hand_is_never_taken_for_another_reading() -> None:
+    document = Decide(("old",), "accepted").apply(_document(_mark("old", "V/V")))
+    document = replace(document, analysis=Analysis(), own_marks=(_mark("own", "II"),))
+    assert [mark.id for mark in document.marks()] == ["old", "own"]
+
+
+@given(documents(), documents())
+def test_every_accepted_or_edited_mark_is_there_whatever_is_found(
+    document: Document, other: Document
+) -> None:
+    document = replace(document, analysis=other.analysis)
+    listed = [mark.id for mark in document.marks()]
+    assert len(listed) == len(set(listed))
+    for mark_id, decision in document.decisions.items():
+        if decision.mark and decision.state in ("accepted", "edited"):
+            assert mark_id in listed
+    own = {mark.id for mark in document.own_marks}
+    assert own <= set(listed)
+    known = {mark.id for mark in document.analysis.marks} | own | {"none"}
+    for mark_id in known | set(document.decisions):
+        assert document.has_mark(mark_id) == (mark_id in listed)
+
+
 @given(st.data())
 def test_an_edit_leaves_the_document_before_it_untouched(data: st.DataObject) -> None:
     document = data.draw(documents())
