@@ -15,8 +15,12 @@ longest is taken (`analysis.chord_paths`). The weights are fitted on analyses by
 
 Confidence is the model's probability, corrected by how often chords of that probability stood in
 pieces it was not fitted to, and halved where one voice sounds alone, of which those pieces have
-little. Modes other than major and minor are not told apart; a mode that the
-user sets is followed as the major or minor that shares its third.
+little.
+
+What it cannot do: chords are triads and seventh chords, so ninths, added sixths and suspensions
+come out as what they hang on; a chord that stands for less than a half-beat is passed over; modes
+other than major and minor are not told apart, and one that the user sets is followed as the major
+or minor that shares its third.
 
 References
 ----------
@@ -45,6 +49,7 @@ from analysis.note_segments import GridSegments
 from analysis.pitch import Key, PitchName
 from analysis.score import Note, Score
 from analysis.timebase import Offset, Span
+from analysis.wording import key_text
 
 #: A key whose probability over a region is at least this is offered as another reading.
 _OTHER_KEY: Final = 0.1
@@ -226,7 +231,7 @@ class _Row:
             float(mass) for at, mass in enumerate(sounding) if (at + LOW) * 7 % 12 in scale
         )
         share = round(100 * inside / max(float(sounding.sum()), 1e-9))
-        return Evidence(f"{share} % of what sounds here lies in the scale of {key}.")
+        return Evidence(f"{share} % of what sounds here lies in the scale of {key_text(key)}.")
 
     def _confidence(self, first: int, last: int) -> float:
         """What the chord of some steps can be trusted: less where one voice sounds alone."""
