@@ -27,7 +27,7 @@ clichés over one root (1 7 b7 6; 5 #5 6): likewise.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -39,7 +39,7 @@ from analysis.pitch import PitchName
 from analysis.roles import PartRole
 from analysis.score import Score
 from analysis.stays import Stay, find_stays
-from analysis.timebase import Span
+from analysis.timebase import Offset, Span
 from analysis.voices import HeldNote, hold_notes, pitch_at
 
 #: Share of chords in a voice from which it is followed inside.
@@ -77,7 +77,7 @@ def find_inner_lines(
     melody, bass, bass_part
         The outer voices, to be left out and to be compared with.
     """
-    voices = _inner_voices(score, roles, bass_part)
+    voices = _inner_voices(score, roles, melody, bass_part)
     if not voices:
         finds = _implied(chords)
     else:
@@ -94,19 +94,34 @@ def _tones_of(find: LineFind) -> set[tuple[int, int]]:
 
 
 def _inner_voices(
-    score: Score, roles: Sequence[PartRole], bass_part: str
+    score: Score, roles: Sequence[PartRole], melody: Sequence[HeldNote], bass_part: str
 ) -> list[tuple[HeldNote, ...]]:
-    """Written voices between melody and bass, each as its sounding notes."""
+    """Written voices between melody and bass, each as its sounding notes, doublings left out."""
     voices: dict[tuple[str, int, str], list[HeldNote]] = defaultdict(list)
-    playing = [one.part for one in roles if one.role in ("backing", "chords", "answer")]
-    for part in playing:
-        held = hold_notes(score.part(part).notes)
+    low = hold_notes(score.part(bass_part).notes) if bass_part else ()
+    for one in roles:
+        if one.role not in ("backing", "chords", "answer"):
+            continue
+        held = low if one.part == bass_part else hold_notes(score.part(one.part).notes)
         lowest = max((note.staff for note in held), default=1)
         for note in held:
-            if part == bass_part and lowest > 1 and note.staff == lowest:
+            if one.part == bass_part and lowest > 1 and note.staff == lowest:
                 continue
-            voices[part, note.staff, note.voice].append(note)
-    return [tuple(voices[place]) for place in sorted(voices)]
+            voices[one.part, note.staff, note.voice].append(note)
+    outer = {(note.onset, note.pitch.name.pc) for note in (*melody, *_alone(low))}
+    return [tuple(voices[place]) for place in sorted(voices) if not _doubles(voices[place], outer)]
+
+
+def _alone(low: Sequence[HeldNote]) -> Sequence[HeldNote]:
+    """The notes of a part that plays a bass line; of one that plays chords too, none."""
+    onsets = {note.onset for note in low}
+    return low if len(onsets) == len(low) else ()
+
+
+def _doubles(voice: Sequence[HeldNote], outer: Collection[tuple[Offset, int]]) -> bool:
+    """Whether a voice does little else than play along with melody or bass."""
+    shared = sum((note.onset, note.pitch.name.pc) in outer for note in voice)
+    return 2 * shared > len(voice)
 
 
 def _written(

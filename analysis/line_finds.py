@@ -6,10 +6,11 @@ it. Confidence is that a listener who is told of the line hears it: length and h
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from analysis.marks import Line
+from analysis.marks import ChordFact, Line
 
 Voice = Literal["bass", "inner", "guide tones", "pedal", "common tone"]
 
@@ -27,3 +28,9 @@ class LineFind:
     chords: tuple[int, ...]
     confidence: float
     against: tuple[tuple[str, str], ...] = ()
+
+
+def sureness(chords: Sequence[ChordFact], indexes: Iterable[int]) -> float:
+    """How sure the chords of a claim are: 1 where they are written, else the least confidence."""
+    facts = [chords[index] for index in indexes]
+    return min((1.0 if fact.written else fact.confidence for fact in facts), default=1.0)

@@ -125,7 +125,9 @@ def _inversions(chords: Sequence[ChordFact], stays: Sequence[Stay]) -> tuple[Evi
     evidence = []
     for stay in stays:
         fact = chords[stay.chords[0]]
-        if fact.chord is not None and fact.chord.root.pc != stay.name.pc:
+        if fact.chord is None or fact.chord.root.pc == stay.name.pc:
+            continue
+        if stay.name.pc in {tone.pc for tone in fact.chord.tones}:
             chord, bass = chord_text(fact.chord), name_text(stay.name)
             what = f"{chord} has {bass} in the bass, for the sake of the line."
             evidence.append(Evidence(what, fact.elements))

@@ -25,7 +25,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import TypeVar
 
-from analysis.line_finds import LineFind
+from analysis.line_finds import LineFind, sureness
 from analysis.marks import ChordFact, Evidence, Line
 from analysis.stays import Stay
 from analysis.timebase import Span
@@ -87,7 +87,7 @@ def _pedal(chords: Sequence[ChordFact], stay: Stay, part: str) -> LineFind | Non
             for index in strange
         ),
     )
-    confidence = 0.85 if len(roots) > 2 else 0.65
+    confidence = (0.85 if len(roots) > 2 else 0.65) * sureness(chords, held)
     return LineFind(line, "pedal", tuple(held), confidence)
 
 
@@ -155,7 +155,7 @@ def _common_tone(
         elements=tuple(note.id for note in notes if note.onset < end),
         evidence=(Evidence(f"It is a tone of each: {names}."),),
     )
-    return LineFind(line, "common tone", tuple(under), 0.65)
+    return LineFind(line, "common tone", tuple(under), 0.65 * sureness(chords, under))
 
 
 def _root(fact: ChordFact) -> int:

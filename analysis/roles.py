@@ -61,6 +61,10 @@ class _Playing:
     def name(self) -> str:
         return self.part.name.lower()
 
+    @property
+    def variety(self) -> int:
+        return len({note.pitch.name.pc for note in self.held})
+
 
 def find_roles(score: Score, corrections: Corrections = Corrections()) -> tuple[PartRole, ...]:
     """The role of every part, in part order. At most one part is the melody."""
@@ -142,6 +146,9 @@ def _choose_bass(free: Sequence[_Playing], roles: dict[str, PartRole]) -> None:
     if any(role.role == "bass" for role in roles.values()):
         return
     low = [one for one in free if one.register < BASS_BELOW and one.chordal < _CHORDAL]
+    # Timpani lie low too, but have few pitches.
+    most = max((one.variety for one in low), default=0)
+    low = [one for one in low if 2 * one.variety >= most]
     wordless = [one for one in low if not one.syllables] or low
     if wordless:
         chosen = min(wordless, key=lambda one: one.register)

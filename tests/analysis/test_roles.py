@@ -59,6 +59,11 @@ def test_the_lowest_line_is_the_bass_by_register_not_by_name() -> None:
     assert found(score) == {"voice": "melody", "guitar": "bass", "bass": "chords"}
 
 
+def test_timpani_are_no_bass() -> None:
+    score = tune(SUNG, timpani="C2:2 G2:2", cello="C3:1 B2:1 A2:1 F2:1")
+    assert found(score)["cello"] == "bass"
+
+
 def test_a_line_in_the_rests_answers() -> None:
     score = tune(SUNG + " r:4", flute="r:4 G5:1 E5:1 C5:2")
     assert found(score)["flute"] == "answer"
