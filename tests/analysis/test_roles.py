@@ -60,7 +60,7 @@ def test_the_lowest_line_is_the_bass_by_register_not_by_name() -> None:
 
 
 def test_timpani_are_no_bass() -> None:
-    score = tune(SUNG, timpani="C2:2 G2:2", cello="C3:1 B2:1 A2:1 F2:1")
+    score = tune(SUNG, timpani="C2:2 G2:2", cello="C3:1 B2:1 A2:1 F2:1/2 G2:1/2")
     assert found(score)["cello"] == "bass"
 
 
