@@ -20,6 +20,7 @@ from analysis.inner_lines import find_inner_lines
 from analysis.keys import find_key_regions
 from analysis.line_marks import make_line_marks, sure_lines
 from analysis.lines import find_lines
+from analysis.mark_words import add_words
 from analysis.marks import (
     Analysis,
     ChordFact,
@@ -122,7 +123,9 @@ def analyse(
         melody=facts,
         repeats=repeats,
         lines=sure_lines(lines),
-        marks=tuple(sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id))),
+        marks=tuple(
+            sorted(add_words(marks, line), key=lambda mark: (mark.span, mark.kind, mark.id))
+        ),
     )
 
 

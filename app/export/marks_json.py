@@ -166,6 +166,7 @@ def _mark(mark: Mark) -> dict[str, Any]:
         "elements": list(mark.elements),
         "label": mark.label,
         "sentence": mark.sentence,
+        "words": mark.words,
         "evidence": [
             {"statement": one.statement, "elements": list(one.elements)} for one in mark.evidence
         ],
