@@ -1,0 +1,216 @@
+"""When stills and cards stand in the video.
+
+The score's clock counts seconds in played order: repeats and endings are gone through as the score
+says, and each written place has the tempo written last before it in the score, 120 quarter notes a
+minute where none is. So music played twice is played at the same tempo twice; a tempo that would
+hold on through a jump back is not followed.
+
+A talking point stands where its music is first played, for as long as that lasts, but no shorter
+than its words take to read. Points follow each other without overlap: one that would begin before
+the last has been read waits for it, and one ends at the latest when the next begins. Times typed by
+the user stand as they are.
+
+`shifted` and `rippled` are pure: they take a list of timed points and give another.
+
+References
+----------
+160 to 180 words a minute for text on screen: Ofcom, quoted by BBC R&D, 2015.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from analysis.score import Score
+from analysis.timebase import Offset, Span
+from app.review.document import Document, ReviewedMark
+
+#: Quarter notes a minute where the score has no tempo.
+USUAL_TEMPO: Final = Fraction(120)
+#: Words a minute: the slowest and the fastest of what most people follow.
+SLOW_WORDS, FAST_WORDS = 160, 180
+#: No picture stands for less, in seconds (common practice, no source).
+SHORTEST: Final = Fraction(2)
+
+
+@dataclass(frozen=True, slots=True)
+class Time:
+    """When something stands in the video: start and length in seconds, the length above 0."""
+
+    start: Fraction
+    length: Fraction
+
+    @property
+    def end(self) -> Fraction:
+        """When it goes."""
+        return self.start + self.length
+
+
+@dataclass(frozen=True, slots=True)
+class TimedPoint:
+    """A talking point and when it stands. ``number`` is its place in the order, from 1."""
+
+    number: int
+    mark: ReviewedMark
+    time: Time
+
+
+class Clock:
+    """When each place of a score is played, in seconds from the first note.
+
+    Parameters
+    ----------
+    score
+        Its `played` gives the order, its `tempos` the speed.
+    """
+
+    def __init__(self, score: Score) -> None:
+        self._score = score
+        self._tempos = [(tempo.onset, _exact(tempo.quarters_per_minute)) for tempo in score.tempos]
+        self._onsets = [onset for onset, _ in self._tempos]
+        played = score.played or tuple(range(len(score.measures)))
+        self._begins: dict[int, list[Fraction]] = {}
+        at = Fraction(0)
+        for index in played:
+            self._begins.setdefault(index, []).append(at)
+            at += self._lasting(score.measures[index].span)
+        #: Length of the whole piece as played.
+        self.length = at
+
+    def times_of(self, offset: Offset) -> list[Fraction]:
+        """Each time at which a written place is played; none where it never is."""
+        measure = self._score.measure_at(offset)
+        into = self._lasting(Span(measure.onset, max(offset, measure.onset)))
+        return [begin + into for begin in self._begins.get(measure.index, [])]
+
+    def first_time(self, span: Span) -> Time:
+        """When a span is first played and how long it lasts as written.
+
+        A span whose start is never played stands at the next place after it that is.
+        """
+        times = self.times_of(span.start)
+        if not times:
+            later = [
+                begins[0]
+                for index, begins in sorted(self._begins.items())
+                if self._score.measures[index].onset >= span.start
+            ]
+            times = later[:1] or [self.length]
+        return Time(times[0], self._lasting(span))
+
+    def _lasting(self, span: Span) -> Fraction:
+        """Seconds that a stretch of written music takes."""
+        at, seconds = span.start, Fraction(0)
+        while at < span.end:
+            index = bisect_right(self._onsets, at)
+            tempo = self._tempos[index - 1][1] if index else USUAL_TEMPO
+            until = min(self._onsets[index], span.end) if index < len(self._onsets) else span.end
+            seconds += (until - at) * 60 / tempo
+            at = until
+        return seconds
+
+
+def timed_points(
+    document: Document,
+    points: Sequence[ReviewedMark],
+    typed: Mapping[str, Time] | None = None,
+    first_note: Fraction = Fraction(0),
+) -> list[TimedPoint]:
+    """When each talking point stands, in order of start.
+
+    Parameters
+    ----------
+    points
+        In the order in which they are told; their numbers count from 1 in it.
+    typed
+        Times that the user typed, by mark id.
+    first_note
+        When the score's first measure begins in the video, in seconds.
+    """
+    clock = Clock(document.score)
+    typed = typed or {}
+    own = {point.id: clock.first_time(point.mark.span) for point in points}
+    numbered = sorted(enumerate(points, start=1), key=lambda one: (own[one[1].id].start, one[0]))
+    free = Fraction(0)
+    placed: list[TimedPoint] = []
+    for number, point in numbered:
+        if point.id in typed:
+            continue
+        start = max(first_note + own[point.id].start, free)
+        needed = reading_time(point.sentence)
+        placed.append(TimedPoint(number, point, Time(start, max(own[point.id].length, needed))))
+        free = start + needed
+    placed = _without_overlap(placed)
+    placed += [
+        TimedPoint(number, point, typed[point.id])
+        for number, point in numbered
+        if point.id in typed
+    ]
+    return sorted(placed, key=_by_start)
+
+
+def shifted(points: Iterable[TimedPoint], by: Fraction) -> list[TimedPoint]:
+    """All points earlier or later by so many seconds; none begins before 0."""
+    points = list(points)
+    by = max(by, -min((point.time.start for point in points), default=Fraction(0)))
+    return [_moved(point, by) for point in points]
+
+
+def rippled(points: Iterable[TimedPoint], mark_id: str, time: Time) -> list[TimedPoint]:
+    """Give one point another time, and move all that begin after it with its end.
+
+    Points that begin with it or before stand still. Where it did not exist nothing changes. None
+    begins before 0.
+    """
+    points = list(points)
+    chosen = next((point for point in points if point.mark.id == mark_id), None)
+    if chosen is None:
+        return points
+    by = time.end - chosen.time.end
+    moved = []
+    for point in points:
+        if point is chosen:
+            moved.append(replace(point, time=time))
+        elif point.time.start > chosen.time.start:
+            moved.append(_moved(point, max(by, -point.time.start)))
+        else:
+            moved.append(point)
+    return sorted(moved, key=_by_start)
+
+
+def words_of(text: str) -> int:
+    """How many words a reader speaks: runs without space that hold a letter or a digit."""
+    return sum(any(c.isalnum() for c in word) for word in text.split())
+
+
+def reading_time(text: str) -> Fraction:
+    """Seconds that most people need for a text on screen, at the slow end, at least `SHORTEST`."""
+    return max(Fraction(60 * words_of(text), SLOW_WORDS), SHORTEST)
+
+
+def _without_overlap(points: list[TimedPoint]) -> list[TimedPoint]:
+    """Points in order of start, each cut where the next begins."""
+    cut = []
+    for at, point in enumerate(points):
+        if at + 1 < len(points) and point.time.end > points[at + 1].time.start:
+            start = point.time.start
+            point = replace(point, time=Time(start, points[at + 1].time.start - start))
+        cut.append(point)
+    return cut
+
+
+def _moved(point: TimedPoint, by: Fraction) -> TimedPoint:
+    return replace(point, time=Time(point.time.start + by, point.time.length))
+
+
+def _by_start(point: TimedPoint) -> tuple[Fraction, int]:
+    return point.time.start, point.number
+
+
+def _exact(tempo: float) -> Fraction:
+    """A tempo as it was written: three decimals hold all that scores say."""
+    return Fraction(tempo).limit_denominator(1000)
