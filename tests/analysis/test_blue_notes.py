@@ -116,3 +116,37 @@ def test_in_every_key(tonic: str) -> None:
     low = PitchName.parse(tonic) + -3
     fact = facts(f"{tonic}4:2 {low}5:2", f"{tonic}:4", f"{tonic} major")[1]
     assert (fact.degree, fact.blue, fact.blue_third) == ("b3", "3", True)
+
+
+@pytest.mark.parametrize(
+    ("sung", "backing", "label"),
+    [
+        pytest.param("G4:2 Eb5:2", "E4:4", "♭3/3", id="at once"),
+        pytest.param("E5:2 G4:2", "C4:2 Eb4:2", "♭3/3", id="one after the other"),
+    ],
+)
+def test_a_cross_relation_between_two_voices(sung: str, backing: str, label: str) -> None:
+    words = " ".join(f"{token}=la" for token in sung.split())
+    score = tune(f"{words} C5:4=la", "C:8", second=f"{backing} C4:4=ooh")
+    (mark,) = shown(study(score), "mixed third", "melody")
+    assert (mark.kind, mark.label, mark.parts) == ("mixed third", label, ("voice", "second"))
+    assert mark.sentence.endswith("in second: a cross relation.")
+
+
+@pytest.mark.parametrize(
+    ("sung", "backing"),
+    [
+        pytest.param("E5:2 Eb5:2", "C4:2 Eb4:2", id="one voice makes the step itself"),
+        pytest.param("Eb5:2 C5:2", "C4:2 G4:2", id="no natural form"),
+        pytest.param("Eb5:1 C5:3", "C4:3 E4:1", id="far apart"),
+    ],
+)
+def test_no_cross_relation(sung: str, backing: str) -> None:
+    words = " ".join(f"{token}=la" for token in sung.split())
+    score = tune(f"{words} C5:4=la", "C:8", second=f"{backing} C4:4=ooh")
+    assert [mark for mark in shown(study(score), "mixed third") if len(mark.parts) > 1] == []
+
+
+def test_the_natural_third_in_an_accompaniment_is_no_voice() -> None:
+    score = tune("G4:2=la Eb5:2=la", "C:4", keys="C4+E4+G4:4")
+    assert [mark.kind for mark in shown(study(score), "mixed third", "melody")] == ["melody"]
