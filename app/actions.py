@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QMainWindow, QMenu
 from app.engraving.labels import Layer
 
 #: What must be there for an action to make sense.
-Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "work"]
+Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,11 @@ ROWS: Final = (
     ),
     ActionRow(
         "&Review", "Accept All &Sure Marks…", "accept_sure", ("Ctrl+Shift+A",),
-        "Accept all open marks above a confidence in one step", needs="document",
+        "Accept all open marks above a confidence in one step", needs="document", ends_part=True,
+    ),
+    ActionRow(
+        "&Review", "Analyse A&gain", "analyse_again", ("F5",),
+        "Let the marks follow a correction after all", needs="stalled",
     ),
     ActionRow("&View", "Zoom &In", "zoom_in", (_KEY.ZoomIn, "Ctrl+="), needs="pages"),
     ActionRow("&View", "Zoom &Out", "zoom_out", (_KEY.ZoomOut,), needs="pages"),

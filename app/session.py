@@ -2,20 +2,31 @@
 
 Every change goes through `Session.perform` with an `Edit`. One command class keeps the document
 before and after, so undo and redo need no inverse, and an edit that fails changes nothing.
+
+An edit of corrections leaves the analysis as it is and the session `pending`; once someone has
+analysed again and handed the result to `Session.take_analysis`, every document with those
+corrections is shown with it, whether it is reached by the edit, by undo or by redo. So an analysis
+is never a step of its own in the undo list.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from analysis.errors import OverstaveError
+from analysis.marks import Analysis, Corrections
 from app.review.document import Document
-from app.review.edits import Edit
+from app.review.edits import Dragged, Edit
 from app.review.selection import NOTHING, Selection
 from app.review.storage import write_review
+
+#: How many analyses are kept for going back and forth in the undo list.
+ANALYSES: Final = 24
 
 
 class Session(QObject):
@@ -41,6 +52,7 @@ class Session(QObject):
         self._document: Document | None = None
         self._selection = NOTHING
         self._path: Path | None = None
+        self._analyses: dict[Corrections, Analysis] = {}
 
     @property
     def document(self) -> Document | None:
@@ -62,10 +74,16 @@ class Session(QObject):
         """Whether there are changes that no file holds."""
         return not self.undo_stack.isClean()
 
+    @property
+    def pending(self) -> bool:
+        """Whether the analysis that is shown does not follow the corrections yet."""
+        return self._document is not None and self._document.corrections not in self._analyses
+
     def open(self, document: Document, path: Path | None = None) -> None:
         """Show a document; the one before is gone, and so is its undo list."""
         self._path = path
         self.undo_stack.clear()
+        self._analyses = {document.corrections: document.analysis}
         self._show(document, NOTHING)
 
     def close(self) -> None:
@@ -84,7 +102,17 @@ class Session(QObject):
             self.failed.emit(str(error), error.details)
             return
         if after != self._document:
-            self.undo_stack.push(EditCommand(self, edit.text, self._document, after))
+            drag = edit.drag if isinstance(edit, Dragged) else ""
+            self.undo_stack.push(EditCommand(self, edit.text, self._document, after, drag))
+
+    def take_analysis(self, corrections: Corrections, analysis: Analysis) -> None:
+        """Show what the analysis says under these corrections, wherever they hold."""
+        self._analyses[corrections] = analysis
+        while len(self._analyses) > ANALYSES:
+            del self._analyses[next(iter(self._analyses))]
+        document = self._document
+        if document is not None and document.corrections == corrections:
+            self._show(document, _followed(document, analysis, self._selection))
 
     def select(self, selection: Selection) -> None:
         """Select something else, or `NOTHING`."""
@@ -107,6 +135,9 @@ class Session(QObject):
 
     def _show(self, document: Document | None, selection: Selection) -> None:
         """Take on a document and say so; at no time is a mark selected that no view can find."""
+        known = self._analyses.get(document.corrections) if document else None
+        if document and known and known is not document.analysis:
+            document = replace(document, analysis=known)
         if not _has_mark(document, self._selection.mark):
             self.select(NOTHING)
         self._document = document
@@ -117,8 +148,11 @@ class Session(QObject):
 class EditCommand(QUndoCommand):
     """Any edit, as the documents before and after it and the selection it was made at."""
 
-    def __init__(self, session: Session, text: str, before: Document, after: Document) -> None:
+    def __init__(
+        self, session: Session, text: str, before: Document, after: Document, drag: str = ""
+    ) -> None:
         super().__init__(text)
+        self._drag = drag
         self._session = session
         self._before = before
         self._after = after
@@ -131,6 +165,34 @@ class EditCommand(QUndoCommand):
     def undo(self) -> None:
         """Show the document before the edit, where the edit was made."""
         self._session._show(self._before, self._selection)
+
+    def id(self) -> int:
+        """Equal for the steps of one drag, so that Qt asks whether they are one step."""
+        return hash(self._drag) % 2**31 if self._drag else -1
+
+    def mergeWith(self, other: QUndoCommand) -> bool:
+        """Take a further step of the same drag into this one."""
+        if not isinstance(other, EditCommand) or other._drag != self._drag:
+            return False
+        self._after = other._after
+        return True
+
+
+def _followed(document: Document, analysis: Analysis, selection: Selection) -> Selection:
+    """The selection after a new analysis: a mark that is gone leaves its place to what is there."""
+    if not selection.mark:
+        return selection
+    if replace(document, analysis=analysis).has_mark(selection.mark):
+        return selection
+    before = document.mark(selection.mark).mark
+    for mark in analysis.marks:
+        if (mark.kind, mark.parts, mark.span.start) == (
+            before.kind,
+            before.parts,
+            before.span.start,
+        ):
+            return Selection(mark.id, mark.elements, mark.span)
+    return replace(selection, mark="")
 
 
 def _has_mark(document: Document | None, mark_id: str) -> bool:

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.actions import Need, choices, enable, fill_menus, key_table, make_actions
+from app.deriving import Deriving
 from app.engraving.labels import LAYERS, Layer
 from app.filing import Filing
 from app.preferences import LookChoice, Preferences
@@ -53,6 +54,7 @@ class Window(QMainWindow):
         self.welcome = WelcomeView()
         self.filing = Filing(self, self.session, self.workshop, self.workbench, preferences)
         self.reviewing = Reviewing(self, self.session, self.workbench)
+        self.deriving = Deriving(self, self.session, self.workshop, lambda: self.filing.source)
         self._leaving = False
         self._text_size = QApplication.font().pointSizeF()
         self._stack = QStackedWidget()
@@ -98,6 +100,7 @@ class Window(QMainWindow):
         bench.detail.left.connect(self.reviewing.return_to_list)
         bench.score.place_changed.connect(bench.timeline.show_place)
         bench.score.zoom_changed.connect(self._show_zoom)
+        session.document_changed.connect(self.deriving.follow)
         session.document_changed.connect(self._refresh)
         session.selection_changed.connect(self._refresh)
         session.undo_stack.cleanChanged.connect(self._refresh)
@@ -107,6 +110,8 @@ class Window(QMainWindow):
         shop.page_engraved.connect(files.take_page)
         shop.engraved.connect(files.take_engraved)
         shop.analysed.connect(files.take_analysis)
+        shop.derived.connect(self.deriving.take)
+        shop.derivation_failed.connect(self.deriving.take_failure)
         shop.exported.connect(files.take_exported)
         shop.failed.connect(files.take_failure)
         shop.export_failed.connect(files.tell_failure)
@@ -114,6 +119,8 @@ class Window(QMainWindow):
         files.changed.connect(self._refresh)
         files.told.connect(self._tell)
         self.reviewing.told.connect(self._tell)
+        self.deriving.told.connect(self._tell)
+        self.deriving.changed.connect(self._refresh)
         self.cancel_button.clicked.connect(self.cancel)
         self.welcome.open_requested.connect(files.ask_open)
         self.welcome.sample_requested.connect(files.open_sample)
@@ -123,7 +130,7 @@ class Window(QMainWindow):
 
     def _slot(self, name: str) -> Callable[..., object]:
         """The method that an action names."""
-        owners = (self, self.filing, self.reviewing, self.workbench.score)
+        owners = (self, self.filing, self.reviewing, self.deriving, self.workbench.score)
         owner = next(owner for owner in owners if hasattr(owner, name))
         return cast("Callable[..., object]", getattr(owner, name))
 
@@ -160,6 +167,8 @@ class Window(QMainWindow):
                 met.add("undo")
             if stack.canRedo():
                 met.add("redo")
+            if self.deriving.stalled:
+                met.add("stalled")
         enable(self.actions_by_name, met)
         undo, redo = stack.undoText(), stack.redoText()
         self.actions_by_name["undo"].setText(f"&Undo {undo}".strip())
@@ -200,6 +209,7 @@ class Window(QMainWindow):
         """Stop reading, engraving, analysing and exporting."""
         self.workshop.cancel()
         self.filing.take_cancellation()
+        self.deriving.take_cancellation()
         self._tell("Cancelled")
 
     def fit_timeline(self) -> None:

@@ -17,10 +17,10 @@ import threading
 import traceback
 from collections.abc import Iterator
 from pkgutil import resolve_name
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from analysis.errors import OverstaveError
-from app.worker.messages import Answer, Done, Failed, Message, Ready, Request
+from app.worker.messages import Answer, Done, Failed, Keep, Kept, Message, Ready, Request
 
 #: Seconds that the window has to notice a hang before the process ends itself.
 GRACE = 30
@@ -36,21 +36,28 @@ def main() -> None:
     for warm in sys.argv[1:]:
         resolve_name(warm)()
     _send(answers, Ready())
+    kept: dict[str, Any] = {}
     while True:
-        _serve(waiting.get(), answers)
+        _serve(waiting.get(), kept, answers)
 
 
-def answers_to(request: Request) -> Iterator[Message]:
+def answers_to(request: Request, kept: dict[str, Any]) -> Iterator[Message]:
     """Run a job; whatever it raises becomes an error in words.
+
+    What the job leaves for later ones is put into ``kept``.
 
     Examples
     --------
-    >>> list(answers_to(Request(1, "builtins:iter", ("ab",), 5.0)))
+    >>> list(answers_to(Request(1, "builtins:iter", ("ab",), 5.0), {}))
     [Answer(request=1, value='a'), Answer(request=1, value='b'), Done(request=1)]
     """
     try:
-        for value in resolve_name(request.job)(*request.arguments):
-            yield Answer(request.id, value)
+        arguments = [kept[one.name] if isinstance(one, Kept) else one for one in request.arguments]
+        for value in resolve_name(request.job)(*arguments):
+            if isinstance(value, Keep):
+                kept[value.name] = value.value
+            else:
+                yield Answer(request.id, value)
         yield Done(request.id)
     except OverstaveError as error:
         yield Failed(request.id, error)
@@ -62,8 +69,8 @@ def answers_to(request: Request) -> Iterator[Message]:
         yield Failed(request.id, OverstaveError(f"{sentence} ({type(error).__name__})", details))
 
 
-def _serve(request: Request, answers: BinaryIO) -> None:
-    for message in answers_to(request):
+def _serve(request: Request, kept: dict[str, Any], answers: BinaryIO) -> None:
+    for message in answers_to(request, kept):
         _set_alarm(request.limit)
         _send(answers, message)
     _set_alarm(0)

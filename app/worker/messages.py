@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from analysis.errors import OverstaveError
 
@@ -14,7 +14,8 @@ class Request:
     """A wish for work.
 
     ``job`` names a generator function as ``"package.module:function"``; only the worker process
-    imports it. ``limit`` is how many seconds may pass between two answers.
+    imports it. A `Kept` among the arguments stands for what an earlier job left in the process.
+    ``limit`` is how many seconds may pass between two answers.
     """
 
     id: int
@@ -28,6 +29,25 @@ class Step:
     """What a job is doing now, in words; a job yields it among its results."""
 
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """What a job leaves in its process for later ones, so that it need not be sent again."""
+
+    name: str
+    value: Any
+
+
+#: The name under which the reading process keeps a score and its last analysis.
+LAST: Final = "last analysis"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was left under that name."""
+
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,4 +89,6 @@ class Failed:
     error: OverstaveError
 
 
-Message = Ready | Answer | Done | Failed
+#: What is said about a request.
+Answered = Answer | Done | Failed
+Message = Ready | Answered

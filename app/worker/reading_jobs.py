@@ -1,17 +1,30 @@
-"""What the reading process does. Each job yields its results as they come."""
+"""What the reading process does. Each job yields its results as they come.
+
+The score and the last analysis stay in the process, so that after a correction only the correction
+goes there and only what it changed comes back.
+"""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from analysis.marks import Analysis, Corrections, Settings
 from analysis.pipeline import analyse
 from analysis.reading import read_score
 from analysis.score import Score
 from analysis.sources import Source, source_of
-from app.worker.messages import Step
+from app.worker.analysis_changes import AnalysisChange, change_between
+from app.worker.messages import LAST, Keep, Step
 from app.worker.warming import WARM_SCORE
+
+
+class Analysed(NamedTuple):
+    """A score with what was last said about it."""
+
+    score: Score
+    analysis: Analysis
 
 
 def warm() -> None:
@@ -21,18 +34,24 @@ def warm() -> None:
     analyse(read_score(source_of(WARM_SCORE, "warm")))
 
 
-def read_and_analyse(source: Source, corrections: Corrections) -> Iterator[Score | Analysis | Step]:
+def read_and_analyse(
+    source: Source, corrections: Corrections
+) -> Iterator[Score | Analysis | Keep | Step]:
     """The score, then what can be said about it."""
     yield Step("Reading the notes")
     score = read_score(source)
     yield score
     yield Step("Analysing")
-    yield analyse(score, Settings(), corrections)
+    analysis = analyse(score, Settings(), corrections)
+    yield Keep(LAST, Analysed(score, analysis))
+    yield analysis
 
 
 def analyse_again(
-    score: Score, corrections: Corrections, previous: Analysis
-) -> Iterator[Analysis | Step]:
-    """What can be said after corrections."""
-    yield Step("Analysing")
-    yield analyse(score, Settings(), corrections, previous)
+    last: Analysed, corrections: Corrections
+) -> Iterator[AnalysisChange | Keep | Step]:
+    """What else can be said after a correction, against what was said last."""
+    yield Step("Analysing again")
+    analysis = analyse(last.score, Settings(), corrections, last.analysis)
+    yield Keep(LAST, Analysed(last.score, analysis))
+    yield change_between(last.analysis, analysis)

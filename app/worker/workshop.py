@@ -7,6 +7,7 @@ A third process is started for each export and ends with it.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -19,12 +20,21 @@ from analysis.sources import Source
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page
 from app.review.document import Document
-from app.worker.messages import Answer, ExportWish, Failed, Message, Step
+from app.worker.analysis_changes import AnalysisChange, changed
+from app.worker.messages import LAST, Answer, Answered, ExportWish, Failed, Kept, Step
 from app.worker.processes import WorkerProcess
 
 ENGRAVE: Final = "app.worker.engraving_jobs"
 READ: Final = "app.worker.reading_jobs"
 EXPORT: Final = "app.worker.export_jobs"
+
+
+@dataclass(frozen=True, slots=True)
+class _Derivation:
+    """A wish to analyse again: the number of its request, and what to follow."""
+
+    request: int
+    corrections: Corrections
 
 
 class Workshop(QObject):
@@ -40,12 +50,16 @@ class Workshop(QObject):
         No more pages come.
     analysed
         The `Score` and the `Analysis`.
+    derived
+        The `Corrections` that were followed and the `Analysis` that follows them.
     exported
         A list of the paths written.
     progressed
         What is being done now; empty when nothing is.
     failed
         An `OverstaveError`: nothing more comes of opening or engraving.
+    derivation_failed
+        An `OverstaveError`: the open score could not be analysed again.
     export_failed
         An `OverstaveError`: the export has come to nothing.
     """
@@ -54,15 +68,22 @@ class Workshop(QObject):
     page_engraved = Signal(object)
     engraved = Signal()
     analysed = Signal(object, object)
+    derived = Signal(object, object)
     exported = Signal(object)
     progressed = Signal(str)
     failed = Signal(object)
+    derivation_failed = Signal(object)
     export_failed = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._corrections = Corrections()
         self._score: Score | None = None
+        #: The last analysis that the reader sent, and the process that keeps it too.
+        self._last: Analysis | None = None
+        self._last_keeper: int | None = None
+        self._derivation: _Derivation | None = None
+        self._next_wish: tuple[Source, Corrections] | None = None
         self._engraver = WorkerProcess("engraving", (f"{ENGRAVE}:warm",), self)
         self._reader = WorkerProcess("reading and analysing", (f"{READ}:warm",), self)
         self._exporter: WorkerProcess | None = None
@@ -98,6 +119,20 @@ class Workshop(QObject):
         self.progressed.emit("Engraving")
         self._engraver.request(f"{ENGRAVE}:engrave_pages", source, layout)
 
+    def derive(self, source: Source, corrections: Corrections) -> None:
+        """Analyse the open score again; a wish that waits is overtaken by a later one."""
+        if self._derivation is not None:
+            same = self._derivation.corrections == corrections
+            self._next_wish = None if same else (source, corrections)
+            return
+        self.progressed.emit("Analysing again")
+        if self._last is not None and self._last_keeper == self._reader.pid:
+            number = self._reader.request(f"{READ}:analyse_again", Kept(LAST), corrections)
+        else:
+            # The process that knew the score is gone, so the next one reads it anew.
+            number = self._reader.request(f"{READ}:read_and_analyse", source, corrections)
+        self._derivation = _Derivation(number, corrections)
+
     def export(self, source: Source, document: Document, wish: ExportWish) -> None:
         """Write files in a process of its own; one export at a time."""
         if self._exporter is None:
@@ -121,6 +156,7 @@ class Workshop(QObject):
     def _stop_opening(self) -> None:
         self._engraver.cancel()
         self._reader.cancel()
+        self._derivation = self._next_wish = None
 
     def _end_export(self) -> None:
         if self._exporter:
@@ -128,7 +164,7 @@ class Workshop(QObject):
             self._exporter.deleteLater()
             self._exporter = None
 
-    def _hear_engraver(self, message: Message) -> None:
+    def _hear_engraver(self, message: Answered) -> None:
         if isinstance(message, Answer):
             value = message.value
             if isinstance(value, Source):
@@ -144,12 +180,15 @@ class Workshop(QObject):
             self.engraved.emit()
             self._tell_if_idle()
 
-    def _hear_reader(self, message: Message) -> None:
-        if isinstance(message, Answer):
+    def _hear_reader(self, message: Answered) -> None:
+        if self._derivation and message.request == self._derivation.request:
+            self._hear_derivation(message, self._derivation)
+        elif isinstance(message, Answer):
             value = message.value
             if isinstance(value, Score):
                 self._score = value
             elif isinstance(value, Analysis):
+                self._keep(value)
                 self.analysed.emit(self._score, value)
             else:
                 self._tell(value)
@@ -158,7 +197,31 @@ class Workshop(QObject):
         else:
             self._tell_if_idle()
 
-    def _hear_exporter(self, message: Message) -> None:
+    def _hear_derivation(self, message: Answered, derivation: _Derivation) -> None:
+        if isinstance(message, Answer):
+            value = message.value
+            if isinstance(value, AnalysisChange) and self._last is not None:
+                value = changed(self._last, value)
+            if isinstance(value, Analysis):
+                self._keep(value)
+                self.derived.emit(derivation.corrections, value)
+            else:
+                self._tell(value)
+            return
+        self._derivation = None
+        wish, self._next_wish = self._next_wish, None
+        if isinstance(message, Failed):
+            self._tell_if_idle()
+            self.derivation_failed.emit(message.error)
+        elif wish is not None:
+            self.derive(*wish)
+        else:
+            self._tell_if_idle()
+
+    def _keep(self, analysis: Analysis) -> None:
+        self._last, self._last_keeper = analysis, self._reader.pid
+
+    def _hear_exporter(self, message: Answered) -> None:
         if isinstance(message, Answer):
             if isinstance(message.value, Step):
                 self._tell(message.value)
