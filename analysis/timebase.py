@@ -6,10 +6,31 @@ order, so triplets add up. A span is half-open: it holds its start and not its e
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
 Offset = Fraction
+
+
+def parse_offset(text: str) -> Offset:
+    """Read an offset or duration as its own text writes it.
+
+    Python's own reader also takes ``1e999999999``, which costs all memory there is.
+
+    Raises
+    ------
+    ValueError
+        If it is anything but a whole number or a fraction of at most twelve digits.
+
+    Examples
+    --------
+    >>> parse_offset("7/2"), parse_offset("-4")
+    (Fraction(7, 2), Fraction(-4, 1))
+    """
+    if re.fullmatch(r"-?[0-9]{1,12}(/[1-9][0-9]{0,11})?", text) is None:
+        raise ValueError(f"{text[:40]!r} is no number of quarter notes")
+    return Fraction(text)
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -23,7 +23,7 @@ from app.review.correction_edits import (
     SetMelodyPart,
     SetRole,
 )
-from app.review.document import Decision, Document, SourceInfo
+from app.review.document import Decision, Document, Leftover, SourceInfo
 from app.review.edits import Decide, Edit, Reword
 from app.review.mark_edits import AddMark, ChangeMark, RemoveMarks, Reorder
 from app.review.section_edits import (
@@ -35,6 +35,7 @@ from app.review.section_edits import (
     SplitSection,
     sections_of,
 )
+from app.review.skeletons import BoneMeasure, BoneNote, BonePart, BoneSymbol, Skeleton
 
 # Lone surrogates are no text: JSON in UTF-8 cannot hold them, and no keyboard types them.
 words = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
@@ -94,6 +95,36 @@ decisions = st.builds(
 sources = st.builds(SourceInfo, words, words, st.binary(min_size=32, max_size=32).map(bytes.hex))
 
 
+@st.composite
+def skeletons(draw: st.DrawFn) -> Skeleton:
+    """The bones of a few measures of two parts."""
+    ids = st.from_regex(r"[a-z][a-z0-9.\-]{0,5}", fullmatch=True)
+    notes = st.builds(BoneNote, ids, offsets, offsets, st.none() | pitches)
+    rows = st.lists(notes, max_size=3).map(tuple)
+    count = draw(st.integers(1, 4))
+    parts = st.builds(
+        BonePart, words, words, st.lists(rows, min_size=count, max_size=count).map(tuple)
+    )
+    meters = st.builds(Meter, st.integers(1, 12), st.sampled_from([2, 4, 8]))
+    measures = st.builds(BoneMeasure, words, offsets, meters)
+    symbols = st.builds(BoneSymbol, words, st.integers(0, count - 1), offsets, words)
+    return Skeleton(
+        tuple(draw(st.lists(parts, max_size=2))),
+        tuple(draw(st.lists(measures, min_size=count, max_size=count))),
+        tuple(draw(st.lists(symbols, max_size=2))),
+    )
+
+
+leftovers = st.builds(
+    Leftover,
+    source=sources,
+    skeleton=st.none() | skeletons(),
+    decisions=st.dictionaries(words, decisions, max_size=2),
+    own_marks=st.lists(marks, max_size=1).map(tuple),
+    corrections=corrections,
+)
+
+
 def scores() -> st.SearchStrategy[Score]:
     """Sixteen measures of two parts, enough for edits to have a place."""
     return st.builds(plain_score, st.lists(pitches, min_size=1, max_size=6))
@@ -137,7 +168,7 @@ def rows_of_sections(draw: st.DrawFn) -> tuple[Section, ...]:
 
 
 @st.composite
-def documents(draw: st.DrawFn) -> Document:
+def documents(draw: st.DrawFn, *, with_leftovers: bool = False) -> Document:
     found = draw(st.lists(marks, min_size=1, max_size=8, unique_by=lambda mark: mark.id))
     decided = draw(st.lists(st.sampled_from(found), max_size=4, unique_by=lambda mark: mark.id))
     return Document(
@@ -149,6 +180,7 @@ def documents(draw: st.DrawFn) -> Document:
         corrections=replace(draw(corrections), sections=draw(st.none() | rows_of_sections())),
         order=tuple(draw(st.lists(words, max_size=3))),
         section_colours=draw(st.dictionaries(words, words, max_size=2)),
+        leftovers=tuple(draw(st.lists(leftovers, max_size=1))) if with_leftovers else (),
     )
 
 

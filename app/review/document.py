@@ -18,6 +18,7 @@ from typing import Literal
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, Reading
 from analysis.score import Score
 from analysis.timebase import Offset
+from app.review.skeletons import Skeleton
 
 State = Literal["open", "accepted", "edited", "rejected"]
 #: Kind, parts and start of a mark.
@@ -48,6 +49,22 @@ class SourceInfo:
     name: str
     path: str
     digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """What found no place when its transcription came back changed.
+
+    It is kept with the music it belonged to, so that it finds its place again where that music
+    returns. ``corrections`` holds only those that were left over; ``skeleton`` is None where the
+    review was made before files kept one.
+    """
+
+    source: SourceInfo
+    skeleton: Skeleton | None = None
+    decisions: Mapping[str, Decision] = field(default_factory=dict, hash=False)
+    own_marks: tuple[Mark, ...] = ()
+    corrections: Corrections = Corrections()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +111,8 @@ class Document:
     """Everything that is open in one window.
 
     ``order`` lists mark ids in the order the user chose for talking about them; marks not in it
-    follow by rank.
+    follow by rank. ``section_colours`` maps the letter of like sections to ``#rrggbb``.
+    ``leftovers`` holds what belongs to earlier transcriptions, one for each.
     """
 
     source: SourceInfo
@@ -105,6 +123,7 @@ class Document:
     corrections: Corrections = Corrections()
     order: tuple[str, ...] = ()
     section_colours: Mapping[str, str] = field(default_factory=dict, hash=False)
+    leftovers: tuple[Leftover, ...] = ()
 
     def marks(self) -> Iterator[ReviewedMark]:
         """All marks in order of time: found, own, and decided ones that are no longer found."""

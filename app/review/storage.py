@@ -4,6 +4,11 @@ The file holds what the user decided and enough of the source to recognise it; t
 analysis are made again from the source. `review.schema.json` beside this module is the contract.
 Offsets are exact fractions written as strings (``"7/2"``), pitches and keys as in the text forms of
 `analysis.pitch`.
+
+Versions: 1 kept the decisions alone; 2 also keeps the music that they were made about (see
+`app.review.skeletons`), the marks that only the order of the talking points names, and what is
+left over from earlier transcriptions. A file of version 1 is read as one without music; saving
+makes it one of version 2.
 """
 
 from __future__ import annotations
@@ -11,36 +16,40 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from fractions import Fraction
-from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
-import cattrs
-from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
-
-from analysis.errors import OverstaveError, ReviewFileError
+from analysis.errors import ReviewFileError
 from analysis.marks import Analysis, Corrections, Mark
-from analysis.pitch import Key, Pitch, PitchName
 from analysis.score import Score
-from app.review.document import Decision, Document, SourceInfo
+from app.review.document import Decision, Document, Leftover, SourceInfo
 from app.review.files import write_atomically
+from app.review.plain_values import from_plain, to_plain
+from app.review.skeletons import Skeleton, skeleton_of
 
 FORMAT: Final = "overstave-review"
-VERSION: Final = 1
+VERSION: Final = 2
 SUFFIX: Final = ".review.json"
 
 
 @dataclass(frozen=True, slots=True)
 class StoredReview:
-    """What a review file holds."""
+    """What a review file holds.
+
+    ``skeleton`` is the music that the decisions were made about, None in files of version 1.
+    ``ordered`` keeps the marks that are named in ``order`` and nowhere else, so that they can be
+    found again in other music.
+    """
 
     source: SourceInfo
+    skeleton: Skeleton | None = None
     decisions: Mapping[str, Decision] = field(default_factory=dict)
     own_marks: tuple[Mark, ...] = ()
     corrections: Corrections = Corrections()
     order: tuple[str, ...] = ()
+    ordered: tuple[Mark, ...] = ()
     section_colours: Mapping[str, str] = field(default_factory=dict)
+    leftovers: tuple[Leftover, ...] = ()
 
 
 def review_path(score_path: Path) -> Path:
@@ -48,22 +57,34 @@ def review_path(score_path: Path) -> Path:
     return score_path.with_name(score_path.stem + SUFFIX)
 
 
-def stored(document: Document) -> StoredReview:
-    """The part of a document that is kept in its review file."""
+def stored(document: Document, skeleton: Skeleton | None = None) -> StoredReview:
+    """The part of a document that is kept in its review file.
+
+    The skeleton is made from the score unless it is handed in.
+    """
+    kept = {*document.decisions, *(mark.id for mark in document.own_marks)}
+    loose = set(document.order) - kept
     return StoredReview(
         source=document.source,
+        skeleton=skeleton or skeleton_of(document.score),
         decisions=document.decisions,
         own_marks=document.own_marks,
         corrections=document.corrections,
         order=document.order,
+        ordered=tuple(mark for mark in document.analysis.marks if mark.id in loose),
         section_colours=document.section_colours,
+        leftovers=document.leftovers,
     )
 
 
 def document_of(
     review: StoredReview, source: SourceInfo, score: Score, analysis: Analysis
 ) -> Document:
-    """A document from a stored review and a fresh reading and analysis of its source."""
+    """A document from a stored review and a fresh reading and analysis of its source.
+
+    The source must hold the music that the review was made about; where it has changed, see
+    `app.review.carrying` first.
+    """
     return Document(
         source=source,
         score=score,
@@ -73,13 +94,15 @@ def document_of(
         corrections=review.corrections,
         order=review.order,
         section_colours=review.section_colours,
+        leftovers=review.leftovers,
     )
 
 
 def to_bytes(review: StoredReview) -> bytes:
     """The review as JSON text; the same review gives the same bytes."""
-    plain = {"format": FORMAT, "version": VERSION, **_converter().unstructure(review)}
-    return (json.dumps(plain, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode()
+    text = json.dumps(review_to_plain(review), ensure_ascii=False, indent=1, sort_keys=True)
+    # A half character that got in from a clipboard must not keep a review from being saved.
+    return f"{text}\n".encode(errors="replace")
 
 
 def from_bytes(content: bytes) -> StoredReview:
@@ -94,6 +117,16 @@ def from_bytes(content: bytes) -> StoredReview:
         plain = json.loads(content.decode("utf-8"), parse_constant=_no_constant)
     except (UnicodeDecodeError, ValueError, RecursionError) as error:
         raise ReviewFileError("The review file is damaged: it is not JSON.", str(error)) from None
+    return review_from_plain(plain)
+
+
+def review_to_plain(review: StoredReview) -> dict[str, Any]:
+    """The review as JSON values, with format and version."""
+    return {"format": FORMAT, "version": VERSION, **to_plain(review)}
+
+
+def review_from_plain(plain: Any) -> StoredReview:
+    """Read a review from JSON values of this version or an older one; see `from_bytes`."""
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:
         raise ReviewFileError("This is not a review file of this program.")
     version = plain.get("version")
@@ -104,17 +137,21 @@ def from_bytes(content: bytes) -> StoredReview:
             f"The review file is of version {version}; this program reads up to {VERSION}. "
             "Open it with a newer program; it was not changed."
         )
-    try:
-        review: StoredReview = _converter().structure(
-            {name: value for name, value in plain.items() if name not in ("format", "version")},
-            StoredReview,
-        )
-    except (cattrs.BaseValidationError, OverstaveError, TypeError, ValueError, KeyError) as error:
-        details = "\n".join(cattrs.transform_error(error))
+    fields = {name: value for name, value in plain.items() if name not in ("format", "version")}
+    if version == 1:
+        fields = _from_first_version(fields)
+    return from_plain(fields, StoredReview)
+
+
+def _from_first_version(fields: dict[str, Any]) -> dict[str, Any]:
+    """Version 1 kept no music: what later versions added must not be in it."""
+    added = {"skeleton", "ordered", "leftovers"} & set(fields)
+    if added:
         raise ReviewFileError(
-            "The review file is damaged: a decision makes no sense.", details
-        ) from None
-    return review
+            "The review file is damaged: it says an older version than it is of.",
+            ", ".join(sorted(added)),
+        )
+    return fields
 
 
 def read_review(path: Path) -> StoredReview:
@@ -153,63 +190,3 @@ def previous_copy(path: Path) -> Path:
 def _no_constant(name: str) -> Any:
     """JSON has no NaN or Infinity; Python's reader would let them in."""
     raise ValueError(f"{name} is not JSON")
-
-
-@cache
-def _converter() -> cattrs.Converter:
-    """How values become JSON and back: text for pitches, keys and fractions, no facts.
-
-    Kept, since it writes and compiles a function for each kind of value.
-    """
-    converter = cattrs.Converter(forbid_extra_keys=True, prefer_attrib_converters=False)
-    for kind, read in (
-        (PitchName, PitchName.parse),
-        (Pitch, Pitch.parse),
-        (Key, Key.parse),
-        (Fraction, Fraction),
-    ):
-        converter.register_unstructure_hook(kind, str)
-        converter.register_structure_hook(kind, _text_reader(read))
-    converter.register_structure_hook(str, _exactly(str))
-    converter.register_structure_hook(float, _exactly(float, int))
-    converter.register_structure_hook(int, _exactly(int))
-    converter.register_structure_hook(bool, _exactly(bool))
-    # A fact is what the analysis found; it is found again, never stored.
-    converter.register_unstructure_hook(
-        Mark,
-        make_dict_unstructure_fn(
-            Mark, converter, _cattrs_omit_if_default=True, fact=override(omit=True)
-        ),
-    )
-    converter.register_structure_hook(
-        Mark,
-        make_dict_structure_fn(
-            Mark, converter, _cattrs_forbid_extra_keys=True, fact=override(omit=True)
-        ),
-    )
-    converter.register_unstructure_hook(
-        Decision, make_dict_unstructure_fn(Decision, converter, _cattrs_omit_if_default=True)
-    )
-    return converter
-
-
-def _text_reader(read: Any) -> Any:
-    """A structure hook for values kept as text."""
-
-    def structure(value: Any, _: Any) -> Any:
-        if not isinstance(value, str):
-            raise TypeError(f"expected text, found {value!r}")
-        return read(value)
-
-    return structure
-
-
-def _exactly(*kinds: type) -> Any:
-    """A structure hook that takes these JSON types and does not convert others."""
-
-    def structure(value: Any, _: Any) -> Any:
-        if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
-            raise TypeError(f"expected {kinds[0].__name__}, found {value!r}")
-        return kinds[0](value)
-
-    return structure

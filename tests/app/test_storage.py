@@ -10,15 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.errors import ReviewFileError
+from analysis.marks import Analysis
+from analysis.pitch import Key, PitchName
 from app.review import storage
 from app.review.document import Document, SourceInfo
+from app.review.skeletons import skeleton_of
 from app.review.storage import StoredReview, from_bytes, stored, to_bytes
-from tests.strategies import documents
+from tests.strategies import documents, plain_score
 
 SCHEMA = json.loads((Path(storage.__file__).parent / "review.schema.json").read_text("utf-8"))
 
 
-@given(documents())
+@given(documents(with_leftovers=True))
 def test_what_is_written_is_read_back(document: Document) -> None:
     content = to_bytes(stored(document))
     again = from_bytes(content)
@@ -42,7 +45,7 @@ json_values = st.recursive(
 )
 
 
-@given(documents(), st.data())
+@given(documents(with_leftovers=True), st.data())
 def test_a_damaged_field_is_refused_in_words_or_read(
     document: Document, data: st.DataObject
 ) -> None:
@@ -55,6 +58,58 @@ def test_a_damaged_field_is_refused_in_words_or_read(
     except ReviewFileError:
         return
     assert from_bytes(to_bytes(review)) == review
+
+
+#: A file as version 1 wrote it.
+FIRST_VERSION = """{
+ "corrections": {"chords": [], "keys": [[{"end": "8", "start": "0"}, "Bb major"]],
+  "melody_part": "P1", "roles": [], "sections": null},
+ "decisions": {"chord-1": {"comment": "say this", "mark": {"elements": ["p1m1h1"], "id": "chord-1",
+  "kind": "chord", "label": "V/V", "parts": [], "sentence": "It points at the next chord.",
+  "span": {"end": "7/2", "start": "0"}}, "state": "accepted"}},
+ "format": "overstave-review",
+ "order": ["chord-1"], "own_marks": [], "section_colours": {},
+ "source": {"digest": "00", "name": "song.musicxml", "path": "/songs/song.musicxml"},
+ "version": 1
+}"""
+
+
+def test_a_file_of_version_1_is_read_and_saved_as_one_of_this_version() -> None:
+    review = from_bytes(FIRST_VERSION.encode())
+    decision = review.decisions["chord-1"]
+    assert (decision.state, decision.comment) == ("accepted", "say this")
+    assert decision.mark is not None
+    assert decision.mark.label == "V/V"
+    assert [key for _, key in review.corrections.keys] == [Key(PitchName.parse("Bb"))]
+    assert review.skeleton is None
+    again = json.loads(to_bytes(review))
+    assert again["version"] == storage.VERSION
+    assert from_bytes(to_bytes(review)) == review
+    jsonschema.validate(again, SCHEMA)
+
+
+def test_a_file_that_says_version_1_and_is_not_is_refused() -> None:
+    plain = json.loads(FIRST_VERSION) | {"skeleton": None}
+    with pytest.raises(ReviewFileError, match="older version"):
+        from_bytes(json.dumps(plain).encode())
+
+
+def test_the_music_is_kept_with_the_decisions() -> None:
+    score = plain_score()
+    review = stored(Document(SourceInfo("a", "", ""), score, Analysis()))
+    assert from_bytes(to_bytes(review)).skeleton == skeleton_of(score)
+
+
+def test_half_a_character_does_not_keep_a_review_from_being_saved() -> None:
+    content = to_bytes(StoredReview(SourceInfo("a\ud83d", "", "")))
+    assert from_bytes(content).source.name == "a?"
+
+
+@pytest.mark.parametrize("number", ["1e999999999", "1/0", "0x10", " 1", "9" * 13, "1/-2"])
+def test_a_number_that_is_none_is_refused_at_once(number: str) -> None:
+    content = FIRST_VERSION.replace('"7/2"', json.dumps(number)).encode()
+    with pytest.raises(ReviewFileError, match="damaged"):
+        from_bytes(content)
 
 
 def test_a_newer_version_is_refused_and_named() -> None:
@@ -83,7 +138,7 @@ def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Mon
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
-    review = Document(SourceInfo("a", "", ""), score=None, analysis=None)  # type: ignore[arg-type]
+    review = Document(SourceInfo("a", "", ""), plain_score(), Analysis())
     with pytest.raises(ReviewFileError, match="No space left"):
         storage.write_review(path, review)
     assert os.listdir(tmp_path) == ["song.review.json"]
@@ -91,6 +146,6 @@ def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Mon
 
 
 def test_a_missing_folder_is_said_in_words(tmp_path: Path) -> None:
-    review = Document(SourceInfo("a", "", ""), score=None, analysis=None)  # type: ignore[arg-type]
+    review = Document(SourceInfo("a", "", ""), plain_score(), Analysis())
     with pytest.raises(ReviewFileError, match="another folder"):
         storage.write_review(tmp_path / "gone" / "song.review.json", review)
