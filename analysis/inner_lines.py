@@ -2,7 +2,8 @@
 
 The task is to find the line inside the harmony that a listener follows once it is pointed out: a
 backing voice or a pianist's middle voice as it is written, or, where nothing between melody and
-bass is written, the guide-tone path that the chord symbols imply.
+bass is written, the guide-tone path that the chord symbols imply (chords inferred from the notes
+imply nothing: their notes are there).
 
 Method
 ------
@@ -78,10 +79,9 @@ def find_inner_lines(
         The outer voices, to be left out and to be compared with.
     """
     voices = _inner_voices(score, roles, melody, bass_part)
-    if not voices:
+    finds = [find for voice in voices for find in _written(score, chords, voice)]
+    if not voices and any(fact.written for fact in chords):
         finds = _implied(chords)
-    else:
-        finds = [find for voice in voices for find in _written(score, chords, voice)]
     low = {(index, stay.name.pc) for stay in bass for index in stay.chords}
     own = [find for find in finds if not low >= _tones_of(find)]
     compared = [_compared(chords, find, melody, bass) for find in _longest(own)]
@@ -99,15 +99,17 @@ def _inner_voices(
     """Written voices between melody and bass, each as its sounding notes, doublings left out."""
     voices: dict[tuple[str, int, str], list[HeldNote]] = defaultdict(list)
     low = hold_notes(score.part(bass_part).notes) if bass_part else ()
+    lead = {(note.part, note.staff, note.voice) for note in melody}
     for one in roles:
-        if one.role not in ("backing", "chords", "answer"):
+        if one.role not in ("melody", "backing", "chords", "answer"):
             continue
         held = low if one.part == bass_part else hold_notes(score.part(one.part).notes)
         lowest = max((note.staff for note in held), default=1)
         for note in held:
             if one.part == bass_part and lowest > 1 and note.staff == lowest:
                 continue
-            voices[one.part, note.staff, note.voice].append(note)
+            if (one.part, note.staff, note.voice) not in lead:
+                voices[one.part, note.staff, note.voice].append(note)
     outer = {(note.onset, note.pitch.name.pc) for note in (*melody, *_alone(low))}
     return [tuple(voices[place]) for place in sorted(voices) if not _doubles(voices[place], outer)]
 

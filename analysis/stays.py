@@ -92,7 +92,8 @@ def _join(
         if first is not None:
             found = _moves(score, fact, index, played, first)
         elif bass:
-            found = [Stay(fact.span, fact.chord.bass, None, fact.elements[:1], (index,))]
+            shown = fact.symbol or next(iter(fact.elements), "")
+            found = [Stay(fact.span, fact.chord.bass, None, (shown,), (index,))]
         else:
             found = []
         for stay in found:
@@ -120,9 +121,12 @@ def _low_line(score: Score, roles: Sequence[PartRole]) -> tuple[str, tuple[HeldN
     chosen = part_of(roles, "bass")
     if chosen:
         return chosen, lowest_line(hold_notes(score.part(chosen).notes))
-    for role in ("chords", "backing"):
-        playing = [one.part for one in roles if one.role == role]
-        held = [note for part in playing for note in hold_notes(score.part(part).notes)]
+    for role in ("chords", "backing", "melody"):
+        playing = [score.part(one.part) for one in roles if one.role == role]
+        if role == "melody":
+            # A keyboard alone: its lower staff.
+            playing = [part for part in playing if part.staves > 1]
+        held = [note for part in playing for note in hold_notes(part.notes)]
         lowest = lowest_line(held)
         if lowest and median(note.midi for note in lowest) < BASS_BELOW:
             return lowest[0].part, lowest
@@ -138,14 +142,18 @@ def _played(span: Span, line: Sequence[HeldNote], onsets: Sequence[Offset]) -> S
 
 
 def _first(fact: ChordFact, played: Sequence[HeldNote], *, bass: bool) -> HeldNote | None:
-    """The note at the start of a chord; a written slash is preferred to what comes first."""
+    """The note at the start of a chord; a written slash is preferred to what comes first.
+
+    Of a chord inferred from the notes the bass is known, and may come late in a broken chord.
+    """
     soon = played[0] if played and played[0].onset - fact.span.start <= _LATE else None
     chord = fact.chord
     if not bass:
         return soon if soon is not None and _rests_on(soon, played) else None
-    if chord is None or not fact.written or chord.bass.pc == chord.root.pc:
+    if chord is None or (fact.written and chord.bass.pc == chord.root.pc):
         return soon
-    return next((note for note in played if note.pitch.name.pc == chord.bass.pc), soon)
+    shown = [note for note in played if note.pitch.name.pc == chord.bass.pc]
+    return min(shown, key=lambda note: note.midi, default=soon)
 
 
 def _rests_on(first: HeldNote, played: Sequence[HeldNote]) -> bool:
