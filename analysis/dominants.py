@@ -151,10 +151,21 @@ def target_in(key: Key, root_pc: int) -> Target | None:
 def find_dominants(row: Sequence[ChordInKey]) -> tuple[Dominant | None, ...]:
     """The dominants of a row of chords, one entry a chord, None where a chord is none."""
     blues = blues_regions(row)
-    return tuple(
+    found = [
         _dominant(row, at, one.key in blues) if one.chord is not None else None
         for at, one in enumerate(row)
-    )
+    ]
+    for at in range(len(row) - 2, -1, -1):
+        if found[at] is None and _suspends(row[at].chord, row[at + 1].chord):
+            found[at] = found[at + 1]
+    return tuple(found)
+
+
+def _suspends(chord: Chord | None, after: Chord | None) -> bool:
+    """Whether a suspended chord holds back the chord that follows on its own root."""
+    if chord is None or after is None or chord.root.pc != after.root.pc:
+        return False
+    return not chord.triad and chord.has(4, 0) and has_dominant_shape(after)
 
 
 def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | None:
@@ -171,29 +182,44 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
     seventh = chord.triad == "maj" and chord.seventh == "m7"
     if one.interval == 7:
         return _own(one, arrival, came, row)
-    if blues and one.interval in (0, 5) and seventh and not (one.interval == 5 and step == 11):
+    steps_down = one.interval == 0 and chord.inversion == 3 and step == 5
+    leads_on = steps_down or (one.interval == 5 and step == 11)
+    if blues and one.interval in (0, 5) and seventh and not leads_on:
         return None
     if seventh and one.interval == 10 and step == 2:
         return Dominant("backdoor", _tonic(one.key), False, "resolves", arrival)
     target = target_in(one.key, chord.root.pc + 5)
     foreign = is_outside(chord, one.key) or (seventh and one.interval == 0)
+    if one.key.is_minor_like and one.interval == 10 and seventh and step == 5:
+        # VII7 of a minor key lies in its scale; going on to III it is that chord's dominant.
+        foreign = True
     if step == 5 and foreign and target is not None and came is not None:
         minor = came.triad in ("min", "dim") if came.triad else target.minor
         chain = has_dominant_shape(came) and came.seventh == "m7"
         aim = Target(target.root, target.minor if chain else minor)
         return Dominant("V", aim, True, "resolves", arrival, chain)
+    if seventh and one.interval == 8 and _is_six_four(row, arrival):
+        return None  # an augmented sixth; see the functions
     if seventh and step == 11 and came is not None:
         root = respelled_root(came, one.key.tonic)
         home = one.interval == 1
         aim = Target(root, came.triad in ("min", "dim"))
         return Dominant("subV", aim, not home, "resolves", arrival)
     if seventh and foreign and target is not None and one.interval not in (0, 5, 10):
-        return Dominant("V", target, True, _missed(target, came), arrival)
+        over_dominant = (target.root - one.key.tonic) == 1 and _is_six_four(row, arrival)
+        missed = "delayed" if over_dominant else _missed(target, came)
+        return Dominant("V", target, True, missed, arrival)
     if foreign and one.interval == 4 and came is not None and row[arrival].interval == 5:
         # III–IV: the commonest deceptive resolution of an applied dominant, V/vi to IV.
         aimed = target_in(one.key, chord.root.pc + 5)
         return Dominant("V", aimed, True, "deceptive", arrival) if aimed else None
     return None
+
+
+def _is_six_four(row: Sequence[ChordInKey], at: int) -> bool:
+    """Whether the chord there is the tonic over the dominant's bass."""
+    chord = row[at].chord if at >= 0 else None
+    return chord is not None and row[at].interval == 0 and chord.inversion == 2
 
 
 def _own(one: ChordInKey, arrival: int, came: Chord | None, row: Sequence[ChordInKey]) -> Dominant:

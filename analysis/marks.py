@@ -111,6 +111,7 @@ class ChordFact:
     ``symbol`` is the id of the written chord symbol, empty for a chord inferred from the notes
     (``elements`` then lists the notes). ``resolution`` says what became of a dominant:
     ``resolves``, ``deceptive``, ``delayed``, ``interrupted``, ``unresolved`` or empty.
+    ``expected`` is the chord a dominant wants and ``came`` the one that came, as chord symbols.
     ``chord`` is None for N.C., and then ``numeral`` is None too.
     """
 
@@ -124,6 +125,7 @@ class ChordFact:
     outside_key: bool
     resolution: str = ""
     expected: str = ""
+    came: str = ""
     reasons: tuple[str, ...] = ()
     alternatives: tuple[Reading, ...] = ()
     confidence: float = 1.0

@@ -243,6 +243,8 @@ def _is_lower(chord: Chord, key: Key) -> bool:
         return chord.triad in ("min", "dim")
     if chord.has(3, -1):
         return True
+    if chord.has(4, 0) and chord.seventh == "m7":
+        return False  # a suspended dominant resolves to its major third
     # No third: the degree's own triad in the key decides the case.
     third = {name.step: name for name in key.scale}[STEPS[(STEPS.index(chord.root.step) + 2) % 7]]
     return third - chord.root < 0

@@ -163,7 +163,9 @@ def find_chord_facts(
     roles = find_functions(
         row, [_as_inferred(*three) for three in zip(placed, row, found, strict=True)]
     )
-    return tuple(_fact(one, held, role) for one, held, role in zip(placed, row, roles, strict=True))
+    return tuple(
+        _fact(one, held, role, row) for one, held, role in zip(placed, row, roles, strict=True)
+    )
 
 
 def _as_inferred(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -> Dominant | None:
@@ -180,7 +182,9 @@ def _as_inferred(placed: PlacedChord, held: ChordInKey, found: Dominant | None) 
     return Dominant(kind, target, True, "unresolved", -1)
 
 
-def _fact(placed: PlacedChord, held: ChordInKey, role: ChordRole | None) -> ChordFact:
+def _fact(
+    placed: PlacedChord, held: ChordInKey, role: ChordRole | None, row: Sequence[ChordInKey]
+) -> ChordFact:
     if placed.chord is None or role is None:
         return ChordFact(
             placed.span, placed.symbol, placed.elements, held.key, None, None, "", False
@@ -197,11 +201,19 @@ def _fact(placed: PlacedChord, held: ChordInKey, role: ChordRole | None) -> Chor
         outside_key=role.outside,
         resolution=dominant.resolution if dominant else "",
         expected=spelled_target(dominant.target) if dominant else "",
+        came=_arrival_text(dominant, row),
         reasons=role.reasons,
         alternatives=role.alternatives,
         confidence=role.confidence * placed.confidence,
         tags=role.tags,
     )
+
+
+def _arrival_text(dominant: Dominant | None, row: Sequence[ChordInKey]) -> str:
+    """The chord that came after a dominant, as a chord symbol; empty where none did."""
+    if dominant is None or dominant.arrival < 0:
+        return ""
+    return chord_text(row[dominant.arrival].chord)
 
 
 def _key_marks(regions: Sequence[KeyRegion]) -> list[Mark]:

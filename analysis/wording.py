@@ -54,15 +54,69 @@ def section_sentence(section: Section) -> str:
 
 
 def chord_sentence(fact: ChordFact) -> str:
-    """What is said of one chord."""
+    """What is said of one chord: what it is, what it was expected to do, what it did."""
     if fact.chord is None or fact.numeral is None:
         return "No chord sounds here."
     what = f"{chord_text(fact.chord)} is {label_of(fact.numeral.text)} in {key_text(fact.key)}"
-    if "applied" in fact.tags:
-        aim = label_of(fact.numeral.applied_to)
-        did = {
-            "resolves": "and it comes",
-            "deceptive": "but another chord takes its place",
-        }.get(fact.resolution, "but it does not come")
-        return f"{what}: a borrowed dominant that wants {aim}, {did}."
-    return f"{what}, working as {FUNCTION_WORD[fact.function]}."
+    return f"{what}{_doing(fact)}"
+
+
+_SPECIAL: Final = {
+    "augmented sixth": ": an augmented sixth, opening outward to the dominant.",
+    "Neapolitan": ": the Neapolitan, a dark subdominant before the dominant.",
+    "common tone": ": it neighbours the next chord and shares its root.",
+    "passing": ": it only passes, by half step, from one chord to the next.",
+    "pedal": " over a held tonic in the bass: a gentle sway, 5–6–5 and 3–4–3.",
+    "cadential six-four": ": the tonic's tones on the dominant's bass, about to give way.",
+    "related ii": ": it prepares the dominant that follows, as ii prepares V.",
+    "backdoor pair": ": borrowed from minor, it opens the back door to the tonic.",
+}
+
+
+def _doing(fact: ChordFact) -> str:
+    """The second half of a chord's sentence."""
+    for tag, words in _SPECIAL.items():
+        if tag in fact.tags:
+            return words
+    if fact.expected:
+        return _wanting(fact)
+    if "mixture" in fact.tags:
+        parallel = "major" if fact.key.is_minor_like else "minor"
+        return f", borrowed from {name_text(fact.key.tonic)} {parallel}."
+    if "no third" in fact.tags:
+        return ", a chord without a third."
+    return {
+        "T": ": home." if _is_tonic(fact) else ", standing in for home.",
+        "S": ", moving away from home.",
+        "D": ", leaning toward home.",
+        "": ", between tonic and dominant.",
+    }[fact.function]
+
+
+def _is_tonic(fact: ChordFact) -> bool:
+    return fact.chord is not None and fact.chord.root.pc == fact.key.tonic.pc
+
+
+def _wanting(fact: ChordFact) -> str:
+    """What became of a dominant."""
+    wanted = _signed(fact.expected)
+    kind = {"subV": "a substitute dominant sliding", "backdoor": "the backdoor dominant rising"}
+    for tag, words in kind.items():
+        if tag in fact.tags:
+            return f": {words} to {fact.came or wanted}."
+    start = f": it wants {wanted}"
+    if fact.resolution == "resolves":
+        chain = ", itself a dominant that leads on" if "chain" in fact.tags else ""
+        return f"{start}, and {fact.came or wanted} comes{chain}."
+    if fact.resolution == "deceptive":
+        return f"{start}, but {fact.came} takes its place."
+    if fact.resolution == "delayed":
+        return f"{start}, held back by {fact.came}."
+    if fact.came:
+        return f"{start}, but goes on to {fact.came}."
+    return f"{start}, which does not come."
+
+
+def _signed(symbol: str) -> str:
+    """A plain chord symbol with music signs."""
+    return symbol.replace("b", "♭").replace("#", "♯")
