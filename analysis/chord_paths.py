@@ -33,7 +33,7 @@ TONIC: Final = 1.0
 FUNCTION: Final = 1.0
 #: What a change of chord costs in beats, and a change of key on top of it.
 CHORD_CHANGE: Final = 0.03
-KEY_CHANGE: Final = 1.0
+KEY_CHANGE: Final = 0.5
 
 
 def clear_functions(vocabulary: Vocabulary) -> Ints:
