@@ -34,7 +34,7 @@ from typing import Final, Literal
 
 from analysis.chords import Chord, degree_tone
 from analysis.line_finds import LineFind
-from analysis.line_runs import Step, find_stepwise_runs, sides_of
+from analysis.line_runs import Step, find_stepwise_runs, sides_of, step_at
 from analysis.marks import ChordFact, Line
 from analysis.pitch import PitchName
 from analysis.roles import PartRole
@@ -45,6 +45,8 @@ from analysis.voices import HeldNote, hold_notes, pitch_at
 
 #: Share of chords in a voice from which it is followed inside.
 _CHORDAL: Final = 0.15
+#: Of a thicker chord only the lower tones are followed.
+_MOST_TONES: Final = 8
 #: Longest chord, in quarter notes, over which an implied line is still followed.
 _LONGEST: Final = 8
 
@@ -82,15 +84,19 @@ def find_inner_lines(
     finds = [find for voice in voices for find in _written(score, chords, voice)]
     if not voices and any(fact.written for fact in chords):
         finds = _implied(chords)
-    low = {(index, stay.name.pc) for stay in bass for index in stay.chords}
-    own = [find for find in finds if not low >= _tones_of(find)]
-    compared = [_compared(chords, find, melody, bass) for find in _longest(own)]
+    steps = [stay.step for stay in bass]
+    own = [find for find in finds if not _is_bass(find, steps)]
+    compared = [_compared(find, melody, steps) for find in _longest(own)]
     return tuple(sorted(compared, key=lambda find: (find.line.span, find.line.notes)))
 
 
-def _tones_of(find: LineFind) -> set[tuple[int, int]]:
-    """The chords of a line with the pitch class it has there, one a note."""
-    return {(index, name.pc) for index, name in zip(find.chords, find.line.notes, strict=False)}
+def _is_bass(find: LineFind, bass: Sequence[Step]) -> bool:
+    """Whether all notes of a line are those of the bass."""
+    under = [step_at(bass, offset) for offset in find.at]
+    return all(
+        step is not None and step.sound % 12 == name.pc
+        for step, name in zip(under, find.line.notes, strict=True)
+    )
 
 
 def _inner_voices(
@@ -152,7 +158,8 @@ def _written(
             tuple(stay.name for stay in part),
             tuple(stay.elements[0] for stay in part),
         )
-        finds.append(LineFind(line, "inner", over, _confidence(line)))
+        starts = tuple(stay.span.start for stay in part)
+        finds.append(LineFind(line, "inner", over, _confidence(line), starts))
     return finds
 
 
@@ -169,36 +176,35 @@ def _confidence(line: Line) -> float:
 
 def _in_chords(chords: Sequence[ChordFact], voice: Sequence[HeldNote]) -> list[LineFind]:
     """Half-step chains inside a voice that plays chords."""
-    onsets = [note.onset for note in voice]
     rows: list[list[_Link]] = []
     at = 0
     for index, fact in enumerate(chords):
         while at < len(voice) and voice[at].end <= fact.span.start:
             at += 1
-        rows.append(_block(voice, onsets, at, index, fact))
-    part = voice[0].part
-    return _chains(chords, rows, part, "inner")
+        struck = _block(voice, at, fact.span)
+        rows.append(
+            [
+                _Link(index, place, note.midi, note.pitch.name, note.id)
+                for place, note in enumerate(struck)
+            ]
+        )
+    return _chains(chords, rows, voice[0].part, "inner")
 
 
-def _block(
-    voice: Sequence[HeldNote], onsets: Sequence[object], at: int, index: int, fact: ChordFact
-) -> list[_Link]:
-    """The first notes struck together under a chord, from the lowest up."""
+def _block(voice: Sequence[HeldNote], at: int, span: Span) -> list[HeldNote]:
+    """The first notes struck together under a chord, from the lowest up, looked for from ``at``."""
     struck: list[HeldNote] = []
-    for note in voice[at:]:
-        if note.onset >= fact.span.end:
-            break
-        if note.end <= fact.span.start:
+    while at < len(voice) and voice[at].onset < span.end:
+        note = voice[at]
+        at += 1
+        if note.end <= span.start:
             continue
         if struck and note.onset != struck[0].onset:
             if len(struck) > 1:
                 break
             struck = []
         struck.append(note)
-    return [
-        _Link(index, place, note.midi, note.pitch.name, note.id)
-        for place, note in enumerate(struck[:8])
-    ]
+    return struck[:_MOST_TONES]
 
 
 def _implied(chords: Sequence[ChordFact]) -> list[LineFind]:
@@ -291,7 +297,9 @@ def _find(
         tuple(link.element for link in chain),
     )
     sure = _confidence(line) if voice == "inner" else _implied_confidence(chords, chain)
-    return LineFind(line, voice, tuple(link.chord for link in chain), sure)
+    over = tuple(link.chord for link in chain)
+    starts = tuple(chords[index].span.start for index in over)
+    return LineFind(line, voice, over, sure, starts)
 
 
 def _implied_confidence(chords: Sequence[ChordFact], chain: Sequence[_Link]) -> float:
@@ -329,19 +337,14 @@ def _covers(other: LineFind, find: LineFind) -> bool:
     return 2 * (end - start) > find.line.span.duration
 
 
-def _compared(
-    chords: Sequence[ChordFact],
-    find: LineFind,
-    melody: Sequence[HeldNote],
-    bass: Sequence[Stay],
-) -> LineFind:
+def _compared(find: LineFind, melody: Sequence[HeldNote], bass: Sequence[Step]) -> LineFind:
     """The find with how it moves against melody and bass."""
-    steps, tops, lows = [], [], []
-    for index, name in zip(find.chords, find.line.notes, strict=False):
-        span = chords[index].span
-        steps.append(Step(span, name.pc, register=False))
-        tops.append(pitch_at(melody, span.start))
-        under = next((stay for stay in bass if index in stay.chords), None)
-        lows.append(under.midi if under else None)
-    pairs = (("melody", sides_of(steps, tops)), ("bass", sides_of(steps, lows)))
+    row = [
+        Step(Span(start, start), name.pc, register=False)
+        for start, name in zip(find.at, find.line.notes, strict=True)
+    ]
+    tops = [pitch_at(melody, start) for start in find.at]
+    under = [step_at(bass, start) for start in find.at]
+    lows = [step.sound if step is not None and step.register else None for step in under]
+    pairs = (("melody", sides_of(row, tops)), ("bass", sides_of(row, lows)))
     return replace(find, against=tuple((who, how) for who, how in pairs if how))

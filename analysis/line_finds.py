@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from analysis.marks import ChordFact, Line
+from analysis.timebase import Offset
 
 Voice = Literal["bass", "inner", "guide tones", "pedal", "common tone"]
 
@@ -19,6 +20,7 @@ Voice = Literal["bass", "inner", "guide tones", "pedal", "common tone"]
 class LineFind:
     """A line, the voice it lies in, indexes of its chords in order, and its confidence.
 
+    ``at`` says where each of its notes begins, for lines that move.
     ``against`` says how it moves with another voice: pairs of ``"melody"`` or ``"bass"`` and
     ``"contrary"`` or ``"parallel"``.
     """
@@ -27,6 +29,7 @@ class LineFind:
     voice: Voice
     chords: tuple[int, ...]
     confidence: float
+    at: tuple[Offset, ...] = ()
     against: tuple[tuple[str, str], ...] = ()
 
 

@@ -15,11 +15,12 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from analysis.timebase import Span
+from analysis.timebase import Offset, Span
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,12 @@ def interval(left: Step, right: Step) -> int:
     if left.register and right.register:
         return right.sound - left.sound
     return (right.sound - left.sound + 5) % 12 - 5
+
+
+def step_at(row: Sequence[Step], offset: Offset) -> Step | None:
+    """The pitch of a row that holds an offset, None in its gaps."""
+    at = bisect_right(row, offset, key=lambda step: step.span.start) - 1
+    return row[at] if at >= 0 and offset in row[at].span else None
 
 
 def find_stepwise_runs(row: Sequence[Step], least: int = 3) -> tuple[Run, ...]:

@@ -106,6 +106,7 @@ def _find(
         voice="bass",
         chords=_chords_of(stays),
         confidence=_confidence(run),
+        at=tuple(stay.span.start for stay in stays),
         against=(("melody", motion),) if motion else (),
     )
 
