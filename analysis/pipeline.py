@@ -45,7 +45,7 @@ from analysis.reharmonisations import compare_harmony
 from analysis.repeat_marks import make_repeat_marks
 from analysis.repeats import find_repeats
 from analysis.roles import PartRole, find_melody_line, find_roles, part_of
-from analysis.score import Note, Score
+from analysis.score import Score
 from analysis.sections import find_written_sections
 from analysis.shape_marks import make_shape_marks
 from analysis.stays import find_bass
@@ -82,10 +82,11 @@ def analyse(
     """
     roles = find_roles(score, corrections)
     sung = part_of(roles, "melody")
+    line = find_melody_line(score, roles)
     written = place_symbols(score) if settings.use_chord_symbols else ()
     if any(one.chord is not None for one in written):
         placed = lay_over(written, corrections.chords)
-        regions = find_key_regions(score, placed, _notes_of(score, sung), settings)
+        regions = find_key_regions(score, placed, line, settings)
         queries = check_symbols(score, written, sung)
     else:
         regions, inferred = infer_chords(score, settings, corrections)
@@ -93,7 +94,6 @@ def analyse(
         queries = ()
     regions = set_keys(regions, corrections.keys)
     chords = find_chord_facts(placed, regions)
-    line = find_melody_line(score, roles)
     facts = find_melody(score, line, chords, regions)
     passages = find_passages(score, facts, chords, regions)
     relations = find_cross_relations(score, roles, line)
@@ -298,10 +298,6 @@ def _other_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote
         for one in roles
         if one.role in ("backing", "answer", "chords")
     ]
-
-
-def _notes_of(score: Score, part: str) -> tuple[Note, ...]:
-    return score.part(part).notes if part else ()
 
 
 def _sections(score: Score, settings: Settings) -> tuple[Section, ...]:

@@ -1,0 +1,221 @@
+"""Why a region is heard in its key, how a change of key comes about, and which loops leave it open.
+
+Each reason is one plain statement with the elements it rests on, in the words of a teacher. Loops
+that are known to leave the tonic open are answered with the other reading, whatever the counts say:
+
+- I, V, vi and IV in any order, and nothing else: the relative minor is another reading;
+- I–bVII–IV: so is the key of IV, where it is V–IV–I;
+- i–IV and nothing else: so is the major key a whole step below, where it is ii–V.
+
+References
+----------
+Open Music Theory v1, *popRockHarmony* (vi–IV–I–V and its rotations leave the mode open; bVII–IV–I).
+Pivot and direct modulation, the last chorus up a step: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Final, Literal
+
+from analysis.chords import Chord
+from analysis.dominants import is_outside
+from analysis.key_cues import ChordEvent, Cues
+from analysis.marks import Evidence, KeyRegion, PlacedChord
+from analysis.pitch import Key, PitchName
+from analysis.score import Score
+from analysis.timebase import Span
+from analysis.voices import HeldNote
+from analysis.wording import chord_text, key_text, name_text
+
+Change = Literal["", "pivot", "direct", "step up"]
+
+#: Chance given to the other reading of a loop that leaves the key open.
+_OPEN: Final = 0.3
+_REST: Final = 1.0
+_STEPS: Final = {
+    1: "a half step",
+    2: "a whole step",
+    3: "a minor third",
+    4: "a major third",
+    5: "a fourth",
+    7: "a fifth",
+}
+
+
+def open_readings(key: Key, events: Sequence[ChordEvent]) -> dict[Key, float]:
+    """Other keys in which a region's loop can be heard, with a chance relative to the first's."""
+    chords = {((event.root - key.tonic.pc) % 12, event.quality == 1) for event in events}
+    axis = {(0, False), (7, False), (9, True), (5, False)}
+    if chords == axis:
+        return {Key(key.tonic + 3, "minor"): _OPEN}
+    if key.is_minor_like and chords == {(0, True), (3, False), (8, False), (10, False)}:
+        return {Key(key.tonic + -3, "major"): _OPEN}
+    if chords == {(0, False), (10, False), (5, False)}:
+        return {Key(key.tonic + -1, "major"): _OPEN}
+    if chords == {(0, True), (5, False)}:
+        return {Key(key.tonic + -2, "major"): _OPEN}
+    return {}
+
+
+def explain_region(
+    key: Key,
+    span: Span,
+    placed: Sequence[PlacedChord],
+    line: Sequence[HeldNote],
+    score: Score,
+) -> tuple[Evidence, ...]:
+    """What speaks for a region's key, strongest first as far as it can be told."""
+    sounding = [one for one in placed if one.chord is not None]
+    tonics = [one for one in sounding if one.chord and one.chord.root.pc == key.tonic.pc]
+    total = sum(float(one.span.duration) for one in sounding)
+    share = sum(float(one.span.duration) for one in tonics) / max(total, 1e-9)
+    found = []
+    if tonics:
+        name = chord_text(tonics[0].chord)
+        found.append(
+            Evidence(f"{name} fills {share:.0%} of it.", tuple(one.symbol for one in tonics[:8]))
+        )
+    arrivals = _arrivals(key, sounding)
+    if arrivals:
+        times = "once" if len(arrivals) == 1 else f"{len(arrivals)} times"
+        found.append(Evidence(f"Its dominant goes to its tonic {times}.", tuple(arrivals[:8])))
+    for place, one in (("begins", sounding[0]), ("ends", sounding[-1])):
+        if one in tonics:
+            found.append(Evidence(f"It {place} on the tonic chord.", (one.symbol,)))
+    ends = _phrase_ends(span, line)
+    home = [note for note in ends if note.pitch.name.pc == key.tonic.pc]
+    if home and 3 * len(home) >= len(ends):
+        found.append(
+            Evidence(
+                f"{len(home)} of {len(ends)} phrases of the melody end on {name_text(key.tonic)}.",
+                tuple(note.id for note in home[:8]),
+            )
+        )
+    signs = [sign for sign in score.key_signatures if sign.onset <= span.start]
+    if signs and signs[-1].fifths == key.signature:
+        found.append(Evidence("The written key signature agrees."))
+    return tuple(found)
+
+
+def _arrivals(key: Key, sounding: Sequence[PlacedChord]) -> list[str]:
+    """Symbols of tonic chords that a dominant goes to."""
+    return [
+        after.symbol
+        for before, after in pairwise(sounding)
+        if before.chord
+        and after.chord
+        and after.chord.root.pc == key.tonic.pc
+        and before.chord.triad in ("maj", "aug")
+        and (before.chord.root.pc - key.tonic.pc) % 12 == 7
+    ]
+
+
+def _phrase_ends(span: Span, line: Sequence[HeldNote]) -> list[HeldNote]:
+    """Last notes before rests of at least a quarter, within a span."""
+    ends = []
+    for at, note in enumerate(line):
+        following = line[at + 1].onset if at + 1 < len(line) else None
+        rests = following is None or following - note.end >= _REST
+        if note.onset in span and rests:
+            ends.append(note)
+    return ends
+
+
+def change_of(
+    score: Score,
+    placed: Sequence[PlacedChord],
+    cues: Cues,
+    before: KeyRegion | None,
+    region: KeyRegion,
+    first: int,
+) -> tuple[Change, tuple[Evidence, ...]]:
+    """How a region is reached from the one before it, with what shows it.
+
+    Parameters
+    ----------
+    first
+        Index of the region's first chord event.
+    """
+    if before is None or before.key.tonic.pc == region.key.tonic.pc:
+        return "", ()
+    steps = (region.key.tonic.pc - before.key.tonic.pc) % 12
+    evidence = list(_returns(score, placed, cues, region, first))
+    new = _new_tones(before.key, region.key, placed, region.span)
+    if new:
+        tones, elements = new
+        evidence.append(
+            Evidence(
+                f"From here {tones} sounds, foreign to {key_text(before.key)}."
+                if " " not in tones
+                else f"From here {tones} sound, foreign to {key_text(before.key)}.",
+                elements,
+            )
+        )
+    if steps in (1, 2) and before.key.is_minor_like == region.key.is_minor_like:
+        return "step up", tuple(evidence)
+    shared = _shared_chord(placed, region.span, before.key, region.key)
+    if shared is not None and shared.chord is not None:
+        evidence.append(Evidence(f"{chord_text(shared.chord)} belongs to both.", (shared.symbol,)))
+        return "pivot", tuple(evidence)
+    return "direct", tuple(evidence)
+
+
+def _returns(
+    score: Score,
+    placed: Sequence[PlacedChord],
+    cues: Cues,
+    region: KeyRegion,
+    first: int,
+) -> list[Evidence]:
+    """That the chords of an earlier place come back here at another pitch."""
+    for shift in cues.shifts:
+        if shift.later <= first < shift.later + shift.length and shift.steps in _STEPS:
+            then = placed[cues.events[shift.first].first]
+            now = placed[cues.events[shift.later].first]
+            measure = score.measure_at(then.span.start).number
+            return [
+                Evidence(
+                    f"The chords from measure {measure} come back {_STEPS[shift.steps]} higher.",
+                    (then.symbol, now.symbol),
+                )
+            ]
+    return []
+
+
+def _new_tones(
+    old: Key, new: Key, placed: Sequence[PlacedChord], span: Span
+) -> tuple[str, tuple[str, ...]] | None:
+    """Tones of the new key's chords that the old key lacks, and the symbols that sound them."""
+    foreign = {name.pc for name in new.scale} - {name.pc for name in old.scale}
+    heard: Counter[PitchName] = Counter()
+    where: list[str] = []
+    for one in placed:
+        if one.chord is None or one.span.start not in span:
+            continue
+        tones = [tone for tone in one.chord.tones if tone.pc in foreign]
+        heard.update(tones)
+        if tones:
+            where.append(one.symbol)
+    if not heard:
+        return None
+    names = [name_text(tone) for tone, _ in heard.most_common(2)]
+    return " and ".join(names), tuple(where[:8])
+
+
+def _shared_chord(
+    placed: Sequence[PlacedChord], span: Span, old: Key, new: Key
+) -> PlacedChord | None:
+    """The last chord of the old key or the first of the new one, where it belongs to both."""
+    before = [one for one in placed if one.chord and one.span.start < span.start][-1:]
+    after = [one for one in placed if one.chord and one.span.start >= span.start][:1]
+    for one in (*before, *after):
+        if one.chord and _belongs(one.chord, old) and _belongs(one.chord, new):
+            return one
+    return None
+
+
+def _belongs(chord: Chord, key: Key) -> bool:
+    return bool(chord.triad) and not is_outside(chord, key)
