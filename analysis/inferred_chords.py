@@ -51,6 +51,10 @@ from analysis.score import Note, Score
 from analysis.timebase import Offset, Span
 from analysis.wording import key_text
 
+#: On pieces that the weights were not fitted to, the signature made keys worse, not better (chorales
+#: 85.7 % of the time against 87.0, other scores 87.8 against 87.9), so it is left out; the weights
+#: fitted beside it stay, since they were fitted together.
+_SIGNATURE_HELPS: Final = False
 #: A key whose probability over a region is at least this is offered as another reading.
 _OTHER_KEY: Final = 0.1
 #: Chords are plain where less than this share of their time is inverted, diminished or augmented,
@@ -79,7 +83,7 @@ def infer_chords(
     score
         Any score; its chord symbols are not looked at.
     settings
-        Whether the key signature may be used.
+        Whether the key signature may be used, if it helps; it did not on the analysed scores.
     corrections
         Keys set by hand are followed, with their spelling and their borders.
 
@@ -90,7 +94,7 @@ def infer_chords(
     placed
         Chords in order of time, without overlap. A measure or more of silence has none.
     """
-    grid = read_grid(score, settings.use_key_signature)
+    grid = read_grid(score, settings.use_key_signature and _SIGNATURE_HELPS)
     if not grid.steps or not grid.onsets.any():
         return (), ()
     model = read_model()

@@ -2,7 +2,8 @@
 
 ``python -m tests.bench.fit_inferred --folds 5`` scores every piece with weights fitted to the
 others and prints the shares; ``--write`` first fits to all pieces and writes ``inferred.json``, and
-after the folds writes the reliability of the probabilities as measured in them.
+after the folds writes the reliability of the probabilities as measured in them. Pieces are scored
+without their signatures, as the decoder reads them, unless ``--signed`` is given.
 
 Method
 ------
@@ -169,7 +170,10 @@ def fit(pieces: Sequence[Piece], epochs: int, seed: int = 1) -> tuple[Vocabulary
 
 
 def score(
-    pieces: Sequence[Piece], vocabulary: Vocabulary, weights: Mapping[str, Floats]
+    pieces: Sequence[Piece],
+    vocabulary: Vocabulary,
+    weights: Mapping[str, Floats],
+    signed: bool = False,
 ) -> tuple[dict[str, Counter[str]], list[tuple[float, float, float]]]:
     """Agreement by set of pieces, and (probability, beats that stood, beats) of each chord."""
     tables = merge_weights(vocabulary, weights)
@@ -177,6 +181,7 @@ def score(
     said: list[tuple[float, float, float]] = []
     for piece in pieces:
         lattice = ChordLattice(tables, piece.segments)
+        lattice.use_signature = signed
         marginals = lattice.backward(lattice.forward())
         path = best_path(vocabulary, marginals, piece.grid.beats, piece.segments.starts)
         found = stretches_of(piece, lattice, path)
@@ -238,6 +243,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--folds", type=int, default=5)
     parser.add_argument("--epochs", type=int, default=8)
+    parser.add_argument("--signed", action="store_true", help="let the signature count")
     parser.add_argument("--write", action="store_true")
     chosen = parser.parse_args(arguments)
     pieces = read_pieces()
@@ -250,7 +256,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         print(f"fold {fold + 1} of {chosen.folds}", flush=True)
         rest = [piece for at, piece in enumerate(pieces) if at % chosen.folds != fold]
         held_out = [piece for at, piece in enumerate(pieces) if at % chosen.folds == fold]
-        by_set, stood = score(held_out, *fit(rest, chosen.epochs))
+        by_set, stood = score(held_out, *fit(rest, chosen.epochs), chosen.signed)
         results.append(by_set)
         said.extend(stood)
         for name, totals in by_set.items():
