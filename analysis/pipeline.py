@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from typing import Literal
 
+from analysis.cadences import find_cadences, make_cadence_marks
 from analysis.cross_relations import find_cross_relations
 from analysis.dominants import (
     ChordInKey,
@@ -39,14 +40,16 @@ from analysis.melody_marks import make_melody_marks
 from analysis.numerals import Target, label_of, name_numeral
 from analysis.passages import find_passages
 from analysis.pedals import find_common_tones, find_pedals
+from analysis.phrases import Phrase, find_phrases
 from analysis.pitch import Key
 from analysis.placements import lay_over, place_symbols
 from analysis.reharmonisations import compare_harmony
 from analysis.repeat_marks import make_repeat_marks
 from analysis.repeats import find_repeats
+from analysis.rhythms import find_rhythm_passages, find_section_rhythms, make_rhythm_marks
 from analysis.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.score import Score
-from analysis.sections import find_written_sections
+from analysis.sections import find_sections
 from analysis.shape_marks import make_shape_marks
 from analysis.stays import find_bass
 from analysis.symbol_queries import SymbolQuery, check_symbols
@@ -105,7 +108,7 @@ def analyse(
         *find_inner_lines(score, roles, chords, line, bass, low),
     )
     repeats = compare_harmony(score, find_repeats(score, line, _other_lines(score, roles)), chords)
-    sections = corrections.sections or _sections(score, settings)
+    sections = corrections.sections or find_sections(score, line, chords, repeats, settings)
     marks = (
         *_key_marks(regions),
         *_section_marks(sections),
@@ -114,6 +117,10 @@ def analyse(
         *make_line_marks(score, lines, line, chords, regions),
         *make_shape_marks(score, line, sections),
         *make_repeat_marks(score, repeats),
+        *make_cadence_marks(find_cadences(_phrases(score, line, sections), chords)),
+        *make_rhythm_marks(
+            find_rhythm_passages(score, chords), find_section_rhythms(score, sections, chords)
+        ),
         *_query_marks(queries),
     )
     return Analysis(
@@ -291,6 +298,12 @@ def _chord_marks(chords: Sequence[ChordFact]) -> list[Mark]:
     ]
 
 
+def _phrases(
+    score: Score, line: Sequence[HeldNote], sections: Sequence[Section]
+) -> tuple[Phrase, ...]:
+    return find_phrases(line, score.measures, [section.span.start for section in sections])
+
+
 def _other_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote, ...]]:
     """The line of every part that may take up the melody."""
     return [
@@ -298,8 +311,3 @@ def _other_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote
         for one in roles
         if one.role in ("backing", "answer", "chords")
     ]
-
-
-def _sections(score: Score, settings: Settings) -> tuple[Section, ...]:
-    written = find_written_sections(score) if settings.use_rehearsal_marks else ()
-    return written or (Section(score.span, "A", "", False),)

@@ -1,12 +1,11 @@
-"""Sections of the form, from the rehearsal marks that are written.
+"""Sections of the form: as rehearsal marks name them, or found where none are written.
 
-The task: one section for each rehearsal mark, and a letter for each that like-named ones share.
+The task: tile the piece with sections, each with a letter that like ones share and a name.
 
-Conventions. A name is kept as printed. What stands before the first mark is a section of its own,
-unless it is a mere pickup, which belongs to the first section. Names are alike when they differ
-only in numbers and in words that count or place (*Verse 1*, *Verse 2*; *Chorus*, *Last chorus*).
-A printed letter is its own form letter (*A*, *A2* and *A'* are A); other names get the letters
-that are not printed, in order of appearance.
+Conventions. Written marks are kept as printed. What stands before the first mark is a section of
+its own, unless it is a mere pickup, which belongs to the first section. Where no mark is written,
+boundaries come from `analysis.section_boundaries`, letters and likely names from
+`analysis.section_names`; each such section says why it begins where it does.
 
 References
 ----------
@@ -16,89 +15,201 @@ Common practice, no source.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
-from string import ascii_uppercase
 from typing import Final
 
-from analysis.marks import Evidence, Section
+import numpy as np
+
+from analysis.marks import ChordFact, Evidence, Repeat, Section, Settings
 from analysis.score import RehearsalMark, Score
-from analysis.timebase import Offset, Span
-
-#: Words that say which one of several, and not what it is.
-_COUNTING: Final = frozenset(
-    {"a", "again", "an", "another", "cont", "continued", "double", "final", "first", "fourth"}
-    | {"half", "last", "long", "new", "next", "one", "other", "repeat", "reprise", "second"}
-    | {"short", "the", "third", "three", "two", "with", "without"}
+from analysis.section_boundaries import (
+    SelfSimilarity,
+    describe_barlines,
+    find_boundaries,
+    read_weights,
 )
+from analysis.section_names import (
+    Stretch,
+    letters_by_content,
+    name_sections,
+    share_letters,
+)
+from analysis.timebase import Offset, Span
+from analysis.voices import HeldNote, sung_words
+
+#: How many reasons are given for a boundary.
+_REASONS: Final = 2
+_SAID: Final = {
+    "return begins": "What begins here comes back, or has been heard before.",
+    "return ends": "A passage that is heard twice ends here.",
+    "melody returns": "The melody that begins here is heard twice.",
+    "chords return": "The chords that begin here come back.",
+    "novelty": "Melody and chords are other than before.",
+    "gap in melody": "The melody rests before it.",
+    "tonic chord": "It begins on the tonic chord.",
+    "chord changes": "The chord changes here.",
+    "other chords": "Other chords are used than before.",
+    "notes": "The melody has more or fewer notes to the measure than before.",
+    "register": "The melody lies higher or lower than before.",
+    "harmonic rhythm": "The chords change faster or slower than before.",
+}
 
 
-def find_written_sections(score: Score) -> tuple[Section, ...]:
-    """The sections that rehearsal marks name; empty where there are none.
+def find_sections(
+    score: Score,
+    line: Sequence[HeldNote],
+    chords: Sequence[ChordFact],
+    repeats: Sequence[Repeat],
+    settings: Settings = Settings(),
+) -> tuple[Section, ...]:
+    """The sections of a piece, in order, tiling it.
 
-    Returns
-    -------
-    tuple of Section
-        In order, tiling the piece.
+    Parameters
+    ----------
+    score
+        For its measures and rehearsal marks.
+    line
+        The melody.
+    chords
+        Chords in their keys, in order of time.
+    repeats
+        Passages and returns of the melody; transposed ones tie sections together.
+    settings
+        Whether written marks may be used.
     """
-    marks = list(_one_each(score.rehearsal_marks))
-    if not marks:
-        return ()
-    starts = [mark.onset for mark in marks]
-    names = [mark.text.strip() for mark in marks]
-    if starts[0] <= _end_of_pickup(score):
-        starts[0] = score.span.start
-    else:
-        starts, names = [score.span.start, *starts], ["", *names]
-    letters = share_letters(names)
-    return tuple(
-        Section(Span(start, end), letter, name, bool(name), _reason(name))
-        for (start, end), name, letter in zip(
-            pairwise([*starts, score.end]), names, letters, strict=True
+    piece = SelfSimilarity(score.measures, tuple(line), tuple(chords))
+    written = _written_starts(score) if settings.use_rehearsal_marks else []
+    if written:
+        starts, names = [start for start, _ in written], [name for _, name in written]
+        spans = [Span(start, end) for start, end in pairwise([*starts, score.end])]
+        if any(re.search(r"[^\W\d_]", name) for name in names):
+            letters = share_letters(names)
+        else:
+            places = [_measures_in(score, span) for span in spans]
+            alike = _Likeness(piece, places, spans, repeats)
+            letters = letters_by_content(len(spans), alike)
+        return tuple(
+            Section(span, letter, name, bool(name), (_mark_says(name),))
+            for span, letter, name in zip(spans, letters, names, strict=True)
         )
+    return _found_sections(score, piece, repeats)
+
+
+def _found_sections(
+    score: Score, piece: SelfSimilarity, repeats: Sequence[Repeat]
+) -> tuple[Section, ...]:
+    """Sections of a piece without rehearsal marks."""
+    weights = read_weights()
+    boundaries = find_boundaries(piece, weights)
+    if len(boundaries) == 1:
+        return (Section(score.span, "A", "", False),)
+    reasons = _Reasons(piece, weights)
+    places = [
+        range(begin, end)
+        for (begin, _), (end, _) in pairwise([*boundaries, (len(score.measures), 1.0)])
+    ]
+    spans = [
+        Span(score.measures[place.start].onset, score.measures[place.stop - 1].span.end)
+        for place in places
+    ]
+    alike = _Likeness(piece, places, spans, repeats)
+    letters = letters_by_content(len(places), alike)
+    named = name_sections([_stretch(piece, place) for place in places], letters, alike)
+    return tuple(
+        Section(
+            span=span,
+            label=one.letter,
+            name=one.name,
+            written=False,
+            evidence=(*reasons.at(at), Evidence(one.reason)),
+            confidence=round(sure if at else boundaries[1][1], 3),
+        )
+        for span, one, (at, sure) in zip(spans, named, boundaries, strict=True)
     )
 
 
-def share_letters(names: Sequence[str]) -> list[str]:
-    """A form letter for each name, in order; like names share one.
+class _Likeness:
+    """Likeness of two sections by number: laid side by side, or by the returns between them."""
 
-    Examples
-    --------
-    >>> share_letters(["Intro", "Verse 1", "Chorus", "Verse 2", "Last chorus"])
-    ['A', 'B', 'C', 'B', 'C']
-    >>> share_letters(["", "A", "B", "A2"])
-    ['C', 'A', 'B', 'A']
-    """
-    kinds = [_kind(name) for name in names]
-    printed = {kind for kind in kinds if len(kind) == 1}
-    free = (letter for letter in _letters() if letter not in printed)
-    letters: dict[str, str] = {kind: kind for kind in printed}
-    row = []
-    for kind in kinds:
-        if kind not in letters:
-            letters[kind] = next(free)
-        row.append(letters[kind])
-    return row
+    def __init__(
+        self,
+        piece: SelfSimilarity,
+        places: Sequence[range],
+        spans: Sequence[Span],
+        repeats: Sequence[Repeat],
+    ) -> None:
+        self._piece = piece
+        self._places = places
+        self._spans = spans
+        self._moved = [repeat for repeat in repeats if repeat.transposition % 12]
+
+    def __call__(self, first: int, later: int) -> float:
+        one, two = self._spans[first], self._spans[later]
+        covered = sum(
+            (
+                max(Offset(0), _shared(repeat.later, two))
+                for repeat in self._moved
+                if _shared(repeat.first, one) > 0
+            ),
+            Offset(0),
+        )
+        shorter = min(one.duration, two.duration)
+        side_by_side = self._piece.of_sections(self._places[first], self._places[later])
+        return max(side_by_side, min(1.0, float(covered / shorter)))
 
 
-def _letters() -> Iterator[str]:
-    """A to Z, then A1 to Z1 and so on."""
-    yield from ascii_uppercase
-    count = 1
-    while True:
-        yield from (f"{letter}{count}" for letter in ascii_uppercase)
-        count += 1
+def _shared(one: Span, two: Span) -> Offset:
+    return min(one.end, two.end) - max(one.start, two.start)
 
 
-def _kind(name: str) -> str:
-    """What a section is, without which one of several it is: ``Verse 2`` is ``VERSE``."""
-    letter = re.fullmatch(r"([A-Za-z])\W*\d*\W*", name.strip())
-    if letter is not None:
-        return letter[1].upper()
-    words = re.sub(r"\(.*?\)|\d+(st|nd|rd|th)?\b", " ", name.lower())
-    words = re.sub(r"\b(pre|post)[\s-]+", r"\1", words)
-    told = [word for word in re.findall(r"[^\W\d_]+", words) if word not in _COUNTING]
-    return " ".join(told).upper() or name.strip()
+def _measures_in(score: Score, span: Span) -> range:
+    """Indexes of the measures that begin in a span."""
+    inside = [measure.index for measure in score.measures if measure.onset in span]
+    return range(inside[0], inside[-1] + 1) if inside else range(0)
+
+
+def _stretch(piece: SelfSimilarity, place: range) -> Stretch:
+    span = Span(piece.measures[place.start].onset, piece.measures[place.stop - 1].span.end)
+    line = [note for note in piece.line if note.onset in span]
+    words = {word.number: word.text.lower().strip(",.;:!?") for word in sung_words(line) if word}
+    return Stretch(
+        measures=place,
+        words=tuple(words.values()),
+        silent=float(piece.silent[place.start : place.stop].mean()),
+        register=float(np.mean([note.midi for note in line])) if line else 0.0,
+    )
+
+
+class _Reasons:
+    """What speaks most for a boundary, in words."""
+
+    def __init__(self, piece: SelfSimilarity, weights: Mapping[str, float]) -> None:
+        self._gains = {
+            name: weights[name] * (values - np.median(values))
+            for name, values in describe_barlines(piece).items()
+            if name in _SAID and weights[name] > 0
+        }
+
+    def at(self, measure: int) -> tuple[Evidence, ...]:
+        """Statements for the boundary at a measure; none for the beginning of the piece."""
+        if measure == 0:
+            return ()
+        gains = sorted(((float(v[measure]), name) for name, v in self._gains.items()), reverse=True)
+        return tuple(Evidence(_SAID[name]) for gain, name in gains[:_REASONS] if gain > 0)
+
+
+def _written_starts(score: Score) -> list[tuple[Offset, str]]:
+    """Where the sections of rehearsal marks begin, with their names."""
+    marks = list(_one_each(score.rehearsal_marks))
+    if not marks:
+        return []
+    starts = [(mark.onset, mark.text.strip()) for mark in marks]
+    first = score.measures[0]
+    pickup = first.pickup or first.length < first.meter.length
+    if starts[0][0] <= (first.span.end if pickup else first.onset):
+        return [(score.span.start, starts[0][1]), *starts[1:]]
+    return [(score.span.start, ""), *starts]
 
 
 def _one_each(marks: Iterable[RehearsalMark]) -> Iterator[RehearsalMark]:
@@ -110,12 +221,7 @@ def _one_each(marks: Iterable[RehearsalMark]) -> Iterator[RehearsalMark]:
             yield mark
 
 
-def _end_of_pickup(score: Score) -> Offset:
-    first = score.measures[0]
-    return first.span.end if first.pickup or first.length < first.meter.length else first.onset
-
-
-def _reason(name: str) -> tuple[Evidence, ...]:
-    if name:
-        return (Evidence(f"A rehearsal mark says “{name}”."),)
-    return (Evidence("It comes before the first rehearsal mark."),)
+def _mark_says(name: str) -> Evidence:
+    return Evidence(
+        f"A rehearsal mark says “{name}”." if name else "It comes before the first rehearsal mark."
+    )
