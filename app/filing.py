@@ -42,6 +42,10 @@ from app.worker.workshop import Workshop
 SCORE_FILTER: Final = "Scores and reviews (*.musicxml *.xml *.mxl *.review.json);;All files (*)"
 REVIEW_FILTER: Final = f"Reviews (*{SUFFIX})"
 SAMPLE: Final = "wednesday-table.musicxml"
+#: A screen has no edge to be cut off, so the sheet is set closer than print (see `Layout`).
+MARGIN: Final = 28.0
+STAFF_GAP: Final = 90.0
+STRETCH: Final = 0.15
 
 
 @dataclass(slots=True)
@@ -60,6 +64,8 @@ class Filing(QObject):
 
     #: What is open has changed: a source, pages, or nothing any more.
     changed = Signal()
+    #: Pages are about to be made for the view, which may not have been on screen yet.
+    about_to_open = Signal()
     #: A line for the status bar.
     told = Signal(str)
 
@@ -104,11 +110,14 @@ class Filing(QObject):
         """How the score is engraved for the screen."""
         free = room()
         return Layout(
+            page_width=self._workbench.score.sheet_width,
             one_system=self._long,
             fit_height=True,
-            margin=60.0,
+            margin=MARGIN,
             room_above=free.above,
             room_below=free.below,
+            staff_gap=STAFF_GAP,
+            stretch=STRETCH,
         )
 
     # Opening
@@ -170,6 +179,7 @@ class Filing(QObject):
         corrections = opening.review.corrections if opening.review else Corrections()
         # Asking cancels what was being opened before; that is no failure of this one.
         self._opening = None
+        self.about_to_open.emit()
         self._workshop.open_score(opening.path, self.layout, corrections)
         self._opening = opening
 
@@ -246,6 +256,14 @@ class Filing(QObject):
     def toggle_long_system(self) -> None:
         """Engrave as one line of music, or as pages again."""
         self._long = not self._long
+        self._engrave_again()
+
+    def reflow(self) -> None:
+        """Break the lines of music anew for a view of another width."""
+        if not self._long:
+            self._engrave_again()
+
+    def _engrave_again(self) -> None:
         if self._source and self._opening is None:
             self._workshop.engrave(self._source, self.layout)
 

@@ -100,6 +100,7 @@ class Window(QMainWindow):
         bench.detail.left.connect(self.reviewing.return_to_list)
         bench.score.place_changed.connect(bench.timeline.show_place)
         bench.score.zoom_changed.connect(self._show_zoom)
+        bench.score.reflow_requested.connect(files.reflow)
         session.document_changed.connect(self.deriving.follow)
         session.document_changed.connect(self._refresh)
         session.selection_changed.connect(self._refresh)
@@ -117,6 +118,7 @@ class Window(QMainWindow):
         shop.export_failed.connect(files.tell_failure)
         shop.progressed.connect(self._show_progress)
         files.changed.connect(self._refresh)
+        files.about_to_open.connect(self._give_room)
         files.told.connect(self._tell)
         self.reviewing.told.connect(self._tell)
         self.deriving.told.connect(self._tell)
@@ -148,6 +150,15 @@ class Window(QMainWindow):
         self.actions_by_name[f"set_look {self.preferences.look}"].setChecked(True)
         self._show_look()
         self._show_text_size()
+
+    def _give_room(self) -> None:
+        """Let the workbench take its size unseen, so that the first pages are made for it."""
+        shown = self._stack.currentWidget()
+        if shown is not None and shown is not self.workbench:
+            self.setUpdatesEnabled(False)
+            self._stack.setCurrentWidget(self.workbench)
+            self._stack.setCurrentWidget(shown)
+            self.setUpdatesEnabled(True)
 
     # State to screen
 

@@ -1,15 +1,18 @@
 """Pages under one another: where each stands at a zoom, and what lies where. No window needed.
 
-Pages end below their last system and follow each other without a gap, like one long sheet. Lengths
-of the column are pixels, lengths on a page are page units; zoom is pixels a unit.
+Pages end below their last system and follow each other without a gap, like one long sheet. Where
+nothing stands in the room that was kept free around a system, that room may be cut out: a page is
+then shown in strips. Lengths of the column are pixels, lengths on a page are page units; zoom is
+pixels a unit.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Final
+from functools import cached_property
+from typing import Final, NamedTuple
 
 from analysis.score import Score
 from analysis.timebase import Offset, Span
@@ -23,13 +26,26 @@ GAP: Final = 12.0
 REACH: Final = 12.0
 
 
-@dataclass(frozen=True, slots=True)
+class Strip(NamedTuple):
+    """The part of a page from one height to another, in page units."""
+
+    page: Page
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True)
 class PageColumn:
-    """The pages of one engraving in a viewport of a width."""
+    """The pages of one engraving in a viewport of a width.
+
+    ``cuts`` lists for pages by index what is shown of them, from top to bottom; other pages are
+    shown whole.
+    """
 
     pages: Sequence[Page]
     zoom: float
     viewport_width: float
+    cuts: Mapping[int, Sequence[tuple[float, float]]] = field(default_factory=dict)
 
     @property
     def width(self) -> float:
@@ -39,49 +55,81 @@ class PageColumn:
 
     @property
     def height(self) -> float:
-        """Height of all pages with the gaps above and below."""
-        return sum(page.height for page in self.pages) * self.zoom + 2 * GAP
+        """Height of all strips with the gaps above and below."""
+        return self.strips[-1][1][1] + self.strips[-1][1][3] + GAP if self.strips else 2 * GAP
 
-    def boxes(self) -> Iterator[tuple[Page, Box]]:
-        """Each page with its box in the column."""
+    @cached_property
+    def strips(self) -> tuple[tuple[Strip, Box], ...]:
+        """Each strip with its box in the column."""
         y = GAP
+        found = []
         for page in self.pages:
-            width, height = page.width * self.zoom, page.height * self.zoom
+            width = page.width * self.zoom
             x = max(GAP, (self.viewport_width - width) / 2)
-            yield page, (x, y, width, height)
-            y += height
+            for top, bottom in self.cuts.get(page.index) or ((0.0, page.height),):
+                height = (bottom - top) * self.zoom
+                found.append((Strip(page, top, bottom), (x, y, width, height)))
+                y += height
+        return tuple(found)
 
-    def visible(self, top: float, bottom: float) -> Iterator[tuple[Page, Box]]:
-        """The pages that a stretch of the column shows."""
-        for page, box in self.boxes():
+    def visible(self, top: float, bottom: float) -> Iterator[tuple[Strip, Box]]:
+        """The strips that a stretch of the column shows."""
+        for strip, box in self.strips:
             if box[1] < bottom and box[1] + box[3] > top:
-                yield page, box
+                yield strip, box
 
     def systems(self, top: float, bottom: float) -> list[System]:
         """The systems whose middle lies in a stretch of the column."""
         found = []
-        for page, (_, page_top, _, _) in self.visible(top, bottom):
-            for system in page.systems:
-                middle = page_top + (system.box[1] + system.box[3] / 2) * self.zoom
-                if top <= middle <= bottom:
-                    found.append(system)
+        for strip, (_, strip_top, _, _) in self.visible(top, bottom):
+            for system in strip.page.systems:
+                middle = system.box[1] + system.box[3] / 2
+                if strip.top <= middle < strip.bottom:
+                    at = strip_top + (middle - strip.top) * self.zoom
+                    if top <= at <= bottom:
+                        found.append(system)
         return found
 
     def to_page(self, x: float, y: float) -> tuple[Page, float, float] | None:
         """The page at a point of the column and the point on it; None between pages."""
-        for page, (left, top, width, height) in self.boxes():
+        for strip, (left, top, width, height) in self.strips:
             if left <= x < left + width and top <= y < top + height:
-                return page, (x - left) / self.zoom, (y - top) / self.zoom
+                return strip.page, (x - left) / self.zoom, (y - top) / self.zoom + strip.top
         return None
 
     def to_column(self, page: Page, box: Box) -> Box:
-        """The box of the column where a box of a page stands."""
-        for other, (left, top, _, _) in self.boxes():
-            if other.index == page.index:
-                zoom = self.zoom
-                x, y, width, height = box
-                return (left + x * zoom, top + y * zoom, width * zoom, height * zoom)
-        raise KeyError(page.index)
+        """The box of the column where a box of a page stands; what is cut out lies at an edge."""
+        own = [(strip, frame) for strip, frame in self.strips if strip.page.index == page.index]
+        if not own:
+            raise KeyError(page.index)
+        x, y, width, height = box
+        middle = y + height / 2
+        strip, (left, top, _, _) = next((one for one in own if middle < one[0].bottom), own[-1])
+        zoom = self.zoom
+        return (left + x * zoom, top + (y - strip.top) * zoom, width * zoom, height * zoom)
+
+
+def cuts_of(
+    page: Page, rooms: Sequence[tuple[float, float]], gap: float
+) -> tuple[tuple[float, float], ...]:
+    """What to show of a page if its systems need so much room above and below each.
+
+    Parameters
+    ----------
+    rooms
+        Height above and below, a system each, in page units.
+    gap
+        Least distance to the edges of a strip.
+    """
+    cuts: list[tuple[float, float]] = []
+    for at, (system, (above, below)) in enumerate(zip(page.systems, rooms, strict=True)):
+        _, top, _, height = system.box
+        start, end = max(0.0, top - above - gap), min(page.height, top + height + below + gap)
+        before = cuts[-1][1] if cuts else 0.0
+        cuts.append((max(start, before), max(end, before)))
+        if at and start <= before:  # no room to cut out between the two
+            cuts[-2:] = [(cuts[-2][0], cuts[-1][1])]
+    return tuple(cuts)
 
 
 def fitting_zoom(pages: Sequence[Page], width: float, height: float) -> float:

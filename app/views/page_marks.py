@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby
 from typing import Final
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
+from analysis.marks import Section
 from analysis.timebase import Span
+from app.engraving.brackets import find_stretches, room_for_brackets
 from app.engraving.labels import LAYERS, Layer, Overlay, Style
+from app.engraving.lane_labels import room_below, room_for_sections
 from app.engraving.overlay import lay_out
 from app.engraving.overlay import selection as selected_frames
 from app.engraving.overlay_painting import paint_overlay
 from app.engraving.pages import Page, Shape
 from app.engraving.painting import Ink, PagePainter, paint_shapes
 from app.engraving.palettes import Palette, Tone
+from app.engraving.timed_systems import timed_systems
 from app.review.document import Document, ReviewedMark
 from app.review.selection import Selection
 from app.views.looks import LIGHT, Look
-from app.views.page_column import span_boxes
+from app.views.page_column import cuts_of, span_boxes
 from app.views.timeline_layout import visible_measures
 
 Layers = frozenset[Layer]
@@ -29,6 +34,8 @@ SLACK: Final = 6.0
 #: More measures than this are a long stretch; height of its edge in page units.
 LONG: Final = 8
 EDGE: Final = 10.0
+#: Room around each system and its marks, in page units.
+BREATH: Final = 34.0
 
 
 class PageMarks:
@@ -66,6 +73,32 @@ class PageMarks:
         """Paint in other colours."""
         self._palette = _palette(look)
         self._wash = QColor(look.wash)
+
+    def cuts(self, pages: Sequence[Page]) -> dict[int, tuple[tuple[float, float], ...]]:
+        """What to show of each page: nothing that is kept free for marks which are not there."""
+        if self._document is None:
+            return {}
+        below = room_below(self._style)
+        stretches = [one.span for one in find_stretches(self._shown)]
+        stretches = stretches if "phrases" in self._style.layers else []
+        # Those that the score writes are printed already.
+        sections = [
+            m.mark.span.start
+            for m in self._shown
+            if isinstance(m.mark.fact, Section) and not m.mark.fact.written
+        ]
+        found = {}
+        for page in pages:
+            rooms = []
+            for system in timed_systems(page, self._document.score):
+                span, above = system.span, 0.0
+                if any(start in span for start in sections):
+                    above += room_for_sections(self._style)
+                if any(span.overlaps(stretch) for stretch in stretches):
+                    above += room_for_brackets(self._style)
+                rooms.append((above, below))
+            found[page.index] = cuts_of(page, rooms, BREATH) if rooms else ()
+        return found
 
     def overlay(self, page: Page) -> Overlay:
         """What lies over a page; nothing while there is no document."""

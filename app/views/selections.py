@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analysis.marks import ChordFact, Section
+from analysis.score import Note
 from analysis.timebase import Offset, Span
 from app.review.document import Document, ReviewedMark
 from app.review.selection import Selection
@@ -48,6 +49,27 @@ def selection_of_element(document: Document, element: str) -> Selection:
     if pointing:
         return selection_of_mark(min(pointing, key=lambda reviewed: len(reviewed.mark.elements)))
     return Selection(elements=(element,), span=element_span(document, element))
+
+
+def with_element(document: Document, selection: Selection, element: str) -> Selection:
+    """The selected elements with one more, or without it where it was selected; no mark."""
+    held = [] if selection.mark else list(selection.elements)
+    if element in held:
+        held.remove(element)
+    else:
+        held.append(element)
+    spans = [span for one in held if (span := element_span(document, one))]
+    if not spans:
+        return Selection()
+    whole = Span(min(span.start for span in spans), max(span.end for span in spans))
+    order = {note.id: at for at, note in enumerate(_in_order(document))}
+    held.sort(key=lambda one: order.get(one, -1))
+    return Selection(elements=tuple(held), span=whole)
+
+
+def _in_order(document: Document) -> list[Note]:
+    notes = [note for part in document.score.parts for note in part.notes]
+    return sorted(notes, key=lambda note: note.onset)
 
 
 def element_span(document: Document, element: str) -> Span | None:

@@ -33,7 +33,7 @@ class Workbench(QWidget):
         self.timeline.setMinimumWidth(160)
         self.score.setMinimumWidth(320)
         self._review.setMinimumWidth(240)
-        self._across.setSizes([376, 704, 360])
+        self._across.setSizes([330, 750, 360])
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self._across)

@@ -12,6 +12,7 @@ from app.engraving.pages import MeasureBox, Page, StaffBox, System
 from app.views.page_column import (
     GAP,
     PageColumn,
+    cuts_of,
     element_at,
     measure_at,
     offset_at,
@@ -55,19 +56,19 @@ def column(zoom: float = 0.5, width: float = 800.0) -> PageColumn:
 
 
 def test_pages_follow_each_other_in_the_middle_of_the_view() -> None:
-    boxes = [box for _, box in column().boxes()]
+    boxes = [box for _, box in column().strips]
     assert boxes == [(150.0, GAP, 500.0, 150.0), (150.0, GAP + 150, 500.0, 150.0)]
     assert column().height == 300 + 2 * GAP
 
 
 def test_a_page_wider_than_the_view_begins_at_its_left() -> None:
-    assert next(column(2.0).boxes())[1][0] == GAP
+    assert column(2.0).strips[0][1][0] == GAP
 
 
 def test_only_the_pages_in_sight_are_visible() -> None:
-    assert [page.index for page, _ in column().visible(0, 100)] == [0]
-    assert [page.index for page, _ in column().visible(200, 300)] == [1]
-    assert [page.index for page, _ in column().visible(100, 250)] == [0, 1]
+    assert [strip.page.index for strip, _ in column().visible(0, 100)] == [0]
+    assert [strip.page.index for strip, _ in column().visible(200, 300)] == [1]
+    assert [strip.page.index for strip, _ in column().visible(100, 250)] == [0, 1]
 
 
 @given(
@@ -86,6 +87,34 @@ def test_there_and_back_again(page: Page, x: float, y: float, zoom: float, width
     assert back[0].index == page.index
     assert back[1] == pytest.approx(x, abs=1e-3)
     assert back[2] == pytest.approx(y, abs=1e-3)
+
+
+CUTS = {0: [(40.0, 160.0), (200.0, 300.0)], 1: [(50.0, 250.0)]}
+
+
+def test_what_is_cut_out_takes_no_room() -> None:
+    cut = PageColumn(PAGES, 0.5, 800.0, CUTS)
+    assert [box[1] for _, box in cut.strips] == [GAP, GAP + 60, GAP + 110]
+    assert cut.height == 210 + 2 * GAP
+    assert cut.to_page(400, GAP + 70) == (PAGES[0], 500.0, 220.0)
+    assert cut.to_column(PAGES[1], (0.0, 60.0, 10.0, 10.0))[1] == GAP + 115
+    assert shown_span(SCORE, cut.systems(0, 60)) == Span(Fraction(0), Fraction(8))
+
+
+@given(
+    st.lists(st.tuples(st.floats(0, 200), st.floats(0, 200)), min_size=2, max_size=2),
+    st.floats(0, 30),
+)
+def test_every_system_stands_whole_in_one_strip(
+    rooms: list[tuple[float, float]], gap: float
+) -> None:
+    page = Page(0, 1000.0, 800.0, (), (system(0, 150.0), system(2, 550.0)), {})
+    cuts = cuts_of(page, rooms, gap)
+    assert all(top < bottom for top, bottom in cuts)
+    assert list(cuts) == sorted(cuts)
+    for (box, _), (above, below) in zip(page.systems, rooms, strict=True):
+        wanted = (max(0.0, box[1] - above), min(800.0, box[1] + box[3] + below))
+        assert any(top <= box[1] and bottom >= wanted[1] for top, bottom in cuts)
 
 
 def test_beside_the_pages_is_no_page() -> None:
