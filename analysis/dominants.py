@@ -133,12 +133,13 @@ def blues_regions(row: Sequence[ChordInKey]) -> frozenset[Key]:
 def target_in(key: Key, root_pc: int) -> Target | None:
     """The triad of the key on a root, spelled in the key; None where it is diminished or foreign.
 
-    In major also the triads borrowed from the parallel minor (bIII, bVI, bVII) can be aimed at.
+    In major also the triads borrowed from the parallel minor (bIII, bVI, bVII) can be aimed at, in
+    minor the ii of its dorian form.
     """
     interval = (root_pc - key.tonic.pc) % 12
     if key.is_minor_like:
         known = {0: (0, True), 3: (-3, False), 5: (-1, True), 7: (1, True), 8: (-4, False)}
-        known[10] = (-2, False)
+        known |= {10: (-2, False), 2: (2, True)}
     else:
         known = {0: (0, False), 2: (2, True), 4: (4, True), 5: (-1, False), 7: (1, False)}
         known |= {9: (3, True), 3: (-3, False), 8: (-4, False), 10: (-2, False)}
@@ -189,7 +190,9 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
     if seventh and one.interval == 10 and step == 2:
         return Dominant("backdoor", _tonic(one.key), False, "resolves", arrival)
     target = target_in(one.key, chord.root.pc + 5)
-    foreign = is_outside(chord, one.key) or (seventh and one.interval == 0)
+    foreign = (is_outside(chord, one.key) or (seventh and one.interval == 0)) and not (
+        not seventh and _is_mixture(one, came)
+    )
     if one.key.is_minor_like and one.interval == 10 and seventh and step == 5:
         # VII7 of a minor key lies in its scale; going on to III it is that chord's dominant.
         foreign = True
@@ -209,11 +212,21 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
         over_dominant = (target.root - one.key.tonic) == 1 and _is_six_four(row, arrival)
         missed = "delayed" if over_dominant else _missed(target, came)
         return Dominant("V", target, True, missed, arrival)
-    if foreign and one.interval == 4 and came is not None and row[arrival].interval == 5:
-        # III–IV: the commonest deceptive resolution of an applied dominant, V/vi to IV.
+    if foreign and one.interval in (4, 9) and came is not None and row[arrival].interval == 5:
+        # III–IV and VI–IV: IV comes for vi or ii, with which it shares two tones.
         aimed = target_in(one.key, chord.root.pc + 5)
         return Dominant("V", aimed, True, "deceptive", arrival) if aimed else None
     return None
+
+
+def _is_mixture(one: ChordInKey, came: Chord | None) -> bool:
+    """Whether a plain triad outside the key is colour from the parallel mode and leads nowhere.
+
+    bIII and bVII of a major key are; so is a major tonic in a minor one, unless a minor iv follows.
+    """
+    if one.key.is_minor_like:
+        return one.interval == 0 and (came is None or came.triad != "min")
+    return one.interval in (3, 10)
 
 
 def _is_six_four(row: Sequence[ChordInKey], at: int) -> bool:
@@ -260,9 +273,13 @@ def _leading(
     if came is not None and came.root.pc == wanted and came.triad in ("maj", "min", ""):
         minor = came.triad == "min" if came.triad else target.minor
         return Dominant("vii", Target(target.root, minor), True, "resolves", arrival)
-    tonic_six_four = came is not None and came.inversion == 2 and came.root == one.key.tonic
-    if tonic_six_four and wanted == (one.key.tonic.pc + 7) % 12:
+    if came is None or wanted != (one.key.tonic.pc + 7) % 12:
+        return None
+    if came.root.pc == one.key.tonic.pc:
         return Dominant("vii", target, True, "delayed", arrival)
+    if came.root.pc == (one.key.tonic.pc + 5) % 12 and one.chord.seventh == "m7":
+        # The bass of #ivø7 slides down to IV in place of going up to V.
+        return Dominant("vii", target, True, "deceptive", arrival)
     return None
 
 
