@@ -10,14 +10,19 @@ What it cannot do: a melody that wanders into a lower voice of an instrument is 
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from analysis.pitch import Pitch
 from analysis.score import Lyric, Note, Part
 from analysis.timebase import Offset, Span
+
+#: Punctuation at the end of quoted words; marks of question and exclamation stay.
+_ENDING: Final = re.compile(r"[,.;:]+[’”'\"]*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,4 +194,4 @@ def join_words(words: Iterable[SungWord | None], most: int = 6) -> str:
         if word is not None and (not row or row[-1].number != word.number):
             row.append(word)
     text = " ".join(word.text for word in row[:most])
-    return f"{text} …" if len(row) > most else text.rstrip(",.;:")
+    return f"{text} …" if len(row) > most else _ENDING.sub("", text)

@@ -14,6 +14,7 @@ def test_syllables_are_joined_and_a_melisma_goes_on() -> None:
         "kettle", "kettle", "kettle", "won’t", "sing,", "now"
     ]  # fmt: skip
     assert join_words(words) == "kettle won’t sing, now"
+    assert join_words(words[:5]) == "kettle won’t sing"
     assert join_words(words, most=2) == "kettle won’t …"
 
 
