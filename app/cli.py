@@ -10,6 +10,7 @@ import argparse
 import re
 import sys
 from collections.abc import Sequence
+from fractions import Fraction
 from pathlib import Path
 from pkgutil import resolve_name
 from typing import Final
@@ -28,6 +29,8 @@ examples of commands, none of which needs a display:
   overstave strip marked.musicxml --out song-again.musicxml
   overstave stills song.musicxml --out stills --size 1920x1080
   overstave cards song.musicxml --out cards
+  overstave outline song.musicxml --out song.md --review song.review.json
+  overstave timeline song.musicxml --out song.otio --rate 29.97-drop --start "01:00:00;00"
   overstave all song.musicxml --out everything
 
 overstave COMMAND --help tells more. The exit is 0 when all went well, 1 with one sentence on
@@ -70,6 +73,8 @@ def _parsers() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     _add_annotate(commands)
     _add_strip(commands)
     _add_pictures(commands)
+    _add_outline(commands)
+    _add_timeline(commands)
     return parser, frozenset(commands.choices)
 
 
@@ -141,7 +146,70 @@ def _add_pictures(commands: argparse._SubParsersAction[argparse.ArgumentParser])
             metavar="WIDTHxHEIGHT",
             help="in pixels; 1920x1080 where nothing is said",
         )
+        if name == "all":
+            _add_video_time(command)
         command.set_defaults(run=f"app.picture_commands:{function}")
+
+
+def _add_outline(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    outline = _command(
+        commands,
+        "outline",
+        "write the talking points as a script in Markdown",
+        "overstave outline song.musicxml --out song.md --stills stills",
+    )
+    outline.add_argument("score", type=Path, metavar="SCORE")
+    outline.add_argument(
+        "--out", type=Path, required=True, metavar="OUT.md", help="- is standard output"
+    )
+    _add_picture_folders(outline, "", "")
+    _add_video_time(outline)
+    outline.set_defaults(run="app.commands:write_outline")
+
+
+def _add_timeline(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    timeline = _command(
+        commands,
+        "timeline",
+        "write captions or an edit timeline, as the ending of the file says",
+        "overstave timeline song.musicxml --out song.otio --rate 25\n"
+        "  overstave timeline song.musicxml --out song.vtt --first-note 12.5",
+    )
+    timeline.add_argument("score", type=Path, metavar="SCORE")
+    timeline.add_argument(
+        "--out",
+        type=Path,
+        required=True,
+        metavar="OUT",
+        help=".vtt and .srt for captions, .otio for the timeline, others where adapters are there",
+    )
+    _add_picture_folders(timeline, "stills", "cards")
+    _add_video_time(timeline)
+    timeline.set_defaults(run="app.commands:write_timeline")
+
+
+def _add_picture_folders(command: argparse.ArgumentParser, stills: str, cards: str) -> None:
+    command.add_argument("--review", type=Path, metavar="FILE", help="take its decisions")
+    for name, usual in (("stills", stills), ("cards", cards)):
+        command.add_argument(
+            f"--{name}", default=usual, metavar="FOLDER", help=f"where {name} lie, seen from OUT"
+        )
+
+
+def _add_video_time(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--rate", default="25", help="frames a second, such as 23.976 or 29.97-drop; 25 usually"
+    )
+    command.add_argument(
+        "--start", default="", metavar="TIMECODE", help="timecode at which the video begins"
+    )
+    command.add_argument(
+        "--first-note",
+        type=_seconds,
+        default=Fraction(0),
+        metavar="SECONDS",
+        help="when the score begins, from the beginning of the video",
+    )
 
 
 def _command(
@@ -157,6 +225,13 @@ def _command(
         epilog=f"example:\n  {example}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+
+
+def _seconds(text: str) -> Fraction:
+    match = re.fullmatch(r"\d{1,6}(\.\d{1,9})?", text)
+    if match is None:
+        raise argparse.ArgumentTypeError(f"“{text}” is no time; write seconds such as 12.5")
+    return Fraction(text)
 
 
 def _size(text: str) -> tuple[int, int]:

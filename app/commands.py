@@ -1,4 +1,4 @@
-"""Commands that write text: marks, annotated and stripped scores. No Qt, no engraving."""
+"""Commands that write text: marks, scores, the outline, captions and timelines. No Qt."""
 
 from __future__ import annotations
 
@@ -14,7 +14,10 @@ from analysis.reading import read_score
 from analysis.score import Score
 from analysis.sources import Source, read_source
 from app.export.annotated import annotate, strip
+from app.export.cautions import RIGHTS
 from app.export.marks_json import to_json
+from app.export.text_sets import Pictures, VideoTime, outline_of, timeline_makers
+from app.export.timecodes import rate_named, read_timecode
 from app.review.document import Document, SourceInfo
 from app.review.files import write_atomically
 from app.review.storage import document_of, read_review
@@ -58,6 +61,40 @@ def write_stripped(chosen: argparse.Namespace) -> int:
     source = read_source(chosen.annotated)
     write_file(chosen.out, strip(source.original))
     return 0
+
+
+def write_outline(chosen: argparse.Namespace) -> int:
+    """Write the talking points as Markdown."""
+    time = video_time(chosen)
+    _, document = open_document(chosen.score, chosen.review)
+    pictures = Pictures(chosen.stills, chosen.cards) if chosen.stills or chosen.cards else None
+    text = outline_of(document, time, pictures)
+    if str(chosen.out) == "-":
+        sys.stdout.write(text)
+    else:
+        write_file(chosen.out, text.encode())
+    return 0
+
+
+def write_timeline(chosen: argparse.Namespace) -> int:
+    """Write captions or an edit timeline, as the ending of the file says."""
+    time = video_time(chosen)
+    _, document = open_document(chosen.score, chosen.review)
+    makers = timeline_makers(document, time, Pictures(chosen.stills, chosen.cards))
+    ending = chosen.out.suffix.removeprefix(".").lower()
+    if ending not in makers:
+        known = ", ".join(f".{one}" for one in makers)
+        raise ExportError(f"Timelines can be written as {known}; not as “{chosen.out.name}”.")
+    write_file(chosen.out, makers[ending]().encode())
+    tell(RIGHTS)
+    return 0
+
+
+def video_time(chosen: argparse.Namespace) -> VideoTime:
+    """How the score's time becomes the video's, from the arguments of a command."""
+    rate = rate_named(chosen.rate)
+    start = read_timecode(chosen.start, rate) if chosen.start else 0
+    return VideoTime(rate, start, chosen.first_note)
 
 
 def marks_text(path: Path, chosen: argparse.Namespace) -> str:

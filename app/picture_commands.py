@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from app.commands import make_folder, open_document, tell, write_file
-from app.export.annotated import annotate
+from app.commands import open_document, tell, video_time
 from app.export.cards import write_cards as paint_cards
+from app.export.cautions import RIGHTS
+from app.export.folders import Folder
 from app.export.frames import Frame
-from app.export.marks_json import to_json
 from app.export.stills import write_stills as paint_stills
+from app.export.text_sets import Pictures, text_files
 
 
 def write_stills(chosen: argparse.Namespace) -> int:
@@ -30,19 +31,20 @@ def write_cards(chosen: argparse.Namespace) -> int:
 
 
 def write_all(chosen: argparse.Namespace) -> int:
-    """Write everything that can be exported, stills and cards in folders of their own."""
+    """Write everything that can be exported; stills and cards in folders of their own."""
     frame = Frame(*chosen.size)
+    time = video_time(chosen)
     source, document = open_document(chosen.score, chosen.review)
-    folder: Path = chosen.out
-    make_folder(folder)
-    stem = Path(source.name).stem
-    tell("annotated score")
-    write_file(folder / f"{stem}-annotated.musicxml", annotate(source, document))
-    tell("marks")
-    text = to_json(document.analysis, document.score, source.name, source.digest)
-    write_file(folder / f"{stem}-marks.json", text.encode())
-    paint_stills(document, source, folder / "stills", frame, _tell_of)
-    paint_cards(document, source, folder / "cards", frame, _tell_of)
+    folder = Folder(chosen.out)
+    pictures = Pictures()
+    written: list[Path] = []
+    for name, make in text_files(document, source, time, pictures):
+        tell(name)
+        written.append(folder.write(name, make()))
+    written += paint_stills(document, source, folder.path / pictures.stills, frame, _tell_of)
+    written += paint_cards(document, source, folder.path / pictures.cards, frame, _tell_of)
+    tell(str(folder.finish(written)))
+    tell(RIGHTS)
     return 0
 
 

@@ -1,0 +1,133 @@
+"""The words of an export at once: annotated score, tables, outline, captions, edit timeline.
+
+Each file is made when it is asked for, so that work can end between two files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from pathlib import PurePath
+from typing import Final
+
+from analysis.sources import Source
+from app.export.annotated import annotate
+from app.export.captions import cues_of, to_srt, to_webvtt
+from app.export.edit_timelines import (
+    Shot,
+    edit_timeline,
+    other_formats,
+    to_other_format,
+    to_otio,
+)
+from app.export.file_names import picture_names, safe_name
+from app.export.mark_tables import to_csv, to_table_json
+from app.export.marks_json import to_json
+from app.export.outlines import to_outline
+from app.export.romantext import to_romantext
+from app.export.talking_points import talking_points
+from app.export.timecodes import FrameRate, rate_named
+from app.export.timing import Clock, TimedPoint, timed_points
+from app.review.document import Document
+
+#: The frame rate where nothing is said.
+USUAL_RATE: Final = rate_named("25")
+#: Endings of captions; the other timed files are timelines.
+CAPTIONS: Final = frozenset({"vtt", "srt"})
+
+
+@dataclass(frozen=True, slots=True)
+class VideoTime:
+    """How the score's time becomes the video's.
+
+    Parameters
+    ----------
+    rate
+        Frames a second.
+    start_frame
+        Frame of the timecode at which the video begins.
+    first_note
+        When the score's first measure begins, in seconds from the video's beginning.
+    """
+
+    rate: FrameRate = USUAL_RATE
+    start_frame: int = 0
+    first_note: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Where the pictures of an export lie, relative to its texts, as ``folder/name.png``."""
+
+    stills: str = "stills"
+    cards: str = "cards"
+
+
+def timed(document: Document, time: VideoTime) -> list[TimedPoint]:
+    """The document's talking points and when they stand, in order of start."""
+    return timed_points(document, talking_points(document), first_note=time.first_note)
+
+
+def shots_of(document: Document, points: list[TimedPoint], folder: str) -> list[Shot]:
+    """The points' pictures in one folder, by their usual names."""
+    told = sorted(points, key=lambda point: point.number)
+    names = picture_names(document, [point.mark for point in told])
+    of = {point.mark.id: name for point, name in zip(told, names, strict=True)}
+    return [Shot(f"{folder}/{of[point.mark.id]}.png", point) for point in points]
+
+
+def outline_of(document: Document, time: VideoTime, pictures: Pictures | None) -> str:
+    """The outline; with the names of its pictures where there are any."""
+    points = timed(document, time)
+    files: Mapping[str, list[str]] = {point.mark.id: [] for point in points}
+    for folder in filter(None, (pictures.stills, pictures.cards) if pictures else ()):
+        for shot in shots_of(document, points, folder):
+            files[shot.point.mark.id].append(shot.file)
+    return to_outline(document, points, files)
+
+
+def timeline_makers(
+    document: Document, time: VideoTime, pictures: Pictures
+) -> dict[str, Callable[[], str]]:
+    """What makes a timeline or captions, by the ending of its file."""
+    points = timed(document, time)
+    cues = cues_of(points, time.rate)
+    timeline = edit_timeline(
+        document.score.title or document.source.name,
+        shots_of(document, points, pictures.stills),
+        shots_of(document, points, pictures.cards),
+        time.rate,
+        time.first_note + Clock(document.score).length,
+        time.start_frame,
+    )
+    makers: dict[str, Callable[[], str]] = {
+        "vtt": lambda: to_webvtt(cues),
+        "srt": lambda: to_srt(cues),
+        "otio": lambda: to_otio(timeline),
+    }
+    for ending in other_formats():
+        makers[ending] = partial(to_other_format, timeline, ending, time.rate)
+    return makers
+
+
+def text_files(
+    document: Document, source: Source, time: VideoTime, pictures: Pictures
+) -> Iterator[tuple[str, Callable[[], bytes]]]:
+    """Name of each text of an export, and what makes it."""
+    stem = safe_name(PurePath(source.name).stem)
+    yield f"{stem}-annotated.musicxml", lambda: annotate(source, document)
+    yield f"{stem}-marks.csv", lambda: to_csv(document)
+    yield f"{stem}-marks.json", lambda: to_table_json(document)
+    facts = partial(to_json, document.analysis, document.score, source.name, source.digest)
+    yield f"{stem}-analysis.json", partial(_encoded, facts)
+    yield f"{stem}.rntxt", lambda: to_romantext(document).encode()
+    yield f"{stem}-outline.md", lambda: outline_of(document, time, pictures).encode()
+    for ending, make in timeline_makers(document, time, pictures).items():
+        what = "captions" if ending in CAPTIONS else "timeline"
+        yield f"{stem}-{what}.{ending}", partial(_encoded, make)
+
+
+def _encoded(make: Callable[[], str]) -> bytes:
+    return make().encode()

@@ -1,0 +1,177 @@
+"""Exports into a folder: everything is there, nothing is half-written, only changes are written."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import jsonschema
+import opentimelineio as otio
+import pysubs2
+import pytest
+
+import sample_scores
+from app import picture_commands
+from app.cli import run
+from app.export import mark_tables
+from app.export.cautions import RIGHTS
+from app.export.folders import CONTENTS, Folder
+from app.export.mark_tables import read_csv
+
+SONG = Path(sample_scores.__path__[0]) / "wednesday-table.musicxml"
+STEM = SONG.stem
+SMALL = ["--size", "480x270"]
+
+
+def export(folder: Path, *more: str) -> int:
+    return run(["all", str(SONG), "--out", str(folder), *SMALL, *more])
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """A finished export."""
+    folder = tmp_path_factory.mktemp("whole")
+    assert export(folder) == 0
+    return contents(folder)
+
+
+def test_everything_is_there_and_can_be_read(whole: dict[str, bytes]) -> None:
+    for name in ("annotated.musicxml", "analysis.json", "outline.md", "timeline.edl"):
+        assert whole[f"{STEM}-{name}"]
+    schema = json.loads(Path(mark_tables.__file__).with_name("mark_table.schema.json").read_text())
+    table = json.loads(whole[f"{STEM}-marks.json"])
+    jsonschema.Draft202012Validator(schema).validate(table)
+    assert len(read_csv(whole[f"{STEM}-marks.csv"])) == len(table["marks"])
+    for form in ("vtt", "srt"):
+        assert list(pysubs2.SSAFile.from_string(whole[f"{STEM}-captions.{form}"].decode()))
+    assert whole[f"{STEM}.rntxt"].startswith(b"Composer:")
+    assert json.loads(whole[CONTENTS])["files"] == [
+        name for name in json.loads(whole[CONTENTS])["files"] if name in whole
+    ]
+
+
+def test_the_timeline_names_pictures_that_are_there(whole: dict[str, bytes]) -> None:
+    timeline = otio.adapters.read_from_string(whole[f"{STEM}-timeline.otio"].decode(), "otio_json")
+    files = {clip.media_reference.target_url for clip in timeline.find_clips()}
+    assert files == {name for name in whole if name.endswith(".png")}
+    outline = whole[f"{STEM}-outline.md"].decode()
+    assert all(f"`{name}`" in outline for name in files)
+
+
+def test_an_export_again_touches_nothing_and_says_so(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], whole: dict[str, bytes]
+) -> None:
+    assert export(tmp_path) == 0
+    assert contents(tmp_path) == whole
+    stamps = {path: path.stat().st_mtime_ns for path in tmp_path.rglob("*")}
+    capsys.readouterr()
+    assert export(tmp_path) == 0
+    assert {path: path.stat().st_mtime_ns for path in tmp_path.rglob("*")} == stamps
+    said = capsys.readouterr().err.strip().splitlines()
+    assert said[-2] == f"0 new, 0 changed, {len(whole) - 1} unchanged files."
+    assert said[-1] == RIGHTS
+
+
+def test_only_what_changed_is_written_again(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert export(tmp_path) == 0
+    spoiled = tmp_path / f"{STEM}.rntxt"
+    spoiled.write_text("spoiled")
+    (tmp_path / f"{STEM}-outline.md").unlink()
+    capsys.readouterr()
+    assert export(tmp_path, "--rate", "24") == 0
+    said = capsys.readouterr().err.strip().splitlines()[-2]
+    # RomanText, both captions, three timelines; cues are on frames of the new rate.
+    assert said.startswith("1 new, 6 changed, ")
+    assert spoiled.read_text().startswith("Composer:")
+
+
+class Enough(KeyboardInterrupt):
+    """The user's wish to end."""
+
+
+@pytest.mark.parametrize("after", [1, 5, 12, 16])
+def test_what_is_cancelled_leaves_whole_files_only(
+    after: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, whole: dict[str, bytes]
+) -> None:
+    told = 0
+
+    def tell(text: str) -> None:
+        nonlocal told
+        told += 1
+        if told > after:
+            raise Enough
+
+    monkeypatch.setattr(picture_commands, "tell", tell)
+    assert export(tmp_path) == 1
+    left = contents(tmp_path)
+    assert left.items() <= whole.items()
+    assert len(left) == after
+
+
+def test_a_full_disk_is_said_in_words_and_leaves_whole_files_only(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    whole: dict[str, bytes],
+) -> None:
+    sync: Callable[[int], None] = os.fsync
+    calls = 0
+
+    def full(handle: int) -> None:
+        nonlocal calls
+        calls += 1
+        if calls > 7:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", full)
+    assert export(tmp_path) == 1
+    assert "No space left on device" in capsys.readouterr().err.splitlines()[-1]
+    left = contents(tmp_path)
+    assert left.items() <= whole.items()
+    assert len(left) == 7
+
+
+def test_what_is_no_longer_made_is_named_and_stays(tmp_path: Path) -> None:
+    folder = Folder(tmp_path)
+    first = [folder.write("a.txt", b"a"), folder.write("deep/b.txt", b"b")]
+    outcome = folder.finish(first)
+    assert (outcome.new, outcome.left_over) == (("a.txt", "deep/b.txt"), ())
+    for _ in range(2):
+        again = Folder(tmp_path)
+        outcome = again.finish([again.write("a.txt", b"changed")])
+        assert outcome.left_over == ("deep/b.txt",)
+    assert outcome.unchanged == ("a.txt",)
+    assert "deep/b.txt" in str(outcome)
+    assert (tmp_path / "deep" / "b.txt").read_bytes() == b"b"
+    (tmp_path / CONTENTS).write_text('{"files": 7}')
+    assert Folder(tmp_path).finish([]).left_over == ()
+
+
+def test_the_outline_and_the_timeline_have_commands_of_their_own(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], whole: dict[str, bytes]
+) -> None:
+    for ending in ("vtt", "srt", "otio"):
+        out = tmp_path / f"song.{ending}"
+        assert run(["timeline", str(SONG), "--out", str(out)]) == 0
+        what = "timeline" if ending == "otio" else "captions"
+        assert out.read_bytes() == whole[f"{STEM}-{what}.{ending}"]
+    capsys.readouterr()
+    assert run(["outline", str(SONG), "--out", "-", "--first-note", "60"]) == 0
+    text = capsys.readouterr().out
+    assert text.startswith("# Wednesday Table\n")
+    assert "Pictures" not in text
+    assert "In the video at 1:00" in text
