@@ -11,22 +11,28 @@ is never a step of its own in the undo list.
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
-from analysis.errors import OverstaveError
+from analysis.errors import OverstaveError, ReviewFileError
 from analysis.marks import Analysis, Corrections
 from app.review.document import Document
 from app.review.edits import Dragged, Edit
+from app.review.safekeeping import JournalError, Safekeeping
 from app.review.selection import NOTHING, Selection
 from app.review.storage import write_review
 
 #: How many analyses are kept for going back and forth in the undo list.
 ANALYSES: Final = 24
+#: Milliseconds after a change until the disk is asked to keep it, also over a power cut.
+SYNC_AFTER: Final = 1000
 
 
 class Session(QObject):
@@ -46,8 +52,12 @@ class Session(QObject):
     selection_changed = Signal(object)
     failed = Signal(str, str)
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, parent: QObject | None = None, keeper: Safekeeping | None = None) -> None:
         super().__init__(parent)
+        self.keeper = keeper
+        self._told_unkept = False
+        self._sync = QTimer(self, singleShot=True, interval=SYNC_AFTER)
+        self._sync.timeout.connect(self._sync_elsewhere)
         self.undo_stack = QUndoStack(self)
         self._document: Document | None = None
         self._selection = NOTHING
@@ -79,10 +89,17 @@ class Session(QObject):
         """Whether the analysis that is shown does not follow the corrections yet."""
         return self._document is not None and self._document.corrections not in self._analyses
 
-    def open(self, document: Document, path: Path | None = None) -> None:
-        """Show a document; the one before is gone, and so is its undo list."""
+    def open(self, document: Document, path: Path | None = None, *, unsaved: bool = False) -> None:
+        """Show a document; the one before is gone, and so is its undo list.
+
+        ``unsaved`` says that it holds changes that no file has, such as after a crash.
+        """
         self._path = path
         self.undo_stack.clear()
+        if unsaved:
+            self.undo_stack.resetClean()
+        if self.keeper is not None:
+            self._keep(partial(self.keeper.begin, document, path, unsaved=unsaved))
         self._analyses = {document.corrections: document.analysis}
         self._show(document, NOTHING)
 
@@ -90,6 +107,8 @@ class Session(QObject):
         """Have no document."""
         self._path = None
         self.undo_stack.clear()
+        if self.keeper is not None:
+            self.keeper.end()
         self._show(None, NOTHING)
 
     def perform(self, edit: Edit) -> None:
@@ -122,25 +141,66 @@ class Session(QObject):
 
     def save(self, path: Path) -> bool:
         """Write the review file; False, and `failed`, where that was impossible."""
-        if self._document is None:
-            return False
         try:
-            write_review(path, self._document)
+            self.write(path)
         except OverstaveError as error:
             self.failed.emit(str(error), error.details)
             return False
-        self._path = path
-        self.undo_stack.setClean()
         return True
 
-    def _show(self, document: Document | None, selection: Selection) -> None:
-        """Take on a document and say so; at no time is a mark selected that no view can find."""
+    def write(self, path: Path, *, overwrite: bool = False) -> None:
+        """Write the review file; what is open is then saved.
+
+        Parameters
+        ----------
+        overwrite
+            Write over what another window or program has put there.
+
+        Raises
+        ------
+        ReviewFileError
+            If that was impossible, or would undo what others did; see `Safekeeping.save`.
+        """
+        if self._document is None:
+            raise ReviewFileError("There is nothing to save.")
+        if self.keeper is None:
+            write_review(path, self._document)
+        else:
+            self._keep(partial(self.keeper.save, self._document, path, overwrite=overwrite))
+        self._path = path
+        self.undo_stack.setClean()
+
+    def _keep(self, keeping: Callable[[], None]) -> None:
+        """Keep something safe; where the journal cannot be written, say so once."""
+        try:
+            keeping()
+        except JournalError as error:
+            if not self._told_unkept:
+                self._told_unkept = True
+                self.failed.emit(str(error), error.details)
+        else:
+            self._told_unkept = False
+
+    def _sync_elsewhere(self) -> None:
+        """Have the disk keep the journal, without waiting for it."""
+        if self.keeper is not None:
+            threading.Thread(target=self.keeper.sync, daemon=True).start()
+
+    def _show(self, document: Document | None, selection: Selection, text: str = "") -> None:
+        """Take on a document and say so; at no time is a mark selected that no view can find.
+
+        With a ``text`` it comes of a change of that name, which is on disk before anyone hears.
+        """
         known = self._analyses.get(document.corrections) if document else None
         if document and known and known is not document.analysis:
             document = replace(document, analysis=known)
         if not _has_mark(document, self._selection.mark):
             self.select(NOTHING)
         self._document = document
+        if text and document and self.keeper:
+            self._keep(partial(self.keeper.record, document, text))
+            if not self._sync.isActive():
+                self._sync.start()
         self.document_changed.emit(document)
         self.select(selection if _has_mark(document, selection.mark) else NOTHING)
 
@@ -160,11 +220,11 @@ class EditCommand(QUndoCommand):
 
     def redo(self) -> None:
         """Show the document after the edit."""
-        self._session._show(self._after, self._selection)
+        self._session._show(self._after, self._selection, self.text())
 
     def undo(self) -> None:
         """Show the document before the edit, where the edit was made."""
-        self._session._show(self._before, self._selection)
+        self._session._show(self._before, self._selection, f"Undo {self.text()}")
 
     def id(self) -> int:
         """Equal for the steps of one drag, so that Qt asks whether they are one step."""

@@ -166,7 +166,10 @@ def read_review(path: Path) -> StoredReview:
 
 
 def write_review(path: Path, document: Document) -> None:
-    """Save the decisions of a document in one step; the last good copy stays beside it.
+    """Save the decisions of a document in one step; what stood there before is kept beside it.
+
+    A good review becomes the previous copy. What is damaged, or of a newer program, keeps a name of
+    its own, so that it does not take the place of the last good copy.
 
     Raises
     ------
@@ -174,7 +177,8 @@ def write_review(path: Path, document: Document) -> None:
         If the disk is full or the folder cannot be written; the old file is untouched.
     """
     try:
-        write_atomically(path, to_bytes(stored(document)), previous_copy(path))
+        kept = previous_copy(path) if _is_good(path) else _free_name(path)
+        write_atomically(path, to_bytes(stored(document)), kept)
     except OSError as error:
         raise ReviewFileError(
             f"The review could not be saved in {path.parent}: {error.strerror or error}. "
@@ -185,6 +189,27 @@ def write_review(path: Path, document: Document) -> None:
 def previous_copy(path: Path) -> Path:
     """The name under which the review before the last save is kept."""
     return path.with_name(path.name + ".previous")
+
+
+def _is_good(path: Path) -> bool:
+    """Whether a review of this version or an older one stands there, or nothing at all."""
+    try:
+        plain = json.loads(path.read_bytes())
+    except FileNotFoundError:
+        return True
+    except (OSError, ValueError, RecursionError):
+        return False
+    if not isinstance(plain, dict) or plain.get("format") != FORMAT:
+        return False
+    version = plain.get("version")
+    return isinstance(version, int) and version <= VERSION
+
+
+def _free_name(path: Path) -> Path:
+    """A name beside the file under which nothing is kept yet."""
+    numbers = ("", *(f"-{number}" for number in range(2, 1000)))
+    names = (path.with_name(f"{path.name}.unread{number}") for number in numbers)
+    return next((name for name in names if not name.exists()), previous_copy(path))
 
 
 def _no_constant(name: str) -> Any:

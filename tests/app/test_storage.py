@@ -2,6 +2,7 @@
 
 import json
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -118,16 +119,37 @@ def test_a_newer_version_is_refused_and_named() -> None:
         from_bytes(json.dumps({**plain, "version": 99}).encode())
 
 
-@given(documents())
-def test_the_last_good_copy_stays_beside_the_new_one(
-    tmp_path_factory: pytest.TempPathFactory, document: Document
-) -> None:
-    path = tmp_path_factory.mktemp("reviews") / "song.review.json"
-    path.write_bytes(b"the one before")
+@pytest.fixture
+def document() -> Document:
+    return Document(SourceInfo("song.musicxml", "", ""), plain_score(), Analysis())
+
+
+def test_the_last_good_copy_stays_beside_the_new_one(tmp_path: Path, document: Document) -> None:
+    path = tmp_path / "song.review.json"
     storage.write_review(path, document)
-    assert storage.previous_copy(path).read_bytes() == b"the one before"
-    assert storage.read_review(path) == stored(document)
-    assert sorted(os.listdir(path.parent)) == ["song.review.json", "song.review.json.previous"]
+    assert os.listdir(tmp_path) == ["song.review.json"]
+    before = path.read_bytes()
+    changed = replace(document, order=("a",))
+    storage.write_review(path, changed)
+    assert storage.previous_copy(path).read_bytes() == before
+    assert storage.read_review(path) == stored(changed)
+    assert sorted(os.listdir(tmp_path)) == ["song.review.json", "song.review.json.previous"]
+
+
+@pytest.mark.parametrize(
+    "unread", [b"", b"{}", b"[1]", b'{"format": "overstave-review", "version": 99}']
+)
+def test_what_could_not_be_read_never_takes_the_place_of_the_last_good_copy(
+    tmp_path: Path, document: Document, unread: bytes
+) -> None:
+    path = tmp_path / "song.review.json"
+    good = storage.previous_copy(path)
+    good.write_bytes(to_bytes(stored(document)))
+    for number in ("", "-2"):
+        path.write_bytes(unread)
+        storage.write_review(path, document)
+        assert path.with_name(f"song.review.json.unread{number}").read_bytes() == unread
+    assert good.read_bytes() == to_bytes(stored(document))
 
 
 def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
