@@ -141,6 +141,8 @@ def _count(totals: Counter[str], right: Heard, found: Heard, time: float) -> Non
     quality = (right.triad, right.seventh) == (found.triad, found.seventh)
     numeral = root and quality and right.aim == found.aim
     inverted = numeral and right.inversion == found.inversion
+    # The rock corpus files minor tonics under major, so the mode is also taken as theirs.
+    theirs = found._replace(minor=right.minor)
     for name, holds in (
         ("time", True),
         ("key tonic", tonic),
@@ -157,6 +159,8 @@ def _count(totals: Counter[str], right: Heard, found: Heard, time: float) -> Non
         ("outside", right.is_outside),
         ("outside found", found.is_outside),
         ("outside both", right.is_outside and found.is_outside),
+        ("outside found, their mode", theirs.is_outside),
+        ("outside both, their mode", right.is_outside and theirs.is_outside),
     ):
         totals[name] += time * holds  # type: ignore[assignment]
 
@@ -197,6 +201,8 @@ SHARES: Final = (
     ("applied recall", "applied both", "applied"),
     ("outside precision", "outside both", "outside found"),
     ("outside recall", "outside both", "outside"),
+    ("outside precision, their mode", "outside both, their mode", "outside found, their mode"),
+    ("outside recall, their mode", "outside both, their mode", "outside"),
     ("changes found", "changes hit", "changes"),
     ("false changes a song", "changes false", "pieces"),
 )
