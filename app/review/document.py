@@ -145,10 +145,14 @@ class Document:
             yield ReviewedMark(mark, self.decisions.get(mark.id))
 
     def shown_marks(self, least: float = DEFAULT_CONFIDENCE) -> Iterator[ReviewedMark]:
-        """Marks to show: not rejected, and decided upon or at least so confident."""
+        """Marks to show: not rejected, and decided upon or at least so confident.
+
+        Keys and sections are shown however sure they are, since every numeral is named in a key.
+        """
         for reviewed in self.marks():
             kept = reviewed.state in ("accepted", "edited")
-            if kept or (reviewed.state == "open" and reviewed.mark.confidence >= least):
+            sure = reviewed.mark.confidence >= least or reviewed.mark.kind in ("key", "section")
+            if kept or (reviewed.state == "open" and sure):
                 yield reviewed
 
     def has_mark(self, mark_id: str) -> bool:
