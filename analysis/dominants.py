@@ -118,16 +118,25 @@ def next_root(row: Sequence[ChordInKey], at: int) -> int:
 
 
 def blues_regions(row: Sequence[ChordInKey]) -> frozenset[Key]:
-    """Keys whose tonic chord sounds as a dominant seventh at least half of its time."""
+    """Keys whose tonic is a dominant seventh: nearly always, or mostly with IV as one too."""
     total: dict[Key, float] = {}
     seventh: dict[Key, float] = {}
+    fourth: set[Key] = set()
     for one in row:
-        if one.chord is not None and one.interval == 0:
-            length = float(one.span.duration)
+        if one.chord is None:
+            continue
+        coloured = one.chord.triad == "maj" and one.chord.seventh == "m7"
+        length = float(one.span.duration)
+        if one.interval == 0:
             total[one.key] = total.get(one.key, 0.0) + length
-            if one.chord.triad == "maj" and one.chord.seventh == "m7":
-                seventh[one.key] = seventh.get(one.key, 0.0) + length
-    return frozenset(key for key, length in seventh.items() if 2 * length >= total[key])
+            seventh[one.key] = seventh.get(one.key, 0.0) + coloured * length
+        elif one.interval == 5 and coloured:
+            fourth.add(one.key)
+    return frozenset(
+        key
+        for key, length in seventh.items()
+        if length > (0.5 if key in fourth else 0.9) * total[key]
+    )
 
 
 def target_in(key: Key, root_pc: int) -> Target | None:
@@ -190,16 +199,19 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
     if seventh and one.interval == 10 and step == 2:
         return Dominant("backdoor", _tonic(one.key), False, "resolves", arrival)
     target = target_in(one.key, chord.root.pc + 5)
-    foreign = (is_outside(chord, one.key) or (seventh and one.interval == 0)) and not (
-        not seventh and _is_mixture(one, came)
-    )
+    foreign = is_outside(chord, one.key) and (seventh or not _is_mixture(one, came))
+    # The seventh of IV7 is colour from the blues and asks for nothing.
+    if seventh and one.interval != 5:
+        foreign |= (chord.root.pc + 10) % 12 not in scale_pitch_classes(one.key)
     if one.key.is_minor_like and one.interval == 10 and seventh and step == 5:
         # VII7 of a minor key lies in its scale; going on to III it is that chord's dominant.
         foreign = True
     if step == 5 and foreign and target is not None and came is not None:
         minor = came.triad in ("min", "dim") if came.triad else target.minor
         chain = has_dominant_shape(came) and came.seventh == "m7"
-        aim = Target(target.root, target.minor if chain else minor)
+        # A chain's next dominant is major whatever it stands for; a minor key's own V is major.
+        own = one.key.is_minor_like and target.root - one.key.tonic == 1
+        aim = Target(target.root, target.minor if chain and not own else minor)
         return Dominant("V", aim, True, "resolves", arrival, chain)
     if seventh and one.interval == 8 and _is_six_four(row, arrival):
         return None  # an augmented sixth; see the functions
