@@ -221,7 +221,10 @@ def _of_other(place: _Place) -> ChordRole:
     function, reason = _in_context(place)
     tags: tuple[str, ...] = ()
     reasons = [reason] if reason else []
-    if is_outside(place.chord, place.one.key) and place.one.interval in (0, 3, 5, 7, 8, 10):
+    borrowed = place.one.interval in (0, 3, 5, 7, 8, 10) or (
+        place.one.interval == 2 and place.chord.triad == "dim"
+    )
+    if borrowed and is_outside(place.chord, place.one.key):
         tags = ("mixture",)
         parallel = replace(place.one.key, mode="major" if place.one.key.is_minor_like else "minor")
         reasons.append(f"It is borrowed from {key_text(parallel)}.")
@@ -375,7 +378,8 @@ def _with_pairs(
         after, chord, next_chord = roles[at + 1], row[at].chord, row[at + 1].chord
         if role is None or after is None or chord is None or next_chord is None:
             continue
-        if role.dominant is not None or after.dominant is None or row[at].key != row[at + 1].key:
+        idle = role.dominant is None or _is_idle(role.dominant)
+        if not idle or after.dominant is None or row[at].key != row[at + 1].key:
             continue
         lead = after.dominant
         falls = (next_chord.root.pc - chord.root.pc) % 12 == 5
@@ -389,6 +393,11 @@ def _with_pairs(
     return paired
 
 
+def _is_idle(dominant: Dominant) -> bool:
+    """The key's own viiø7 where no tonic follows, as before V7/vi."""
+    return dominant.kind == "vii" and not dominant.applied and dominant.resolution != "resolves"
+
+
 def _related(one: ChordInKey, chord: Chord, role: ChordRole, lead: Dominant) -> ChordRole:
     """The ii that belongs to an applied dominant: a subdominant of the same target."""
     aim = lead.target
@@ -399,4 +408,6 @@ def _related(one: ChordInKey, chord: Chord, role: ChordRole, lead: Dominant) -> 
     if is_outside(chord, one.key):
         return replace(role, function="S", reasons=(reason,), tags=tags, aim=aim)
     reading = Reading(applied, reason, 0.4, "S")
+    if role.dominant is not None:
+        role = replace(role, function="S", dominant=None, reasons=(reason,))
     return replace(role, alternatives=(*role.alternatives, reading), tags=tags)

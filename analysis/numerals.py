@@ -129,7 +129,7 @@ def name_numeral(
     target
         The chord it leads to, None where it is not applied.
     special
-        ``N``, ``It``, ``Fr``, ``Ger`` or ``CT`` in place of the degree, empty for the degree.
+        ``N``, ``It``, ``Fr``, ``Ger``, ``CT`` or ``subV`` in place of the degree, else empty.
 
     Returns
     -------
@@ -161,25 +161,23 @@ def label_of(text: str) -> str:
     >>> label_of("bVII7"), label_of("V65/vi"), label_of("viio7/V"), label_of("iiø7")
     ('♭VII⁷', 'V⁶₅/vi', 'vii°⁷/V', 'iiø⁷')
     """
-    body, *rest = text.split("/")
-    for target in rest:
-        if target[:1].isdigit() or target[:2].lstrip("b#").isdigit():
-            body += "/" + target.replace("b", "♭").replace("#", "♯")
-        else:
-            body += "/" + label_of(target)
-    if rest:
-        first, _, tail = body.partition("/")
-        return f"{label_of(first)}/{tail}"
+    return "/".join(
+        part.replace("b", "♭").replace("#", "♯") if part.lstrip("b#").isdigit() else _shown(part)
+        for part in text.split("/")
+    )
+
+
+def _shown(part: str) -> str:
+    """One numeral without what stands after a slash."""
     out = ""
-    inside = False
     digits = ""
-    for sign in [*body, ""]:
+    inside = False
+    for sign in [*part, ""]:
         if sign.isdigit():
             digits += sign
             continue
-        if digits:
-            out += _raised(digits, stacked=not inside)
-            digits = ""
+        out += _raised(digits, stacked=not inside)
+        digits = ""
         inside = sign == "(" or (inside and sign != ")")
         out += _page_sign(sign, out)
     return out

@@ -203,7 +203,9 @@ def _fact(
         elements=placed.elements,
         key=held.key,
         chord=placed.chord,
-        numeral=name_numeral(placed.chord, held.key, role.target, special=role.special),
+        numeral=name_numeral(
+            placed.chord, held.key, role.target, special=role.special or _substitute(dominant)
+        ),
         function=role.function,
         outside_key=role.outside,
         resolution=dominant.resolution if dominant else "",
@@ -214,6 +216,10 @@ def _fact(
         confidence=role.confidence * placed.confidence,
         tags=role.tags,
     )
+
+
+def _substitute(dominant: Dominant | None) -> str:
+    return "subV" if dominant is not None and dominant.kind == "subV" else ""
 
 
 def _arrival_text(dominant: Dominant | None, row: Sequence[ChordInKey]) -> str:

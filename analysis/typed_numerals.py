@@ -9,7 +9,8 @@ Those of `analysis.numerals`, read backwards: the case gives the third, ``o ø +
 minor seventh (diminished after ``o``) and ``maj7`` a major one, figures the inversion. After a
 slash stands the target of an applied chord, or the scale degree in the bass. Both ASCII and the
 signs of the page are understood, stacked figures too. ``N`` is the Neapolitan, ``It6 Fr43 Ger65``
-the augmented sixths, ``Cad64`` the tonic in second inversion.
+the augmented sixths, ``Cad64`` the tonic in second inversion, ``subV7`` the dominant seventh a half
+step above what it leads to.
 
 References
 ----------
@@ -30,6 +31,7 @@ from analysis.typed_chords import read_quality
 _PLAIN: Final = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹₀₁₂₃₄₅₆₇₈₉♭♯⁺°△∆", "01234567890123456789b#+oΔΔ")
 _NUMERAL: Final = re.compile(r"(?P<signs>[b#]*)(?P<roman>[IiVv]+)(?P<rest>.*)")
 _SPECIAL: Final = re.compile(r"(?P<name>N|It|Fr|Ger|Cad)\+?(?P<figures>6|64|65|43)?")
+_SUBSTITUTE: Final = re.compile(r"subV(?P<rest>.*)")
 _BASS: Final = re.compile(r"(?P<signs>[b#]*)(?P<degree>[1-7])")
 _FIGURES: Final[dict[str, tuple[bool, int]]] = {
     "64": (False, 2), "6": (False, 1), "65": (True, 1), "43": (True, 2), "42": (True, 3),
@@ -90,6 +92,9 @@ def _read_head(head: str, whole: str, key: Key, convention: Convention) -> Chord
     special = _SPECIAL.fullmatch(head)
     if special:
         return _special(special["name"], special["figures"] or "", key)
+    substitute = _SUBSTITUTE.fullmatch(head)
+    if substitute:
+        return _with_figures(key.tonic + _fifths(2, -1), False, substitute["rest"], whole)
     match = _NUMERAL.fullmatch(head)
     if match is None or match["roman"] not in _DEGREES:
         raise NotationError(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -107,7 +108,8 @@ def test_written_change_of_signature_is_where_the_key_changes() -> None:
     chords = "C:4 F:4 C:4 G:4 " * 2 + "Eb:4 Ab:4 Eb:4 Bb:4 " * 2
     signs = (KeySignature(Offset(0), 0), KeySignature(Offset(32), -3))
     found = keys_of(replace(tune("r:64", chords), key_signatures=signs), signature=True)
-    assert [(str(one.key), one.span.start) for one in found] == [("C major", 0), ("Eb major", 32)]
+    assert [str(one.key) for one in found] == ["C major", "Eb major"]
+    assert found[1].span.start == 32
 
 
 def test_melody_tells_where_chords_do_not() -> None:
@@ -124,7 +126,7 @@ def test_regions_tile_the_piece() -> None:
     found = keys_of(score)
     assert found[0].span.start == 0
     assert found[-1].span.end == score.end
-    for before, after in zip(found, found[1:], strict=False):
+    for before, after in pairwise(found):
         assert before.span.end == after.span.start
 
 
