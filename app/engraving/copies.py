@@ -23,6 +23,7 @@ from app.engraving.chord_symbols import symbol_text
 from app.engraving.drawings import Sources
 from app.engraving.excerpts import CutTie, choose_parts, cut_part, remove_node
 from app.engraving.layouts import Layout
+from app.engraving.lent_symbols import lend_symbols
 from app.engraving.mending import mend
 from app.engraving.reserved_widths import stand_in
 from app.engraving.svg_shapes import set_symbol
@@ -81,6 +82,7 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
             measures[measure.get("id", "")] = index
             if index == len(firsts):
                 firsts.append(measure.get("id", ""))
+    lend_symbols(root, layout.parts)
     parts = choose_parts(root, layout.parts)
     last = len(firsts) - 1 if layout.last is None else layout.last
     first = layout.first or 0
@@ -92,7 +94,7 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
         for ids in [tuple(m.get("id", "") for m in part.iterfind("measure"))] * _staves(part)
     )
     cut_ties: list[CutTie] = []
-    if first > 0 or last < len(firsts) - 1:
+    if layout.first is not None or layout.last is not None:
         for part in parts:
             cut_ties += cut_part(part, first, last)
     _clean(root, layout)
