@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QMainWindow, QMenu
 from app.engraving.labels import Layer
 
 #: What must be there for an action to make sense.
-Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled"]
+Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled", "place"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,17 @@ LAYER_NAMES: Final[dict[Layer, str]] = {
     "lines": "&Lines and Pedals",
     "remarks": "&Remarks",
 }
+#: Colours that sections may have, from the palette of Okabe and Ito; they tint an edge, no text.
+SECTION_COLOURS: Final = (
+    ("none", "&None"),
+    ("#e69f00", "&Orange"),
+    ("#56b4e9", "&Sky Blue"),
+    ("#009e73", "&Green"),
+    ("#f0e442", "&Yellow"),
+    ("#0072b2", "&Blue"),
+    ("#d55e00", "&Vermillion"),
+    ("#cc79a7", "&Purple"),
+)
 
 ROWS: Final = (
     ActionRow("&File", "&Open…", "ask_open", (_KEY.Open,), "Open a score or a review file"),
@@ -99,6 +110,42 @@ ROWS: Final = (
     ActionRow(
         "&Review", "Analyse A&gain", "analyse_again", ("F5",),
         "Let the marks follow a correction after all", needs="stalled",
+    ),
+    ActionRow(
+        "&Correct", "&Chord or Numeral…", "type_chord", ("T",),
+        "Type the chord or numeral at the selected place", needs="place",
+    ),
+    ActionRow(
+        "&Correct", "&Key…", "set_key", ("Shift+K",), "Say in which key the selected stretch is",
+        needs="place", ends_part=True,
+    ),
+    ActionRow(
+        "&Correct", "&New Mark…", "new_mark", ("M",), "Make a mark of what is selected",
+        needs="place",
+    ),
+    ActionRow(
+        "&Correct", "Re&move Mark", "remove_mark", (_KEY.Delete,), "Remove a mark made by hand",
+        needs="mark", ends_part=True,
+    ),
+    ActionRow(
+        "&Correct", "&Split Section", "split_section", ("Shift+S",),
+        "Begin a section at the selected place", needs="place",
+    ),
+    ActionRow(
+        "&Correct", "&Join with Next Section", "join_sections", ("Shift+J",), needs="place"
+    ),
+    ActionRow("&Correct", "&Rename Section…", "rename_section", ("Shift+R",), needs="place"),
+    *(
+        ActionRow(
+            "&Correct|Section C&olour", name, "colour_section", needs="place", value=colour
+        )
+        for colour, name in SECTION_COLOURS
+    ),
+    ActionRow(
+        "&Correct", "&Find Sections Again", "find_sections", needs="document", ends_part=True
+    ),
+    ActionRow(
+        "&Correct", "&Parts…", "choose_parts", (), "Say which part is the melody", needs="document"
     ),
     ActionRow("&View", "Zoom &In", "zoom_in", (_KEY.ZoomIn, "Ctrl+="), needs="pages"),
     ActionRow("&View", "Zoom &Out", "zoom_out", (_KEY.ZoomOut,), needs="pages"),

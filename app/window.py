@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.actions import Need, choices, enable, fill_menus, key_table, make_actions
+from app.correcting import Correcting
 from app.deriving import Deriving
 from app.engraving.labels import LAYERS, Layer
 from app.filing import Filing
@@ -54,6 +55,7 @@ class Window(QMainWindow):
         self.welcome = WelcomeView()
         self.filing = Filing(self, self.session, self.workshop, self.workbench, preferences)
         self.reviewing = Reviewing(self, self.session, self.workbench)
+        self.correcting = Correcting(self, self.session, self.workbench)
         self.deriving = Deriving(self, self.session, self.workshop, lambda: self.filing.source)
         self._leaving = False
         self._text_size = QApplication.font().pointSizeF()
@@ -123,6 +125,9 @@ class Window(QMainWindow):
         self.reviewing.told.connect(self._tell)
         self.deriving.told.connect(self._tell)
         self.deriving.changed.connect(self._refresh)
+        self.deriving.changed.connect(self.correcting.follow)
+        self.correcting.told.connect(self._tell)
+        bench.score.hit_twice.connect(self.correcting.type_at)
         self.cancel_button.clicked.connect(self.cancel)
         self.welcome.open_requested.connect(files.ask_open)
         self.welcome.sample_requested.connect(files.open_sample)
@@ -132,7 +137,14 @@ class Window(QMainWindow):
 
     def _slot(self, name: str) -> Callable[..., object]:
         """The method that an action names."""
-        owners = (self, self.filing, self.reviewing, self.deriving, self.workbench.score)
+        owners = (
+            self,
+            self.filing,
+            self.reviewing,
+            self.correcting,
+            self.deriving,
+            self.workbench.score,
+        )
         owner = next(owner for owner in owners if hasattr(owner, name))
         return cast("Callable[..., object]", getattr(owner, name))
 
@@ -174,6 +186,8 @@ class Window(QMainWindow):
             met.add("document")
             if self.reviewing.mark is not None:
                 met.add("mark")
+            if self.session.selection.span is not None:
+                met.add("place")
             if stack.canUndo():
                 met.add("undo")
             if stack.canRedo():

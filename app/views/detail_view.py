@@ -47,6 +47,7 @@ class DetailView(QScrollArea):
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._document: Document | None = None
         self._selection = NOTHING
         self._shown: ReviewedMark | None = None

@@ -6,7 +6,7 @@ Ctrl it adds notes; a drag selects measures.
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QHelpEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import QToolTip, QWidget
 
@@ -21,6 +21,7 @@ from app.views.page_marks import Layers, PageMarks
 from app.views.selections import with_element
 from app.views.sheet import Sheet
 from app.views.timeline_layout import measures_span
+from app.views.typing_line import Check, Take, TypingLine
 
 
 class ScoreView(Sheet):
@@ -43,6 +44,9 @@ class ScoreView(Sheet):
         self.marks = PageMarks()
         self._drag_from: Offset | None = None
         self._pan_from: QPointF | None = None
+        self.typing = TypingLine(self.viewport())
+        self.typing.closed.connect(self.setFocus)
+        self.verticalScrollBar().valueChanged.connect(self.typing.drop)
 
     def show_pages(self, pages: tuple[Page, ...]) -> None:
         """Show other pages, from the first one on; none to take all away."""
@@ -95,6 +99,24 @@ class ScoreView(Sheet):
                 whole |= QRectF(*self.column.to_column(page, box))
         if not whole.isEmpty():
             self.fit_box((whole.x(), whole.y(), whole.width(), whole.height()))
+
+    def ask_text(
+        self, span: Span, mark: str, what: str, text: str, check: Check, take: Take
+    ) -> None:
+        """Let the user type something about a place, below the label of a mark if it is shown."""
+        self.show_place(span)
+        self.typing.ask(self._below(span, mark), what, text, check, take)
+
+    def _below(self, span: Span, mark: str) -> QPoint:
+        """A point of the viewport under a mark's label, or under the music of a place."""
+        assert self._document
+        page = page_of(self._pages, self._document.score, span)
+        if page is None:
+            return QPoint(0, 0)
+        boxes = self.marks.overlay(page).boxes_of(mark) if mark else []
+        boxes = boxes or list(span_boxes(self._document.score, page, span))
+        x, y, _, height = self.column.to_column(page, boxes[0])
+        return QPoint(round(x) - self.left, round(y + height) - self.top + 4)
 
     def set_layers(self, layers: Layers) -> None:
         """Show or hide kinds of mark."""

@@ -46,6 +46,7 @@ from app.views.timeline_layout import (
     measures_span,
 )
 from app.views.timeline_painting import TimelinePainter
+from app.views.typing_line import Check, Take, TypingLine
 
 #: Pixels a quarter note at most, and how much one step of the wheel changes.
 MOST_RATE: Final = 60.0
@@ -75,6 +76,9 @@ class TimelineView(QAbstractScrollArea):
         self._signs: tuple[LaneSign, ...] = ()
         self._kinds: tuple[MarkKind, ...] = ()
         self._drag_from: Offset | None = None
+        self.typing = TypingLine(self.viewport())
+        self.typing.closed.connect(self.setFocus)
+        self.verticalScrollBar().valueChanged.connect(self.typing.drop)
 
     def show_document(self, document: Document | None) -> None:
         """Show another document, or another state of the same one."""
@@ -102,6 +106,12 @@ class TimelineView(QAbstractScrollArea):
         """Paint in other colours."""
         self._look = look
         self.viewport().update()
+
+    def ask_text(self, span: Span, what: str, text: str, check: Check, take: Take) -> None:
+        """Let the user type something about a place."""
+        self._reveal(span)
+        at = QPoint(round(self.columns.sections), round(self.scale.y(span.start) + 0.2 * self._em))
+        self.typing.ask(at, what, text, check, take)
 
     def zoom_in(self) -> None:
         """Show less time in more detail."""

@@ -6,16 +6,19 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import QPoint, QSettings, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
 import sample_scores
 from analysis.errors import OverstaveError
+from app.engraving.labels import Layer
 from app.preferences import Preferences
 from app.review.document import Document
+from app.review.selection import NOTHING
 from app.start_window import set_up
+from app.views.mark_rows import MarkFilter
 from app.window import Window
 
 SAMPLES = Path(sample_scores.__path__[0])
@@ -35,6 +38,36 @@ def preferences(tmp_path: Path) -> Preferences:
 def window(qtbot: QtBot, qapp: QApplication, preferences: Preferences) -> Iterator[Window]:
     with shown_window(qtbot, qapp, preferences) as window:
         yield window
+
+
+@pytest.fixture(scope="session")
+def warm_window(
+    request: pytest.FixtureRequest, qapp: QApplication, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Window]:
+    """One window with the pop song for all tests that leave no trace in it."""
+    folder = tmp_path_factory.mktemp("warm")
+    settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
+    with shown_window(QtBot(request), qapp, Preferences(settings)) as window:
+        open_and_wait(QtBot(request), window, copy_of_sample(folder))
+        yield window
+
+
+@pytest.fixture
+def opened(qtbot: QtBot, warm_window: Window) -> Window:
+    """The warm window as it is after opening."""
+    window = warm_window
+    with qtbot.waitActive(window):
+        window.activateWindow()
+    while window.session.undo_stack.canUndo():
+        window.session.undo_stack.undo()
+    window.session.undo_stack.clear()
+    window.session.select(NOTHING)
+    window.workbench.marks.show_filter(MarkFilter())
+    window.workbench.timeline.fit()
+    window.workbench.score.fit_width()
+    window.workbench.score.verticalScrollBar().setValue(0)
+    window.workbench.marks.list.setFocus()
+    return window
 
 
 @pytest.fixture
@@ -94,6 +127,31 @@ def typed(text: str) -> None:
     focused = QApplication.focusWidget()
     assert focused is not None
     QTest.keyClicks(focused, text)
+
+
+def mouse(
+    widget: QWidget,
+    at: QPoint,
+    modifier: Qt.KeyboardModifier = NO_MODIFIER,
+    *,
+    twice: bool = False,
+) -> None:
+    """Click, or click twice, at a point of a widget."""
+    QTest.mouseClick(widget, Qt.MouseButton.LeftButton, modifier, at)
+    if twice:
+        QTest.mouseDClick(widget, Qt.MouseButton.LeftButton, modifier, at)
+
+
+def label_point(window: Window, mark_id: str, layer: Layer = "numerals") -> QPoint:
+    """A point of the score's viewport on the label of a mark, which is scrolled into view."""
+    score = window.workbench.score
+    score.show_place(document(window).mark(mark_id).mark.span)
+    for page in score.pages:
+        for label in score.marks.overlay(page).labels:
+            if label.mark == mark_id and label.layer == layer:
+                x, y, width, height = score.column.to_column(page, label.box)
+                return QPoint(round(x + width / 2) - score.left, round(y + height / 2) - score.top)
+    raise AssertionError(f"{mark_id} has no label")
 
 
 def click(parent: QWidget, text: str) -> None:

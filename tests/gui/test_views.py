@@ -1,20 +1,16 @@
 """The views show the same place, and each can be used with the mouse."""
 
-from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QEvent, QPoint, QPointF, QSettings, Qt
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QRadioButton, QWidget
-from pytestqt.qtbot import QtBot
 
 from analysis.marks import Reading
-from app.preferences import Preferences
 from app.review.document import ReviewedMark
 from app.review.edits import Decide
-from app.review.selection import NOTHING
 from app.views.action_finder import ActionFinder
 from app.views.hits import Hit
 from app.views.mark_rows import MarkFilter
@@ -23,37 +19,9 @@ from app.window import Window
 from tests.gui.conftest import (
     CTRL,
     SHIFT,
-    copy_of_sample,
     document,
-    open_and_wait,
     press,
-    shown_window,
 )
-
-
-@pytest.fixture(scope="module")
-def shared(
-    request: pytest.FixtureRequest, qapp: QApplication, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Window]:
-    """One window for all tests here, since each only looks at it or undoes what it did."""
-    folder = tmp_path_factory.mktemp("views")
-    settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
-    with shown_window(QtBot(request), qapp, Preferences(settings)) as window:
-        open_and_wait(QtBot(request), window, copy_of_sample(folder))
-        yield window
-
-
-@pytest.fixture
-def opened(shared: Window) -> Window:
-    """The shared window as it is after opening."""
-    while shared.session.undo_stack.canUndo():
-        shared.session.undo_stack.undo()
-    shared.session.select(NOTHING)
-    shared.workbench.marks.show_filter(MarkFilter())
-    shared.workbench.timeline.fit()
-    shared.workbench.score.fit_width()
-    shared.workbench.score.verticalScrollBar().setValue(0)
-    return shared
 
 
 def late_chord(window: Window) -> ReviewedMark:

@@ -1,0 +1,99 @@
+"""Asks for a mark by hand: its kind and what it says."""
+
+from __future__ import annotations
+
+from typing import NamedTuple, cast
+
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QIcon, QPainter, QPixmap
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QDialogButtonBox,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.marks import MarkKind
+from app.views.signs import KIND_NAMES, SIGNS, paint_sign
+
+
+class MarkWords(NamedTuple):
+    """What a mark is and says."""
+
+    kind: MarkKind
+    label: str
+    sentence: str
+    comment: str
+
+
+class MarkDialog(QDialog):
+    """The same fields as a found mark has; `mark_requested` carries `MarkWords`."""
+
+    mark_requested = Signal(object)
+
+    def __init__(self, place: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("New Mark")
+        self.kind_box = QComboBox()
+        self.kind_box.setAccessibleName("Kind of mark")
+        for kind, name in KIND_NAMES.items():
+            self.kind_box.addItem(self._icon(kind), name, kind)
+        self.kind_box.setCurrentIndex(self.kind_box.findData("melody"))
+        self.label_field = QLineEdit(placeholderText="As short as it stands on the page")
+        self.label_field.setAccessibleName("Label")
+        self.sentence_field = QPlainTextEdit(tabChangesFocus=True)
+        self.sentence_field.setPlaceholderText("What you would tell a viewer")
+        self.sentence_field.setAccessibleName("Sentence")
+        self.comment_field = QPlainTextEdit(tabChangesFocus=True)
+        self.comment_field.setPlaceholderText("A note to yourself")
+        self.comment_field.setAccessibleName("Comment")
+        line = self.fontMetrics().lineSpacing()
+        self.sentence_field.setFixedHeight(round(4.2 * line))
+        self.comment_field.setFixedHeight(round(2.9 * line))
+        self.label_field.setMinimumWidth(self.fontMetrics().averageCharWidth() * 48)
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
+        self.add_button = buttons.addButton("&Add", QDialogButtonBox.ButtonRole.AcceptRole)
+        buttons.accepted.connect(self._ask)
+        buttons.rejected.connect(self.reject)
+        form = QFormLayout()
+        form.addRow("Place", QLabel(place))
+        form.addRow("&Kind", self.kind_box)
+        form.addRow("&Label", self.label_field)
+        form.addRow("&Sentence", self.sentence_field)
+        form.addRow("&Comment", self.comment_field)
+        layout = QVBoxLayout(self)
+        layout.addLayout(form)
+        layout.addWidget(buttons)
+        self.label_field.textChanged.connect(self._check)
+        self.sentence_field.textChanged.connect(self._check)
+        self._check()
+        self.label_field.setFocus()
+
+    def _icon(self, kind: MarkKind) -> QIcon:
+        size = self.fontMetrics().height()
+        picture = QPixmap(size, size)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        paint_sign(painter, SIGNS[kind], QRectF(0, 0, size, size), self.palette().text().color())
+        painter.end()
+        return QIcon(picture)
+
+    def _check(self) -> None:
+        said = self.label_field.text().strip() or self.sentence_field.toPlainText().strip()
+        self.add_button.setEnabled(bool(said))
+
+    def _ask(self) -> None:
+        sentence = " ".join(self.sentence_field.toPlainText().split())
+        words = MarkWords(
+            cast("MarkKind", self.kind_box.currentData()),
+            self.label_field.text().strip(),
+            sentence,
+            self.comment_field.toPlainText().strip(),
+        )
+        self.accept()
+        self.mark_requested.emit(words)
