@@ -18,6 +18,7 @@ from analysis.dominants import (
 from analysis.functions import ChordRole, find_functions
 from analysis.inferred_chords import infer_chords
 from analysis.inner_lines import find_inner_lines
+from analysis.key_tables import KeyTables
 from analysis.keys import find_key_regions
 from analysis.line_marks import make_line_marks, sure_lines
 from analysis.lines import find_lines
@@ -69,6 +70,7 @@ def analyse(
     settings: Settings = Settings(),
     corrections: Corrections = Corrections(),
     previous: Analysis | None = None,
+    key_tables: KeyTables | None = None,
 ) -> Analysis:
     """All that can be said about a score.
 
@@ -82,6 +84,8 @@ def analyse(
         What the user set by hand; it is followed.
     previous
         The last analysis of the same score; what the corrections do not touch is taken from it.
+    key_tables
+        Counted tables for the key finder in place of the package's own, for measuring.
     """
     roles = find_roles(score, corrections)
     sung = part_of(roles, "melody")
@@ -89,7 +93,7 @@ def analyse(
     written = place_symbols(score) if settings.use_chord_symbols else ()
     if any(one.chord is not None for one in written):
         placed = lay_over(written, corrections.chords)
-        regions = find_key_regions(score, placed, line, settings)
+        regions = find_key_regions(score, placed, line, settings, key_tables)
         queries = check_symbols(score, written, sung)
     else:
         regions, inferred = infer_chords(score, settings, corrections)

@@ -2,22 +2,25 @@
 
 For each corpus a row of shares, weighted by duration: ours from the JSON that ``overstave marks``
 writes, and plain music21 beside it in the same run. The rock songs are read without their key
-signatures and rehearsal marks, the scores from their notes alone.
+signatures and rehearsal marks, each with key tables that were counted and weighed without it
+(`tests.bench.fit_keys`); the scores from their notes alone.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Final
 
+from analysis.key_tables import KeyTables
 from analysis.marks import Settings
 from analysis.pipeline import analyse
 from analysis.reading import read_score
 from analysis.sources import read_source
 from app.export.marks_json import to_json
 from tests.bench.agreement import Analyst, Heard, heard_in, score_folder, shares
+from tests.bench.fit_keys import left_out_tables
 from tests.bench.plain_music21 import read_plainly
 
 REFERENCE: Final = Path(__file__).parents[3] / "shared" / "reference"
@@ -47,12 +50,16 @@ LIMITS: Final[dict[str, dict[str, float]]] = {
 }
 
 
-def ours(settings: Settings) -> Analyst:
-    """The project's own analysis through its JSON."""
+def ours(settings: Settings, tables: Callable[[Path], KeyTables] | None = None) -> Analyst:
+    """The project's own analysis through its JSON.
+
+    ``tables`` gives the key finder's tables for a piece that the package's own were fitted on.
+    """
 
     def analyst(path: Path) -> Sequence[Heard]:
         score = read_score(read_source(path))
-        return heard_in(json.loads(to_json(analyse(score, settings), score))["chords"])
+        found = analyse(score, settings, key_tables=tables(path) if tables else None)
+        return heard_in(json.loads(to_json(found, score))["chords"])
 
     return analyst
 
@@ -84,7 +91,8 @@ def measure(scores: Path | None = None, reference: Path | None = None) -> list[d
     for corpus, folder, expected, settings in corpora:
         if not folder.exists():
             continue
-        found = shares(score_folder(folder, expected, ours(settings)))
+        tables = left_out_tables if corpus == "rock" else None
+        found = shares(score_folder(folder, expected, ours(settings, tables)))
         plain = shares(score_folder(folder, expected, read_plainly))
         for name, value in found.items():
             limit = LIMITS.get(corpus, {}).get(name)
