@@ -6,12 +6,13 @@ import argparse
 from pathlib import Path
 
 from app.commands import open_document, tell, video_time
+from app.export.annotated_pdf import to_pdf
 from app.export.cards import write_cards as paint_cards
 from app.export.cautions import RIGHTS
 from app.export.folders import Folder
 from app.export.frames import Frame
 from app.export.stills import write_stills as paint_stills
-from app.export.text_sets import Pictures, text_files
+from app.export.text_sets import Pictures, stem_of, text_files
 
 
 def write_stills(chosen: argparse.Namespace) -> int:
@@ -41,6 +42,9 @@ def write_all(chosen: argparse.Namespace) -> int:
     for name, make in text_files(document, source, time, pictures):
         tell(name)
         written.append(folder.write(name, make()))
+    name = f"{stem_of(source)}-annotated.pdf"
+    tell(name)
+    written.append(folder.write(name, to_pdf(document, source)))
     written += paint_stills(document, source, folder.path / pictures.stills, frame, _tell_of)
     written += paint_cards(document, source, folder.path / pictures.cards, frame, _tell_of)
     tell(str(folder.finish(written)))

@@ -8,7 +8,4 @@ RIGHTS: Final = (
     "from country to country. This is no legal advice."
 )
 #: About what marks are.
-READINGS: Final = (
-    "The marks are readings of the written notes; other readings may be as good. "
-    "Those marked open nobody has reviewed."
-)
+READINGS: Final = "The marks are readings of the written notes; other readings may be as good."

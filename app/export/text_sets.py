@@ -65,6 +65,11 @@ class Pictures:
     cards: str = "cards"
 
 
+def stem_of(source: Source) -> str:
+    """How the names of an export's files begin: the score's file name, made safe."""
+    return safe_name(PurePath(source.name).stem)
+
+
 def timed(document: Document, time: VideoTime) -> list[TimedPoint]:
     """The document's talking points and when they stand, in order of start."""
     return timed_points(document, talking_points(document), first_note=time.first_note)
@@ -116,7 +121,7 @@ def text_files(
     document: Document, source: Source, time: VideoTime, pictures: Pictures
 ) -> Iterator[tuple[str, Callable[[], bytes]]]:
     """Name of each text of an export, and what makes it."""
-    stem = safe_name(PurePath(source.name).stem)
+    stem = stem_of(source)
     yield f"{stem}-annotated.musicxml", lambda: annotate(source, document)
     yield f"{stem}-marks.csv", lambda: to_csv(document)
     yield f"{stem}-marks.json", lambda: to_table_json(document)

@@ -1,0 +1,126 @@
+"""The annotated score laid out for paper: pages of music with all marks, a legend, a foot.
+
+A sheet is A4 upright in tenths of a millimetre. Music is engraved for it by its `Layout`; systems
+that are higher than a sheet are made smaller with their page. Each foot has the title, the number
+of the sheet and of how many, and what to keep in mind about rights. The legend stands under the
+last system where it has room, else on a sheet of its own. Nothing here needs Qt.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from analysis.sources import Source
+from app.engraving.engraver import engrave
+from app.engraving.labels import PLAIN, Toned
+from app.engraving.layouts import Layout
+from app.engraving.musictext import break_lines, set_text
+from app.engraving.overlay import lay_out, room
+from app.engraving.pages import Page
+from app.export.cautions import READINGS, RIGHTS
+from app.export.legends import lay_out_legend
+from app.review.document import Document, ReviewedMark
+
+#: Size of a sheet and its margin, in tenths of a millimetre.
+WIDTH: Final = 2100.0
+HEIGHT: Final = 2970.0
+MARGIN: Final = 110.0
+#: Size of the music against the engraver's page units, for so many staves and for more of them: a
+#: staff is 5.6 or 4.8 mm high.
+_SCALES: Final = (0.78, 0.66)
+_FEW: Final = 3
+#: Height of the foot with the space above it.
+_FOOT: Final = 120.0
+_FOOT_EM: Final = 24.0
+#: Space above a legend.
+_ABOVE_LEGEND: Final = 90.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet: a page of music (None for a legend alone) and what is painted over it.
+
+    ``scale`` is that of the page and of ``marks``; ``around`` is in the sheet's own units.
+    """
+
+    page: Page | None
+    scale: float
+    marks: tuple[Toned, ...]
+    around: tuple[Toned, ...]
+
+
+def lay_out_sheets(document: Document, source: Source) -> list[Sheet]:
+    """All sheets of a document, in order.
+
+    Raises
+    ------
+    EngravingError
+        If the score cannot be engraved.
+    """
+    shown = list(document.shown_marks())
+    above, below = room(PLAIN)
+    usual = _SCALES[sum(part.staves for part in document.score.parts) > _FEW]
+    layout = Layout(
+        page_width=WIDTH / usual,
+        page_height=(HEIGHT - _FOOT) / usual,
+        margin=MARGIN / usual,
+        title=True,
+        room_above=above,
+        room_below=below,
+    )
+    pages = [_numbered_by_us(page) for page in engrave(source, layout)]
+    scales = [min(usual, (HEIGHT - _FOOT) / page.height, WIDTH / page.width) for page in pages]
+    _, legend_height = _legend(shown, 0.0)
+    last = pages[-1]
+    under = _lowest(last, below) * scales[-1] + _ABOVE_LEGEND
+    fits = under + legend_height < HEIGHT - _FOOT
+    count = len(pages) + (0 if fits else 1)
+    sheets = []
+    for number, (page, scale) in enumerate(zip(pages, scales, strict=True), start=1):
+        foot = _foot(document, number, count)
+        if fits and page is last:
+            foot += _legend(shown, under)[0]
+        marks = lay_out(page, shown, document.score, PLAIN).strokes
+        sheets.append(Sheet(page, scale, marks, foot))
+    if not fits:
+        legend, _ = _legend(shown, MARGIN)
+        sheets.append(Sheet(None, 1.0, (), (*_foot(document, count, count), *legend)))
+    return sheets
+
+
+def _numbered_by_us(page: Page) -> Page:
+    """A page without the engraver's own head, but for the title on the first."""
+    if not page.index:
+        return page
+    return replace(page, shapes=tuple(s for s in page.shapes if s.role != "pgHead"))
+
+
+def _legend(shown: list[ReviewedMark], top: float) -> tuple[tuple[Toned, ...], float]:
+    """The legend with what marks are under it, and their height."""
+    width = WIDTH - 2 * MARGIN
+    strokes, height = lay_out_legend(shown, MARGIN, top, width)
+    baseline = top + height + 1.5 * _FOOT_EM
+    for line in break_lines(READINGS, _FOOT_EM * 1.1, width):
+        strokes += tuple(Toned("soft", shape) for shape in line.shapes(MARGIN, baseline))
+        baseline += 1.35 * _FOOT_EM
+    return strokes, baseline - top
+
+
+def _lowest(page: Page, below: float) -> float:
+    """Where a page's last system ends with its labels, in page units."""
+    return max(system.box[1] + system.box[3] for system in page.systems) + below
+
+
+def _foot(document: Document, number: int, count: int) -> tuple[Toned, ...]:
+    """Title and number on one line, what to know about rights on the next."""
+    upper, lower = HEIGHT - 78.0, HEIGHT - 46.0
+    title = set_text(document.score.title or document.source.name, _FOOT_EM * 1.2, "medium")
+    place = set_text(f"{number} / {count}", _FOOT_EM * 1.2, "medium")
+    rights = set_text(RIGHTS, _FOOT_EM)
+    shapes = [
+        *title.shapes(MARGIN, upper),
+        *place.shapes(WIDTH - MARGIN - place.width, upper),
+        *rights.shapes(MARGIN, lower),
+    ]
+    return tuple(Toned("soft", shape) for shape in shapes)
