@@ -15,6 +15,8 @@ from analysis.dominants import (
     spelled_target,
     target_in,
 )
+from analysis.echo_marks import make_echo_marks
+from analysis.echoes import find_echoes
 from analysis.functions import ChordRole, find_functions
 from analysis.inferred_chords import infer_chords
 from analysis.inner_lines import find_inner_lines
@@ -22,6 +24,8 @@ from analysis.key_tables import KeyTables
 from analysis.keys import find_key_regions
 from analysis.line_marks import make_line_marks, sure_lines
 from analysis.lines import find_lines
+from analysis.loop_marks import make_loop_marks
+from analysis.loops import find_loops
 from analysis.mark_words import add_words
 from analysis.marks import (
     Analysis,
@@ -111,7 +115,8 @@ def analyse(
         *find_common_tones(chords, line),
         *find_inner_lines(score, roles, chords, line, bass, low),
     )
-    repeats = compare_harmony(score, find_repeats(score, line, _other_lines(score, roles)), chords)
+    others = _other_lines(score, roles)
+    repeats = compare_harmony(score, find_repeats(score, line, others), chords)
     sections = corrections.sections or find_sections(score, line, chords, repeats, settings)
     marks = (
         *_key_marks(regions),
@@ -121,6 +126,8 @@ def analyse(
         *make_line_marks(score, lines, line, chords, regions),
         *make_shape_marks(score, line, sections),
         *make_repeat_marks(score, repeats),
+        *make_echo_marks(score, line, find_echoes(score, line, others)),
+        *make_loop_marks(score, find_loops(score, chords)),
         *make_cadence_marks(find_cadences(_phrases(score, line, sections), chords)),
         *make_rhythm_marks(
             find_rhythm_passages(score, chords), find_section_rhythms(score, sections, chords)

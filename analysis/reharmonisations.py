@@ -218,7 +218,8 @@ class _Comparison:
     def _difference(self, repeat: Repeat, stretch: _Stretch) -> ChordDifference:
         was, now = stretch.first, stretch.later
         span = Span(repeat.later.start + stretch.start, repeat.later.start + stretch.end)
-        low, high = (bisect_left(self._onsets, at) for at in (span.start, span.end))
+        low = bisect_left(self._onsets, span.start - _LONGEST_NOTE)
+        notes = self._notes[low : bisect_left(self._onsets, span.end)]
         return ChordDifference(
             first_at=repeat.first.start + stretch.start,
             later_at=span.start,
@@ -229,7 +230,7 @@ class _Comparison:
             was_function=was.function,
             now_function=now.function,
             effect=_effect(was, now),
-            roles=_new_roles(repeat, was, now, self._notes[low:high]),
+            roles=_new_roles(repeat, was, now, [note for note in notes if note.end > span.start]),
         )
 
 
@@ -298,15 +299,18 @@ def _effect(was: ChordFact, now: ChordFact) -> str:
 def _new_roles(
     repeat: Repeat, was: ChordFact, now: ChordFact, notes: Sequence[Note]
 ) -> tuple[str, ...]:
-    """What the melody's notes were and are: ``G: root → seventh``."""
+    """What the melody's notes were and are: ``G: root → seventh``; empty under a rest."""
     if was.chord is None or now.chord is None:
         return ()
     wanted = set(repeat.later_notes)
-    roles: dict[str, None] = {}
+    changed: dict[str, None] = {}
+    kept: dict[str, None] = {}
     for note in notes:
-        if note.id in wanted and note.pitch is not None and not note.tie_stop:
+        if note.id in wanted and note.pitch is not None:
             old = _ABOVE_THE_ROOT[(note.pitch.midi - repeat.transposition - was.chord.root.pc) % 12]
             new = _ABOVE_THE_ROOT[(note.pitch.midi - now.chord.root.pc) % 12]
-            if old != new:
-                roles[f"{note.pitch.name}: {old} → {new}"] = None
-    return tuple(roles)
+            if old == new:
+                kept[f"{note.pitch.name}: {old} as before"] = None
+            else:
+                changed[f"{note.pitch.name}: {old} → {new}"] = None
+    return tuple(changed or kept)

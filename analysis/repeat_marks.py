@@ -1,8 +1,10 @@
 """Marks for passages that come back: which to show, and what to say of them.
 
 Every pair of passages is a fact; a viewer wants one statement for each return. So each later
-passage gets the pair that matches longest and closest, and a passage whose chords are the same is
-marked with less confidence than a reharmonised one, since a plain return needs no explanation.
+passage gets the pair that is reharmonised, longest and closest. Confidence falls with unlikeness,
+and faster in a short passage, where one other note is much. A passage whose chords are the same,
+or differ under a rest only, is marked with less than the default confidence, since a plain return
+needs no explanation; a return in another part is worth one.
 
 References
 ----------
@@ -15,12 +17,16 @@ import re
 from collections.abc import Sequence
 from typing import Final
 
-from analysis.marks import Evidence, Mark, Repeat, mark_id
+from analysis.marks import ChordDifference, Evidence, Mark, Repeat, mark_id
 from analysis.numerals import label_of
 from analysis.score import Score
 from analysis.timebase import Span
 
 _PLAIN: Final = 0.45
+_IN_ANOTHER_PART: Final = 0.7
+#: Notes at which an unlikeness counts double.
+_FEW_NOTES: Final = 15
+_FUNCTIONS: Final = {"T": "tonic", "S": "subdominant", "D": "dominant"}
 
 
 def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ...]:
@@ -30,8 +36,8 @@ def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ..
     ordered = sorted(
         repeats,
         key=lambda repeat: (
-            not repeat.reharmonised,
-            -repeat.similarity * float(repeat.later.duration),
+            not sung_differences(repeat),
+            -likeness_of(repeat) * float(repeat.later.duration),
             repeat.later.start,
             repeat.first.start,
         ),
@@ -44,58 +50,105 @@ def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ..
     return tuple(marks)
 
 
+def likeness_of(repeat: Repeat) -> float:
+    """How surely a return is heard as one, in [0, 1]: similarity, the more doubted the shorter."""
+    notes = max(min(len(repeat.first_notes), len(repeat.later_notes)), 1)
+    return max(0.0, 1 - (1 - repeat.similarity) * (1 + _FEW_NOTES / notes))
+
+
+def sung_differences(repeat: Repeat) -> tuple[ChordDifference, ...]:
+    """The differences under a sounding note."""
+    return tuple(one for one in repeat.differences if one.roles)
+
+
 def _covers(taken: Span, span: Span) -> bool:
-    """Whether more than half of the span is in the other."""
+    """Whether half of the span or more is in the other."""
     shared = min(taken.end, span.end) - max(taken.start, span.start)
-    return shared * 2 > span.duration
+    return shared * 2 >= span.duration
 
 
 def _mark(score: Score, repeat: Repeat) -> Mark:
     where = score.measure_at(repeat.first.start).number
-    label = f"as m. {where}"
-    evidence = [
+    differences = sung_differences(repeat)
+    likeness = likeness_of(repeat)
+    weight = 1.0 if differences else _PLAIN
+    if repeat.later_part:
+        # A few notes that another part has too are an echo at most.
+        weight = _IN_ANOTHER_PART if len(repeat.later_notes) >= _FEW_NOTES else _PLAIN
+    return Mark(
+        id=mark_id("repeat", repeat.part, repeat.first.start, repeat.later),
+        kind="repeat",
+        span=repeat.later,
+        parts=(repeat.later_part or repeat.part,),
+        elements=repeat.later_notes,
+        label=f"as m. {where}" + (", new chords" if differences else ""),
+        sentence=_sentence(score, repeat, differences),
+        evidence=tuple(_evidence(score, repeat)),
+        confidence=round(weight * likeness, 3),
+        fact=repeat,
+    )
+
+
+def _evidence(score: Score, repeat: Repeat) -> list[Evidence]:
+    where = score.measure_at(repeat.first.start).number
+    moved = f", {shift_text(repeat.transposition)}" if repeat.transposition else ""
+    told = [
         Evidence(
             f"The melody is that of measure {where}, {round(100 * repeat.similarity)} % alike"
-            + (f", {_shift(repeat.transposition)}." if repeat.transposition else "."),
+            f"{moved}.",
             (*repeat.first_notes, *repeat.later_notes),
         )
     ]
     for one in repeat.differences:
         measure = score.measure_at(one.later_at).number
-        text = f"Measure {measure}: {_signs(one.was)} ({label_of(one.was_numeral)}) became "
-        text += f"{_signs(one.now)} ({label_of(one.now_numeral)})"
-        evidence.append(Evidence(text + (f"; {one.effect}." if one.effect else ".")))
-        evidence.extend(Evidence(f"The sung {_signs(role)}.") for role in one.roles)
-    return Mark(
-        id=mark_id("repeat", repeat.part, repeat.first.start, repeat.later),
-        kind="repeat",
-        span=repeat.later,
-        parts=(repeat.part,),
-        elements=repeat.later_notes,
-        label=label + (", new chords" if repeat.reharmonised else ""),
-        sentence=_sentence(score, repeat),
-        evidence=tuple(evidence),
-        confidence=repeat.similarity if repeat.reharmonised else _PLAIN * repeat.similarity,
-        fact=repeat,
-    )
+        text = f"Measure {measure}: {_chord(one.was, one.was_numeral)} became "
+        text += _chord(one.now, one.now_numeral)
+        told.append(Evidence(text + (f"; {one.effect}." if one.effect else ".")))
+        told.extend(Evidence(f"The sung {_signs(role)}.") for role in one.roles)
+    return told
 
 
-def _sentence(score: Score, repeat: Repeat) -> str:
+def _sentence(score: Score, repeat: Repeat, differences: Sequence[ChordDifference]) -> str:
     where = score.measure_at(repeat.first.start).number
-    if not repeat.differences:
-        moved = f", {_shift(repeat.transposition)}" if repeat.transposition else ""
-        return f"The melody of measure {where} comes back{moved} over the same chords."
-    one = repeat.differences[0]
+    who = f"{_part(score, repeat.later_part)} takes up" if repeat.later_part else ""
+    melody = f"the melody of measure {where}"
+    moved = f", {shift_text(repeat.transposition)}," if repeat.transposition else ""
+    back = f"{who} {melody}{moved}" if who else f"The{melody[3:]} comes back{moved}"
+    if not differences:
+        over = "over the same chords" if not repeat.differences else "over the same chords in it"
+        return f"{back} {over}."
+    one = differences[0]
     measure = score.measure_at(one.later_at).number
     return (
-        f"The melody of measure {where} comes back over other chords: in measure {measure} "
-        f"{_signs(one.now)} takes the place of {_signs(one.was)}."
+        f"{back} over other chords: in measure {measure} {_chord(one.now, one.now_numeral)} "
+        f"takes the place of {_chord(one.was, one.was_numeral)}{_turn(one)}."
     )
 
 
-def _shift(half_steps: int) -> str:
-    count = abs(half_steps)
-    return f"{count} half step{'s' if count > 1 else ''} {'higher' if half_steps > 0 else 'lower'}"
+def _turn(one: ChordDifference) -> str:
+    """What the exchange turns into what, for the end of a sentence."""
+    if one.was_function and one.now_function and one.was_function != one.now_function:
+        was, now = _FUNCTIONS[one.was_function], _FUNCTIONS[one.now_function]
+        return f", {now} instead of {was}"
+    note, _, role = one.roles[0].partition(": ")
+    was, _, now = role.partition(" → ")
+    return f": the sung {_signs(note)} turns from {was} to {now}" if now else ""
+
+
+def _part(score: Score, part: str) -> str:
+    return score.part(part).name or "Another part"
+
+
+def _chord(name: str, numeral: str) -> str:
+    return f"{_signs(name)} ({label_of(numeral)})" if numeral else _signs(name)
+
+
+def shift_text(half_steps: int) -> str:
+    """How far a passage is moved: ``2 half steps higher``, ``an octave lower``."""
+    count, way = abs(half_steps), "higher" if half_steps > 0 else "lower"
+    if count % 12 == 0:
+        return f"an octave {way}" if count == 12 else f"{count // 12} octaves {way}"
+    return {1: "a half step", 2: "a whole step"}.get(count, f"{count} half steps") + f" {way}"
 
 
 def _signs(text: str) -> str:
