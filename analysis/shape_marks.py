@@ -61,7 +61,7 @@ def _shape_mark(shape: Shape, before: Shape | None, words: str) -> Mark:
         kind="shape",
         span=shape.span,
         parts=(shape.lowest.part,),
-        elements=(shape.highest.id, shape.lowest.id),
+        elements=tuple(dict.fromkeys((shape.highest.id, shape.lowest.id))),
         label=f"{low}–{high}",
         sentence=sentence,
         evidence=tuple(Evidence(fact) for fact in facts),

@@ -96,9 +96,9 @@ def find_climax(
 
     A melody that comes to its highest note in several sections has no climax in this sense.
     """
-    if len(line) < 8:
+    top = max((note.midi for note in line), default=0)
+    if len(line) < _LEAST_NOTES or min(note.midi for note in line) == top:
         return None
-    top = max(note.midi for note in line)
     highest = [note for note in line if note.midi == top]
     homes = [_section_of(note, sections) for note in highest]
     if len(highest) > 2 and (len(set(homes)) > 1 or len(sections) < 2):

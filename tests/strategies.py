@@ -272,3 +272,38 @@ def damaged(draw: st.DrawFn, data: bytes) -> bytes:
         )
         data = data[:start] + piece + data[end:]
     return data
+
+
+@st.composite
+def voice_lines(draw: st.DrawFn, low: int = 2, high: int = 6) -> str:
+    """A voice in the shorthand of ``tests.analysis.tunes``: notes, chords, rests, ties, words."""
+    names = st.sampled_from(
+        ["A", "Bb", "B", "B#", "C", "C#", "Cb", "D", "D#", "Eb", "E", "F", "F#", "G"]
+    )
+    sounds = st.builds("{}{}".format, names, st.integers(low, high))
+    tokens = []
+    for _ in range(draw(st.integers(1, 16))):
+        sound = draw(sounds | sounds | st.sampled_from(["r", "x"]))
+        if sound not in ("r", "x") and draw(st.integers(0, 7)) == 0:
+            sound = "+".join({sound, draw(sounds)})
+        length = draw(st.sampled_from(["1", "1/2", "1/4", "1/3", "2", "4", "3/2", "g"]))
+        tie = draw(st.sampled_from(["", "", "", "~"])) if sound not in ("r", "x") else ""
+        word = draw(st.sampled_from(["", "", "=la", "=la-", "=-la"]))
+        tokens.append(
+            f"{sound}:{length}{'' if length == 'g' else tie}{'' if sound == 'r' else word}"
+        )
+    return " ".join(tokens)
+
+
+@st.composite
+def chord_lines(draw: st.DrawFn) -> str:
+    """Chord symbols in the same shorthand."""
+    roots = st.sampled_from(["C", "C#", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"])
+    kinds = st.sampled_from(["", "m", "7", "maj7", "m7", "dim7", "m7b5", "sus4", "5", "7#9", "+"])
+    symbols = []
+    for _ in range(draw(st.integers(1, 12))):
+        bass = f"/{draw(roots)}" if draw(st.integers(0, 3)) == 0 else ""
+        symbol = draw(st.builds("{}{}".format, roots, kinds)) + bass
+        length = draw(st.sampled_from(["1", "2", "4", "8"]))
+        symbols.append(f"{draw(st.just(symbol) | st.just('NC'))}:{length}")
+    return " ".join(symbols)
