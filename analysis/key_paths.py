@@ -21,6 +21,8 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 STATES: Final = 24
+#: Weights are scaled back every so many steps, long before they grow too small to hold.
+_RESCALE: Final = 8
 #: (24, 24) masks: same tonic; another mode of the same tonic; another tonic; the relative key.
 SAME_TONIC: Final = np.kron(np.eye(12), np.ones((2, 2)))
 MODE_CHANGE: Final = np.kron(np.eye(12), 1 - np.eye(2))
@@ -62,38 +64,39 @@ def state_chances(evidence: Floats, costs: Floats, openness: Floats) -> Floats:
     """
     steps = len(evidence)
     weights = np.exp(costs)
-    stay, change = weights * SAME_TONIC, weights * TONIC_CHANGE
     local = np.exp(evidence - evidence.max(axis=1, keepdims=True))
-    opening = np.exp(openness)
+    # All moves at once: (steps, 24 from, 24 to).
+    moves = weights * SAME_TONIC + weights * TONIC_CHANGE * np.exp(openness)[:, None, :]
+    moves *= local[:, None, :]
     forward = np.empty_like(local)
-    here = local[0] / local[0].sum()
-    forward[0] = here
+    forward[0] = here = local[0] / local[0].sum()
     for step in range(1, steps):
-        here = (here @ stay + opening[step] * (here @ change)) * local[step]
-        here /= here.sum()
+        here = here @ moves[step]
+        if step % _RESCALE == 0:
+            here /= here.sum()
         forward[step] = here
-    backward = np.ones(STATES)
     chances = forward
+    ahead = np.ones(STATES)
     for step in range(steps - 1, 0, -1):
-        ahead = local[step] * backward
-        backward = stay @ ahead + change @ (opening[step] * ahead)
-        backward /= backward.sum()
-        chances[step - 1] *= backward
+        ahead = moves[step] @ ahead
+        if step % _RESCALE == 0:
+            ahead /= ahead.sum()
+        chances[step - 1] *= ahead
     return np.asarray(chances / chances.sum(axis=1, keepdims=True))
 
 
 def best_states(evidence: Floats, costs: Floats, openness: Floats) -> Ints:
     """(steps,) the likeliest row of states (Viterbi); arguments as in `state_chances`."""
     steps = len(evidence)
-    stay = np.where(SAME_TONIC > 0, costs, -np.inf)
-    change = np.where(SAME_TONIC > 0, -np.inf, costs)
+    moves = np.where(SAME_TONIC > 0, costs, costs + openness[:, None, :])
     origin = np.zeros((steps, STATES), np.int64)
     best = evidence[0]
     columns = np.arange(STATES)
     for step in range(1, steps):
-        ways = best[:, None] + np.maximum(stay, change + openness[step])
-        origin[step] = ways.argmax(axis=0)
-        best = ways[origin[step], columns] + evidence[step]
+        ways = best[:, None] + moves[step]
+        came = ways.argmax(axis=0)
+        best = ways[came, columns] + evidence[step]
+        origin[step] = came
     path = np.empty(steps, np.int64)
     path[-1] = best.argmax()
     for step in range(steps - 1, 0, -1):

@@ -64,10 +64,13 @@ def explain_region(
     key: Key,
     span: Span,
     placed: Sequence[PlacedChord],
-    line: Sequence[HeldNote],
+    ends: Sequence[HeldNote],
     score: Score,
 ) -> tuple[Evidence, ...]:
-    """What speaks for a region's key, strongest first as far as it can be told."""
+    """What speaks for a region's key, strongest first as far as it can be told.
+
+    ``placed`` are the chords of the region, ``ends`` the last notes of the phrases of the piece.
+    """
     sounding = [one for one in placed if one.chord is not None]
     tonics = [one for one in sounding if one.chord and one.chord.root.pc == key.tonic.pc]
     total = sum(float(one.span.duration) for one in sounding)
@@ -85,7 +88,7 @@ def explain_region(
     for place, one in (("begins", sounding[0]), ("ends", sounding[-1])):
         if one in tonics:
             found.append(Evidence(f"It {place} on the tonic chord.", (one.symbol,)))
-    ends = _phrase_ends(span, line)
+    ends = [note for note in ends if note.onset in span]
     home = [note for note in ends if note.pitch.name.pc == key.tonic.pc]
     if home and 3 * len(home) >= len(ends):
         found.append(
@@ -113,15 +116,14 @@ def _arrivals(key: Key, sounding: Sequence[PlacedChord]) -> list[str]:
     ]
 
 
-def _phrase_ends(span: Span, line: Sequence[HeldNote]) -> list[HeldNote]:
-    """Last notes before rests of at least a quarter, within a span."""
-    ends = []
-    for at, note in enumerate(line):
-        following = line[at + 1].onset if at + 1 < len(line) else None
-        rests = following is None or following - note.end >= _REST
-        if note.onset in span and rests:
-            ends.append(note)
-    return ends
+def phrase_ends(line: Sequence[HeldNote]) -> list[HeldNote]:
+    """The last note before every rest of at least a quarter, in order."""
+    onsets = [*(float(note.onset) for note in line[1:]), float("inf")]
+    return [
+        note
+        for note, following in zip(line, onsets, strict=False)
+        if following - float(note.end) >= _REST
+    ]
 
 
 def change_of(

@@ -24,6 +24,7 @@ open).
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
@@ -40,7 +41,7 @@ from analysis.key_evidence import (
     written_borders,
 )
 from analysis.key_paths import best_states
-from analysis.key_reasons import change_of, explain_region, open_readings
+from analysis.key_reasons import change_of, explain_region, open_readings, phrase_ends
 from analysis.key_tables import KeyTables, read_key_tables
 from analysis.marks import KeyRegion, PlacedChord, Settings
 from analysis.pitch import Key, Mode, PitchName
@@ -107,8 +108,9 @@ def find_key_regions(
     costs = costs_of(tables.weights)
     path = best_states(tie_twins(cues, evidence, costs, opening), costs, opening)
     runs = _smooth(path.tolist(), events)
+    ends = phrase_ends(line)
     regions = [
-        _region(score, placed, cues, line, evidence, first, last, state)
+        _region(score, placed, cues, ends, evidence, first, last, state)
         for first, last, state in runs
     ]
     return _tiled(score, placed, cues, regions, runs)
@@ -154,7 +156,7 @@ def _region(
     score: Score,
     placed: Sequence[PlacedChord],
     cues: Cues,
-    line: Sequence[HeldNote],
+    ends: Sequence[HeldNote],
     evidence: Floats,
     first: int,
     last: int,
@@ -185,7 +187,7 @@ def _region(
         alternatives=tuple(
             (rival, chance / scale) for rival, chance in ranked if chance / scale >= _LEAST_READING
         ),
-        evidence=explain_region(key, span, inside, line, score),
+        evidence=explain_region(key, span, inside, ends, score),
     )
 
 
@@ -200,12 +202,13 @@ def _spell(tonic: int, mode: int, placed: Sequence[PlacedChord]) -> PitchName:
     """The name of a tonic whose scale lies nearest the chords as written."""
     centre = -1 if mode else 2
 
+    time: defaultdict[int, float] = defaultdict(float)
+    for one in placed:
+        if one.chord is not None:
+            time[one.chord.root.fifths] += float(one.span.duration)
+
     def distance(fifths: int) -> float:
-        return sum(
-            float(one.span.duration) * abs(one.chord.root.fifths - fifths - centre)
-            for one in placed
-            if one.chord is not None
-        )
+        return sum(length * abs(root - fifths - centre) for root, length in time.items())
 
     near = [fifths for fifths in range(-15, 20) if fifths * 7 % 12 == tonic]
     return PitchName(min(near, key=lambda fifths: (distance(fifths), abs(fifths + centre))))
