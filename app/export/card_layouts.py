@@ -11,13 +11,14 @@ Sizes follow from the frame: capitals are at least 2.5 % of its height while the
 lines at that; a longer one is set smaller, and the card says so. Lines are broken evenly, by the
 font's own widths.
 
-References ---------- Reading time: 160 to 180 words a minute for text on screen (Ofcom, quoted by
-BBC R&D, 2015). Width of lines: at most 68 % of the frame (BBC, second-hand).
+References
+----------
+Width of lines: at most 68 % of the frame (BBC, second-hand); the themes follow or come near it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -28,34 +29,23 @@ from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM, Face
 from app.engraving.musictext import SetText, break_lines, set_text
 from app.engraving.pages import Box, PathShape
 from app.engraving.palettes import Tone
-from app.export.excerpts import (
-    Excerpt,
-    Space,
-    engrave_excerpt,
-    is_readable,
-    meant_marks,
-    passages_of,
-)
-from app.export.frames import Frame, Piece
+from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
+from app.export.frames import Frame, Picture, Piece
 from app.export.function_strips import Strip, chords_under, lay_out_strip
+from app.export.legibility import FASTEST, SLOWEST, reading_seconds, reading_warnings, text_warnings
+from app.export.passages import marks_around, meant_marks, passages_of
 from app.review.document import Document, ReviewedMark
 
-WORDS_A_MINUTE: Final = 170
-#: Nothing is read in less than this, in seconds.
-_SHORTEST: Final = 2.0
-
-#: Lengths against the frame's shorter side: border of the panel, its opening lines and what follows
-#: them, em of the title (and its least against the least em), space between the blocks.
-_PADDING: Final = 0.05
+#: Lengths against the frame's shorter side: the panel's opening lines and what follows them, least
+#: em of the title against the least em, space between the blocks.
 _BAR: Final = 0.0075
 _HAIR: Final = 0.0022
 _AFTER_BAR: Final = 0.03
-_TITLE: Final = 0.074
 _TITLE_LEAST: Final = 1.35
 _BLOCKS: Final = 0.05
-_MEASURE: Final = 0.68
-#: Ems of the sentence against the least em, the largest first; the last ones are too small.
-_EMS: Final = (1.3, 1.22, 1.15, 1.07, 1.0, 0.92, 0.84, 0.76, 0.68, 0.6)
+#: A sentence is set smaller step by step, down to this share of the least em.
+_STEP: Final = 0.94
+_SMALLEST: Final = 0.6
 _LEADING: Final = 1.34
 #: Shares of the excerpt: of the panel's width beside a strip, and of the frame's height; and its
 #: highest staff against the frame's shorter side.
@@ -91,7 +81,7 @@ class Card:
 
     ``measures`` are the first and last index of the measures shown, ``lines`` counts the lines of
     the sentence; ``text_height`` is the height of the smallest capitals in pixels, ``seconds`` the
-    reading time.
+    usual reading time and ``range_seconds`` that of fast and of slow readers.
     """
 
     pieces: tuple[Piece, ...]
@@ -100,20 +90,46 @@ class Card:
     lines: int
     words: int
     seconds: float
+    range_seconds: tuple[float, float]
     text_height: float
+    warnings: tuple[str, ...]
+
+    def picture(self, frame: Frame) -> Picture:
+        """What is painted."""
+        return Picture(
+            frame, self.pieces, (self.panel,), (self.measures,), self.text_height, self.warnings
+        )
 
 
-def lay_out_card(document: Document, source: Source, reviewed: ReviewedMark, frame: Frame) -> Card:
-    """The card of a mark.
+def lay_out_card(
+    document: Document,
+    source: Source,
+    reviewed: ReviewedMark,
+    frame: Frame,
+    shown: float | None = None,
+) -> Card:
+    """The card of a mark; title and sentence are the reviewed ones.
+
+    Parameters
+    ----------
+    document, source
+        The review and its source.
+    reviewed
+        The mark.
+    frame
+        Size, ink, backing and theme.
+    shown
+        How long the card stands in the video, in seconds; None where that is not known.
 
     Raises
     ------
     EngravingError
         If its measures cannot be engraved.
     """
-    shorter = min(frame.width, frame.height)
+    shorter = frame.shorter
     left, top, width, height = frame.title_safe
-    padding, indent = _PADDING * shorter, (_BAR + _AFTER_BAR) * shorter
+    padding = frame.padding
+    indent = 0.0 if frame.theme.opening == "none" else (_BAR + _AFTER_BAR) * shorter
     inner = width - 2 * padding - indent
     words = _Words(document, reviewed, frame, inner)
     pictures = _Pictures(document, source, reviewed, frame, inner)
@@ -122,10 +138,10 @@ def lay_out_card(document: Document, source: Source, reviewed: ReviewedMark, fra
     # A card that is too high for its frame, one narrow and full, is made smaller as a whole.
     scale = min(1.0, (height - 2 * padding) / content)
     panel_height = content * scale + 2 * padding
-    panel = (left, top + height - panel_height, width, panel_height)
+    share = {"head": 0.0, "middle": 0.5, "foot": 1.0}[frame.theme.place]
+    panel = (left, top + share * (height - panel_height), width, panel_height)
     x, y = left + padding, panel[1] + padding
-    bar = list(_opening_lines(shorter, content * scale))
-    pieces = [Piece(bar, 1.0, x, y)]
+    pieces = [Piece(_opening_lines(frame, content * scale), 1.0, x, y)]
     pieces.append(Piece(list(words.strokes()), scale, x + indent, y))
     below = y + (words.height + between) * scale
     for piece in pictures.pieces():
@@ -137,6 +153,7 @@ def lay_out_card(document: Document, source: Source, reviewed: ReviewedMark, fra
                 below + piece.y * scale,
             )
         )
+    text_height = min(words.text_height, pictures.text_height) * scale
     count = len(_title_of(reviewed).split()) + len(reviewed.sentence.split())
     return Card(
         pieces=tuple(pieces),
@@ -145,13 +162,11 @@ def lay_out_card(document: Document, source: Source, reviewed: ReviewedMark, fra
         lines=len(words.body),
         words=count,
         seconds=reading_seconds(count),
-        text_height=min(words.text_height, pictures.text_height) * scale,
+        range_seconds=(reading_seconds(count, FASTEST), reading_seconds(count, SLOWEST)),
+        text_height=text_height,
+        warnings=text_warnings(text_height, frame)
+        + reading_warnings(count, len(words.body), shown),
     )
-
-
-def reading_seconds(words: int) -> float:
-    """How long so many words are read on a screen, in seconds with one decimal."""
-    return max(_SHORTEST, round(words * 60 / WORDS_A_MINUTE, 1))
 
 
 def place_of(document: Document, reviewed: ReviewedMark) -> str:
@@ -174,20 +189,17 @@ class _Words:
     def __init__(
         self, document: Document, reviewed: ReviewedMark, frame: Frame, width: float
     ) -> None:
-        shorter = min(frame.width, frame.height)
+        theme, shorter = frame.theme, frame.shorter
         least = frame.least_text / _CAPITAL
         self.width = width
-        title = max(_TITLE * shorter, _TITLE_LEAST * least)
-        self.title = _shrunk(_title_of(reviewed), title, width)
-        self.place = _shrunk(place_of(document, reviewed), least, width, "medium")
+        title = max(theme.title * shorter, _TITLE_LEAST * least)
+        self.title = _shrunk(_title_of(reviewed), title, width, theme.title_face)
+        self.place = _shrunk(place_of(document, reviewed), least, width, theme.small_face)
         # Heading in one line where both fit; else the place stands above.
         self.side_by_side = self.title.width + self.place.width + least <= width
-        wide = frame.width > frame.height
-        lines = 2 if wide else 5
-        self.em, self.body = _body(
-            reviewed.sentence, frame, width, lines, _EMS if wide else _EMS[4:]
-        )
-        self.space = 0.3 * shorter * _TITLE
+        lines = 2 if frame.width > frame.height else 5
+        self.em, self.body = _body(reviewed.sentence, frame, width, lines)
+        self.space = 0.3 * shorter * theme.title
         self.text_height = _CAPITAL * min(self.place.size, self.em if self.body else least)
 
     @property
@@ -226,7 +238,7 @@ class _Pictures:
         frame: Frame,
         width: float,
     ) -> None:
-        shorter = min(frame.width, frame.height)
+        shorter = frame.shorter
         self.beside = frame.width > frame.height
         self.between = _BLOCKS * shorter * (1.2 if self.beside else 0.7)
         share = width * (_NOTES_WIDTH if self.beside else 1.0)
@@ -274,10 +286,11 @@ def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Sp
     layers -= {"numerals", "functions"}
     parts = _one_part(reviewed, whole.parts)
     meant = meant_marks(document, reviewed)
+    marks = list(marks_around(document, reviewed))
     for last in range(min(whole.last, whole.first + _MOST_MEASURES - 1), whole.first - 1, -1):
         passage = replace(whole, last=last, parts=parts, lyrics=False, directions=False)
         excerpt = engrave_excerpt(
-            document, source, reviewed, passage, space, layers, meant, context=False
+            document, source, marks, passage, space, layers, meant, context=False
         )
         if is_readable(excerpt, space):
             break
@@ -291,20 +304,24 @@ def _one_part(reviewed: ReviewedMark, parts: tuple[str, ...] | None) -> tuple[st
 
 
 def _body(
-    sentence: str, frame: Frame, width: float, lines: int, ems: Sequence[float]
+    sentence: str, frame: Frame, width: float, lines: int
 ) -> tuple[float, tuple[SetText, ...]]:
     """Em and lines of the sentence: as large as takes no more lines, narrow lines rather."""
     least = frame.least_text / _CAPITAL
-    narrow = min(width, _MEASURE * frame.width)
-    for factor in ems:
+    theme = frame.theme
+    narrow = min(width, theme.width * frame.width)
+    # In a high frame the share of its height would be huge.
+    em = max(theme.body * frame.height, least) if frame.width > frame.height else least
+    while em > _SMALLEST * least:
         for measure in (narrow, width):
-            body = break_lines(sentence, factor * least, measure)
+            body = break_lines(sentence, em, measure, theme.body_face)
             if len(body) <= lines and all(line.width <= width for line in body):
-                return factor * least, body
-    return _EMS[-1] * least, break_lines(sentence, _EMS[-1] * least, width)
+                return em, body
+        em *= _STEP
+    return em, break_lines(sentence, em, width, theme.body_face)
 
 
-def _shrunk(text: str, em: float, width: float, face: Face = "semibold") -> SetText:
+def _shrunk(text: str, em: float, width: float, face: Face) -> SetText:
     """The text on one line, smaller where it would be wider than the width."""
     whole = set_text(text, em, face)
     return whole if whole.width <= width else set_text(text, em * width / whole.width, face)
@@ -315,14 +332,15 @@ def _toned(text: SetText, x: float, y: float, tone: Tone) -> Iterator[Toned]:
         yield Toned(tone, shape)
 
 
-def _opening_lines(shorter: float, height: float) -> Sequence[Toned]:
-    """A thick and a thin line, as at the beginning of a repeat."""
-    thick, thin = _BAR * shorter, _HAIR * shorter
-    lines: tuple[tuple[Tone, float, float], ...] = (
+def _opening_lines(frame: Frame, height: float) -> list[Toned]:
+    """A thick and a thin line, as at the beginning of a repeat; or as the theme has it."""
+    thick, thin = _BAR * frame.shorter, _HAIR * frame.shorter
+    lines: list[tuple[Tone, float, float]] = [
         ("accent", thick / 2, thick),
         ("soft", thick + 3 * thin, thin),
-    )
+    ]
+    count = {"double": 2, "single": 1, "none": 0}[frame.theme.opening]
     return [
         Toned(tone, PathShape("", "mark", "ML", (x, 0.0, x, height), False, stroke))
-        for tone, x, stroke in lines
+        for tone, x, stroke in lines[:count]
     ]

@@ -1,18 +1,21 @@
 """Caption cards as pictures: one PNG for each talking point, and their list.
 
 Beside the pictures stands ``manifest.json``, as for stills; each entry also has the number of words
-and the reading time in seconds, the lines of the sentence, and the height of the smallest capitals.
+and the reading time in seconds, usual and from fast to slow, and the lines of the sentence.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from analysis.sources import Source
 from app.export.card_layouts import lay_out_card
+from app.export.file_names import picture_names
+from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame
-from app.export.manifests import MANIFEST, Progress, file_stem, manifest_bytes, manifest_row
-from app.export.pictures import paint_picture, png_bytes, write_file
+from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
+from app.export.pictures import picture_png
 from app.export.talking_points import talking_points
 from app.review.document import Document
 
@@ -23,6 +26,7 @@ def write_cards(
     folder: Path,
     frame: Frame = FULL_HD,
     progress: Progress | None = None,
+    shown: Mapping[str, float] | None = None,
 ) -> list[Path]:
     """A card of each talking point, and the manifest.
 
@@ -36,6 +40,8 @@ def write_cards(
         Size, ink and backing.
     progress
         Told of each card; what it raises ends the work between two files.
+    shown
+        How long cards stand in the video, in seconds, by mark id.
 
     Returns
     -------
@@ -50,20 +56,22 @@ def write_cards(
         If an excerpt cannot be engraved.
     """
     points = talking_points(document)
+    names = picture_names(document, points)
     rows, written = [], []
-    for number, reviewed in enumerate(points, start=1):
-        path = folder / f"{file_stem(document, reviewed, number)}.png"
+    for number, (reviewed, name) in enumerate(zip(points, names, strict=True)):
+        path = folder / f"{name}.png"
         if progress is not None:
-            progress(number - 1, len(points), path.name)
-        card = lay_out_card(document, source, reviewed, frame)
-        write_file(path, png_bytes(paint_picture(frame, card.pieces, [card.panel])))
+            progress(number, len(points), path.name)
+        card = lay_out_card(document, source, reviewed, frame, (shown or {}).get(reviewed.id))
+        picture = card.picture(frame)
+        write_file(path, picture_png(picture))
         written.append(path)
         more = {
             "words": card.words,
             "reading_seconds": card.seconds,
+            "reading_seconds_range": card.range_seconds,
             "lines": card.lines,
-            "text_height": round(card.text_height, 1),
         }
-        rows.append(manifest_row(document, reviewed, path.name, frame, [card.measures], more))
+        rows.append(manifest_row(document, reviewed, path.name, picture, more))
     write_file(folder / MANIFEST, manifest_bytes(rows))
     return [*written, folder / MANIFEST]

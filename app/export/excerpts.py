@@ -16,9 +16,8 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from analysis.marks import ChordFact, Repeat
+from analysis.marks import ChordFact
 from analysis.sources import Source
-from analysis.timebase import Offset, Span
 from app.engraving import bounds
 from app.engraving.bounds import shape_edges
 from app.engraving.engraver import engrave
@@ -28,12 +27,12 @@ from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
 from app.engraving.overlay import lay_out, room
 from app.engraving.pages import Box, Page, TextShape
 from app.engraving.signs import frame
+from app.export.passages import MOST_MEASURES, Passage
 from app.review.document import Document, ReviewedMark
 
-#: Measures of context before and after the mark, and most measures of an excerpt.
+#: Measures of context before and after the mark.
 _BEFORE: Final = 1
 _AFTER: Final = 1
-MOST_MEASURES: Final = 4
 #: Ems of lyrics and chord symbols in page units, the smallest texts of an excerpt that are read.
 _LYRIC: Final = 34.4
 _SYMBOL: Final = 42.0
@@ -45,23 +44,11 @@ _TALL: Final = 20000.0
 #: Labels are never larger than this against the music, even where they then are too small to read.
 _LARGEST: Final = 1.8
 _ROUNDS: Final = 5
+#: How much longer the lines of a long passage are tried, against those of readable size.
+_WIDTHS: Final = (1.0, 1.3, 1.7, 2.2, 3.0)
 #: How far the frame around a chord's labels stands off.
 _GROW: Final = 0.5 * STAFF_SPACE
 _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
-
-
-@dataclass(frozen=True, slots=True)
-class Passage:
-    """Which measures of which parts to show, by index, both ends counted in.
-
-    Directions are rehearsal marks, words, dynamics and tempos.
-    """
-
-    first: int
-    last: int
-    parts: tuple[str, ...] | None
-    lyrics: bool = True
-    directions: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,70 +92,10 @@ class Excerpt:
         return self.box[3] * self.scale
 
 
-def passages_of(
-    document: Document, reviewed: ReviewedMark, most: int = MOST_MEASURES
-) -> list[Passage]:
-    """What a picture of a mark shows: one passage, or the two that a repeat compares.
-
-    ``most`` is how many measures a passage may have. Of a longer one the beginning is shown, of a
-    repeat the measures from the first difference on.
-    """
-    fact = reviewed.mark.fact
-    parts = parts_for(document, reviewed)
-    if not isinstance(fact, Repeat):
-        return [_stretch(document, reviewed.mark.span, reviewed.mark.span.start, most, parts)]
-    first_at, later_at = fact.first.start, fact.later.start
-    if fact.differences:
-        first_at, later_at = fact.differences[0].first_at, fact.differences[0].later_at
-    return [
-        _stretch(document, fact.first, first_at, most, parts),
-        _stretch(document, fact.later, later_at, most, parts),
-    ]
-
-
-def parts_for(document: Document, reviewed: ReviewedMark) -> tuple[str, ...] | None:
-    """The mark's own parts, the one that carries the chord symbols, and for a chord the lowest."""
-    score = document.score
-    shown = set(reviewed.mark.parts)
-    sung = [part.id for part in score.parts if any(note.lyrics for note in part.notes)]
-    symbols = [symbol.part for symbol in score.chord_symbols]
-    shown.update(sung[:1] or symbols[:1] or [part.id for part in score.parts[:1]])
-    if isinstance(reviewed.mark.fact, ChordFact):
-        pitched = [part for part in score.parts if not part.percussion and part.notes]
-        shown.update(part.id for part in pitched[-1:])
-    return tuple(part.id for part in score.parts if part.id in shown) or None
-
-
-def meant_marks(document: Document, reviewed: ReviewedMark) -> frozenset[str]:
-    """The mark, and for a repeat the chords in which its passages differ."""
-    fact = reviewed.mark.fact
-    if not isinstance(fact, Repeat):
-        return frozenset({reviewed.id})
-    places = {at for change in fact.differences for at in (change.first_at, change.later_at)}
-    chords = (m for m in document.shown_marks() if m.mark.kind == "chord")
-    changed = {chord.id for chord in chords if chord.mark.span.start in places}
-    return frozenset({reviewed.id} | changed)
-
-
-def _stretch(
-    document: Document, span: Span, at: Offset, most: int, parts: tuple[str, ...] | None
-) -> Passage:
-    """Up to ``most`` measures of a span, with the one at an offset in it and as near its head."""
-    score = document.score
-    start = score.measure_at(span.start).index
-    end = max(start, score.measure_at(_just_before(span)).index)
-    first = max(start, min(score.measure_at(at).index, end - most + 1))
-    return Passage(first, min(end, first + most - 1), parts)
-
-
-def _just_before(span: Span) -> Offset:
-    return max(span.start, span.end - Offset(1, 1024))
-
-
 def engrave_excerpt(
     document: Document,
     source: Source,
-    reviewed: ReviewedMark,
+    marks: Sequence[ReviewedMark],
     passage: Passage,
     space: Space,
     layers: frozenset[Layer],
@@ -176,14 +103,14 @@ def engrave_excerpt(
     *,
     context: bool = True,
 ) -> Excerpt:
-    """The excerpt of a passage with a mark on it, fitted into a room.
+    """The excerpt of a passage with its marks, fitted into a room.
 
     Parameters
     ----------
     document, source
         The review and its source.
-    reviewed
-        The mark that the picture is about.
+    marks
+        What may be shown; the layers choose among it.
     passage
         What to show at least.
     space
@@ -202,7 +129,6 @@ def engrave_excerpt(
     """
     least = space.printed * space.least_text / ((_LYRIC if passage.lyrics else _SYMBOL) * _CAPITAL)
     style = Style(layers, states=False, carried=True, smallest=1.0)
-    marks = list(_marks_for(document, reviewed))
     wide = _widened(document, passage) if context else passage
     page = _page(source, Layout(one_system=True), wide)
     chosen = next(
@@ -213,27 +139,35 @@ def engrave_excerpt(
     fitted = [_fitted(document, marks, meant, chosen, page, space, style)]
     if _width_of(page, chosen) * least > space.width:
         # Too wide to read in one line; several lines may be larger, unless they are high.
-        widest = max(_width_of(page, replace(chosen, first=m, last=m)) for m in _indexes(chosen))
-        # Verovio squeezes a measure that is wider than its line until its notes run together.
-        width = max(space.width / least, 1.02 * widest) + 2 * _MARGIN
-        above, below = room(replace(style, scale=_label_scale(space, least)))
-        lines = Layout(
-            page_width=width,
-            page_height=_TALL,
-            fit_height=True,
-            room_above=above,
-            room_below=below,
-        )
-        in_lines = _page(source, lines, chosen)
-        fitted.append(_fitted(document, marks, meant, chosen, in_lines, space, style))
+        for factor in _WIDTHS:
+            in_lines = _in_lines(source, page, chosen, space, style, least / factor)
+            laid = _fitted(document, marks, meant, chosen, in_lines, space, style)
+            if laid.scale < fitted[-1].scale and len(fitted) > 1:
+                break
+            fitted.append(laid)
     return max(fitted, key=lambda excerpt: excerpt.scale)
+
+
+def _in_lines(
+    source: Source, line: Page, passage: Passage, space: Space, style: Style, scale: float
+) -> Page:
+    """The passage in lines as long as the room is wide at a scale."""
+    widest = max(_width_of(line, replace(passage, first=m, last=m)) for m in passage.indexes)
+    # Verovio squeezes a measure that is wider than its line until its notes run together.
+    width = max(space.width / scale, 1.02 * widest) + 2 * _MARGIN
+    above, below = room(replace(style, scale=label_scale(space, scale)))
+    lines = Layout(
+        page_width=width, page_height=_TALL, fit_height=True, room_above=above, room_below=below
+    )
+    return _page(source, lines, passage)
 
 
 def _page(source: Source, layout: Layout, passage: Passage) -> Page:
     asked = replace(
         layout,
         margin=_MARGIN,
-        measure_numbers=False,
+        measure_numbers=passage.measure_numbers,
+        chord_symbols=passage.chord_symbols,
         part_names=False,
         lyrics=passage.lyrics,
         directions=passage.directions,
@@ -248,10 +182,6 @@ def is_readable(excerpt: Excerpt, space: Space) -> bool:
     """Whether an excerpt is one line whose text has the least height."""
     least = space.printed * space.least_text
     return len(excerpt.page.systems) == 1 and excerpt.text_height >= 0.99 * least
-
-
-def _indexes(passage: Passage) -> range:
-    return range(passage.first, passage.last + 1)
 
 
 def _widened(document: Document, passage: Passage) -> Passage:
@@ -278,15 +208,7 @@ def _width_of(page: Page, passage: Passage) -> float:
     return width + (signs if passage.first > measures[0].index else 0.0)
 
 
-def _marks_for(document: Document, reviewed: ReviewedMark) -> Iterator[ReviewedMark]:
-    """The mark and all chords and keys; everything else would speak of something else."""
-    yield reviewed
-    for other in document.shown_marks():
-        if other.mark.kind in ("chord", "key") and other.id != reviewed.id:
-            yield other
-
-
-def _label_scale(space: Space, scale: float) -> float:
+def label_scale(space: Space, scale: float) -> float:
     """How much labels are enlarged so that the smallest has capitals of the least height."""
     smallest = _SMALLEST * STAFF_SPACE * _CAPITAL * scale
     return min(max(1.0, space.least_text / smallest), _LARGEST)
@@ -306,9 +228,9 @@ def _fitted(
     highest = space.staff / STAFF_HEIGHT
     scale = min(highest, space.width / (ink[2] - ink[0]))
     for _ in range(_ROUNDS):
-        sized = replace(style, scale=_label_scale(space, scale))
+        sized = replace(style, scale=label_scale(space, scale))
         overlay = lay_out(page, marks, document.score, sized)
-        frames = list(_frames(overlay, meant))
+        frames = list(frames_around(overlay, meant))
         strokes = [*overlay.strokes, *frames]
         edges = bounds.union([ink, *(shape_edges(stroke.shape) for stroke in strokes)])
         width, height = edges[2] - edges[0], edges[3] - edges[1]
@@ -320,14 +242,14 @@ def _fitted(
     symbols = {
         m.mark.fact.symbol for m in marks if m.id in meant and isinstance(m.mark.fact, ChordFact)
     }
-    music = [_set_off(Toned("ink", shape), symbols - {""}) for shape in page.shapes]
-    labels = [_set_off(stroke, meant) for stroke in strokes]
-    text = _smallest_em(page, overlay) * _CAPITAL * scale
+    music = [set_off(Toned("ink", shape), symbols - {""}) for shape in page.shapes]
+    labels = [set_off(stroke, meant) for stroke in strokes]
+    text = smallest_em(page, overlay) * _CAPITAL * scale
     box = bounds.to_box(edges)
     return Excerpt(passage, page, overlay, (*music, *labels), box, scale, text)
 
 
-def _smallest_em(page: Page, overlay: Overlay) -> float:
+def smallest_em(page: Page, overlay: Overlay) -> float:
     """The smallest em of lyrics, chord symbols and labels; raised figures count as their label."""
     printed: dict[str, float] = {}
     for shape in page.shapes:
@@ -345,7 +267,7 @@ def _smallest_em(page: Page, overlay: Overlay) -> float:
     return min(ems, default=0.0)
 
 
-def _frames(overlay: Overlay, meant: Collection[str]) -> Iterator[Toned]:
+def frames_around(overlay: Overlay, meant: Collection[str]) -> Iterator[Toned]:
     """A frame around the labels of each chord that is meant."""
     boxes: dict[str, list[bounds.Edges]] = {}
     for label in overlay.labels:
@@ -357,7 +279,7 @@ def _frames(overlay: Overlay, meant: Collection[str]) -> Iterator[Toned]:
         yield Toned("accent", frame(mark, box, _GROW))
 
 
-def _set_off(stroke: Toned, meant: Collection[str]) -> Toned:
+def set_off(stroke: Toned, meant: Collection[str]) -> Toned:
     """The marks that are meant in the accent's tone."""
     if stroke.shape.element in meant and stroke.tone in ("ink", "soft"):
         return Toned("accent", stroke.shape)

@@ -10,6 +10,7 @@ EBU R 95, *Safe areas for 16:9 television production* (from memory).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
@@ -17,7 +18,8 @@ from typing import Final, Literal, NamedTuple
 from analysis.errors import ExportError
 from app.engraving.labels import Toned
 from app.engraving.pages import Box
-from app.engraving.palettes import DARK, LIGHT, Palette
+from app.engraving.palettes import Palette
+from app.export.themes import BARLINE, Theme
 
 Ink = Literal["dark", "light"]
 Backing = Literal["plate", "outline", "glow", "none"]
@@ -29,6 +31,10 @@ TEXT_HEIGHT: Final = 0.025
 _LEAST: Final = 240
 #: Qt's raster painter cannot address more along one side.
 _MOST: Final = 16384
+_COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
+#: Width of an outline, and reach of a glow beyond it, against the frame's shorter side.
+OUTLINE: Final = 0.0042
+GLOW: Final = 0.011
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +52,13 @@ class Frame:
         around every line, a ``glow``, or ``none``.
     ground
         A colour ``#rrggbb`` for a picture without alpha; None for a transparent one.
+    theme
+        Colours, sizes and margins.
 
     Raises
     ------
     ExportError
-        If the size is out of range.
+        If the size is out of range, or the ground is no colour.
     """
 
     width: int = 1920
@@ -58,6 +66,7 @@ class Frame:
     ink: Ink = "dark"
     backing: Backing = "plate"
     ground: str | None = None
+    theme: Theme = BARLINE
 
     def __post_init__(self) -> None:
         """Refuse what cannot be painted."""
@@ -66,21 +75,33 @@ class Frame:
                 f"A picture of {self.width} by {self.height} pixels cannot be made; "
                 f"each side must be {_LEAST} to {_MOST}."
             )
+        if self.ground is not None and not _COLOUR.fullmatch(self.ground):
+            raise ExportError(f"“{self.ground}” is no colour; write one like #336699.")
 
     @property
     def palette(self) -> Palette:
         """The colours of the ink and of what keeps it readable."""
-        return LIGHT if self.ink == "dark" else DARK
+        return self.theme.light if self.ink == "dark" else self.theme.dark
 
     @property
     def title_safe(self) -> Box:
-        """Where text may stand."""
-        return self._inside(TITLE_SAFE)
+        """Where text may stand: the title-safe area less what the theme keeps free besides."""
+        return self._inside(max(TITLE_SAFE, self.theme.margin))
 
     @property
     def action_safe(self) -> Box:
         """Where anything that matters may stand."""
         return self._inside(ACTION_SAFE)
+
+    @property
+    def shorter(self) -> float:
+        """The shorter side, which lengths are measured against."""
+        return min(self.width, self.height)
+
+    @property
+    def padding(self) -> float:
+        """Border of a plate around what is on it."""
+        return self.theme.padding * self.shorter
 
     @property
     def least_text(self) -> float:
@@ -103,3 +124,20 @@ class Piece(NamedTuple):
     scale: float = 1.0
     x: float = 0.0
     y: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """All that a picture is, before anything paints it.
+
+    ``plates`` are boxes in pixels, drawn where the frame's backing is a plate; ``measures`` are
+    first and last index of the measures shown, passage by passage; ``text_height`` is the height of
+    the smallest capitals in pixels; ``warnings`` are sentences.
+    """
+
+    frame: Frame
+    pieces: tuple[Piece, ...]
+    plates: tuple[Box, ...] = ()
+    measures: tuple[tuple[int, int], ...] = ()
+    text_height: float = 0.0
+    warnings: tuple[str, ...] = ()

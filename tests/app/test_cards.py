@@ -13,10 +13,11 @@ from PySide6.QtGui import QImage
 
 from analysis.marks import Mark
 from app.engraving.pages import TextShape
-from app.export.card_layouts import Card, lay_out_card, place_of, reading_seconds
+from app.export.card_layouts import Card, lay_out_card, place_of
 from app.export.cards import write_cards
 from app.export.frames import Backing, Frame, Ink
 from app.export.function_strips import lay_out_strip
+from app.export.legibility import reading_seconds
 from app.export.pictures import paint_picture
 from app.review.document import Decision, Document, ReviewedMark
 from tests.app.pixels import box_of, contrast_around, coverage, rgba_of, within

@@ -20,7 +20,7 @@ from app.engraving.palettes import (
     contrast,
 )
 from app.export.frames import Frame
-from app.export.pictures import PLATE_ALPHA
+from app.export.themes import BARLINE
 
 LABELS = st.lists(st.tuples(st.integers(0, 200), st.integers(1, 30)), min_size=1, max_size=8)
 
@@ -103,9 +103,9 @@ TONES: tuple[Tone, ...] = ("ink", "soft", "accent", "foreign", "line")
 def test_every_tone_can_be_read_on_its_plate(palette: Palette, tone: Tone, footage: int) -> None:
     least = TEXT_CONTRAST if tone in TEXT_TONES else GRAPHICS_CONTRAST
     assert contrast(palette.colour(tone), palette.ground) >= least
-    assert contrast(palette.colour(tone), _over(palette.ground, PLATE_ALPHA, footage)) >= least
+    assert contrast(palette.colour(tone), _over(palette.ground, BARLINE.opacity, footage)) >= least
 
 
 def test_frames_take_the_palette_of_their_ink() -> None:
-    assert Frame(ink="dark").palette is LIGHT
-    assert Frame(ink="light").palette is DARK
+    assert Frame(ink="dark").palette == LIGHT
+    assert Frame(ink="light").palette == DARK

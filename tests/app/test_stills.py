@@ -18,11 +18,14 @@ from analysis.marks import ChordDifference, Mark, Repeat
 from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
 from app.engraving.pages import Box, TextShape
 from app.export import pictures
-from app.export.excerpts import Excerpt, meant_marks, passages_of
+from app.export.excerpts import Excerpt
+from app.export.file_names import picture_names
+from app.export.folders import write_file
 from app.export.frames import Backing, Frame, Ink, Piece
-from app.export.manifests import file_stem
-from app.export.pictures import paint_picture, png_bytes, write_file
-from app.export.stills import Still, compose_still, engrave_still, write_stills
+from app.export.passages import meant_marks, passages_of
+from app.export.pictures import paint_picture, png_bytes
+from app.export.still_layouts import Still, compose_still, engrave_still
+from app.export.stills import write_stills
 from app.export.talking_points import talking_points
 from app.review.document import Document, ReviewedMark
 from tests.app.pixels import Cover, Pixels, box_of, contrast_around, coverage, rgba_of, within
@@ -359,14 +362,14 @@ def test_png_holds_no_date_and_no_text() -> None:
     assert pictures.png_bytes(paint_picture(Frame(426, 240), [])) == content
 
 
-def test_names_of_files_are_plain_and_say_where(tmp_path: Path) -> None:
+def test_names_of_files_are_plain_and_say_where() -> None:
     document, points = _points()
-    assert file_stem(document, points[1], 7) == "07-m5-melody-b3"
-    odd = replace(points[1].mark, label='V⁷/vi: "über" <a|b>?* ' + "x" * 200)
-    stem = file_stem(document, ReviewedMark(odd, None), 12)
-    assert stem.startswith("12-m5-melody-V7-vi-uber-a-b-x")
-    assert len(stem) < 64
-    assert stem.isascii()
+    odd = ReviewedMark(replace(points[1].mark, label='V⁷/vi: "über" <a|b>?* ' + "x" * 200), None)
+    plain, long = picture_names(document, [points[1], odd])
+    assert plain == "01-m5-melody-b3"
+    assert long.startswith("02-m5-melody-V7-vi-uber-a-b-x")
+    assert len(long) < 64
+    assert long.isascii()
 
 
 def test_talking_points_follow_the_users_order_then_the_ranks() -> None:

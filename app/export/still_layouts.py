@@ -1,0 +1,216 @@
+"""The layout of stills: excerpts engraved for the frame, to lie over a video.
+
+A still shows the measures of one mark with clef, key and meter, the numerals and functions of its
+chords, and the mark itself set off: in the accent's tone, with the frame, bracket or line that its
+kind has. A repeat shows both passages. Everything stays in the title-safe
+area; labels have capitals of at least 2.5 % of the frame's height. The same document and frame give
+the same bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from analysis.sources import Source
+from analysis.timebase import Span
+from app.engraving.labels import Layer
+from app.engraving.layouts import STAFF_HEIGHT
+from app.engraving.pages import Box
+from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
+from app.export.frames import Frame, Picture, Piece
+from app.export.legibility import text_warnings
+from app.export.passages import (
+    HARMONY,
+    MOST_MEASURES,
+    SUITING,
+    Contents,
+    Passage,
+    layers_for,
+    marks_around,
+    meant_marks,
+    passage_over,
+    passages_of,
+)
+from app.review.document import Document, ReviewedMark
+
+#: Space between two passages, against the frame's shorter side.
+_BETWEEN: Final = 0.05
+#: By how much passages side by side must be larger than above each other.
+_CLEARLY: Final = 1.15
+#: Least height of lyrics and chord symbols where two passages share a frame, against the labels'.
+_OF_TWO: Final = 0.75
+#: What is shown over a stretch of time.
+_STRETCH: Final[frozenset[Layer]] = HARMONY | frozenset[Layer]({"keys"})
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """The excerpts of a still, and whether they stand side by side."""
+
+    excerpts: tuple[Excerpt, ...]
+    beside: bool
+
+
+def lay_out_still(
+    document: Document,
+    source: Source,
+    reviewed: ReviewedMark,
+    frame: Frame,
+    contents: Contents = SUITING,
+) -> Picture:
+    """The still of a mark.
+
+    Raises
+    ------
+    EngravingError
+        If its measures cannot be engraved.
+    ExportError
+        If the contents name no part of the score.
+    """
+    return _picture(engrave_still(document, source, reviewed, frame, contents), frame)
+
+
+def lay_out_stretch(
+    document: Document,
+    source: Source,
+    span: Span,
+    frame: Frame,
+    contents: Contents = SUITING,
+) -> Picture:
+    """The still of a stretch of time: a few measures, a section, or what stands on a page.
+
+    All measures that the stretch touches are shown, in as many lines as make them largest.
+
+    Raises
+    ------
+    EngravingError, ExportError
+        As for marks.
+    """
+    passage = passage_over(document, span, contents)
+    layers = _STRETCH if contents.layers is None else contents.layers
+    shown = [m for m in document.shown_marks() if m.mark.span.overlaps(span)]
+    excerpt = engrave_excerpt(
+        document, source, shown, passage, _whole(frame), layers, context=False
+    )
+    return _picture(Still((excerpt,), False), frame)
+
+
+def _picture(still: Still, frame: Frame) -> Picture:
+    pieces, plate = compose_still(still, frame)
+    height = min(excerpt.text_height for excerpt in still.excerpts)
+    return Picture(
+        frame,
+        tuple(pieces),
+        (plate,),
+        tuple((excerpt.passage.first, excerpt.passage.last) for excerpt in still.excerpts),
+        height,
+        text_warnings(height, frame),
+    )
+
+
+def _whole(frame: Frame) -> Space:
+    """The room inside a plate that fills the title-safe area."""
+    _, _, width, height = frame.title_safe
+    staff = frame.theme.staff * frame.shorter
+    return Space(width - 2 * frame.padding, height - 2 * frame.padding, staff, frame.least_text)
+
+
+def engrave_still(
+    document: Document,
+    source: Source,
+    reviewed: ReviewedMark,
+    frame: Frame,
+    contents: Contents = SUITING,
+) -> Still:
+    """The passages of a still: one, or the two that a repeat compares, then at one scale."""
+    layers = layers_for(reviewed, contents)
+    meant = meant_marks(document, reviewed)
+    marks = list(marks_around(document, reviewed))
+
+    def engraved(passages: Sequence[Passage], space: Space) -> tuple[Excerpt, ...]:
+        alone = len(passages) == 1
+        return tuple(
+            engrave_excerpt(document, source, marks, passage, space, layers, meant, context=alone)
+            for passage in passages
+        )
+
+    passages = passages_of(document, reviewed, contents=contents)
+    if len(passages) == 1:
+        return Still(engraved(passages, _whole(frame)), False)
+
+    def chosen(most: int) -> list[Passage]:
+        found = passages_of(document, reviewed, most, contents)
+        return [replace(passage, directions=False) for passage in found]
+
+    return _compared(chosen, _whole(frame), _BETWEEN * frame.shorter, engraved)
+
+
+def _compared(
+    chosen: Callable[[int], list[Passage]],
+    whole: Space,
+    between: float,
+    engraved: Callable[[Sequence[Passage], Space], tuple[Excerpt, ...]],
+) -> Still:
+    """Two passages at one scale, as many measures of them as can be read in one line each.
+
+    They stand one above the other, where they are compared best, or side by side where that makes
+    them clearly larger. What is compared is the chords; directions are left out.
+    """
+    smaller = replace(whole, printed=_OF_TWO)
+    over = replace(smaller, height=(whole.height - between) / 2)
+    side = replace(smaller, width=(whole.width - between) / 2)
+    for most in range(MOST_MEASURES, 0, -1):
+        passages = chosen(most)
+        stacked = engraved(passages, over)
+        if most == 1 or _can_be_read(stacked, over):
+            break
+    abreast = engraved(passages, side)
+    larger = _least_scale(abreast) > _CLEARLY * _least_scale(stacked)
+    beside = _can_be_read(abreast, side) and larger
+    space, found = (side, abreast) if beside else (over, stacked)
+    common = replace(space, staff=_least_scale(found) * STAFF_HEIGHT)
+    return Still(engraved(passages, common), beside)
+
+
+def _can_be_read(excerpts: Sequence[Excerpt], space: Space) -> bool:
+    return all(is_readable(excerpt, space) for excerpt in excerpts)
+
+
+def compose_still(still: Still, frame: Frame) -> tuple[list[Piece], Box]:
+    """Place the excerpts in the middle of the frame; the pieces and the plate under them."""
+    padding, between = frame.padding, _BETWEEN * frame.shorter
+    excerpts = still.excerpts
+    gaps = between * (len(excerpts) - 1)
+    # Side by side their staves are level; above each other their left ends are.
+    rises = [_rise(excerpt) if still.beside else 0.0 for excerpt in excerpts]
+    if still.beside:
+        width = sum(excerpt.width for excerpt in excerpts) + gaps
+        below = (e.height - rise for e, rise in zip(excerpts, rises, strict=True))
+        height = max(rises) + max(below)
+    else:
+        width = max(excerpt.width for excerpt in excerpts)
+        height = sum(excerpt.height for excerpt in excerpts) + gaps
+    left, top = (frame.width - width) / 2, (frame.height - height) / 2
+    pieces, x, y = [], left, top
+    for excerpt, rise in zip(excerpts, rises, strict=True):
+        down = max(rises) - rise
+        box_x, box_y, _, _ = excerpt.box
+        scale = excerpt.scale
+        pieces.append(Piece(excerpt.strokes, scale, x - box_x * scale, y + down - box_y * scale))
+        if still.beside:
+            x += excerpt.width + between
+        else:
+            y += excerpt.height + between
+    plate = (left - padding, top - padding, width + 2 * padding, height + 2 * padding)
+    return pieces, plate
+
+
+def _rise(excerpt: Excerpt) -> float:
+    """Height of what stands above the first staff, in pixels."""
+    return (excerpt.page.systems[0].measures[0].box[1] - excerpt.box[1]) * excerpt.scale
+
+
+def _least_scale(excerpts: Sequence[Excerpt]) -> float:
+    return min(excerpt.scale for excerpt in excerpts)
