@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
 from analysis.cadences import find_cadences, make_cadence_marks
@@ -18,7 +19,7 @@ from analysis.dominants import (
 from analysis.echo_marks import make_echo_marks
 from analysis.echoes import find_echoes
 from analysis.functions import ChordRole, find_functions
-from analysis.inferred_chords import infer_chords
+from analysis.inferred_chords import infer_chords, is_plain
 from analysis.inner_lines import find_inner_lines
 from analysis.key_tables import KeyTables
 from analysis.keys import find_key_regions
@@ -54,6 +55,8 @@ from analysis.repeats import find_repeats
 from analysis.rhythms import find_rhythm_passages, find_section_rhythms, make_rhythm_marks
 from analysis.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.score import Score
+from analysis.section_comparisons import pair_sections
+from analysis.section_marks import make_section_marks
 from analysis.sections import find_sections
 from analysis.shape_marks import make_shape_marks
 from analysis.stays import find_bass
@@ -65,7 +68,6 @@ from analysis.wording import (
     chord_text,
     key_sentence,
     key_text,
-    section_sentence,
 )
 
 
@@ -101,8 +103,13 @@ def analyse(
         queries = check_symbols(score, written, sung)
     else:
         regions, inferred = infer_chords(score, settings, corrections)
+        plain = is_plain(inferred)
+        inferred = tuple(replace(one, weighed=not plain) for one in inferred)
         placed = lay_over(inferred, corrections.chords)
         queries = ()
+        if plain:
+            # The decoder's keys come from common practice; songs are better read by their chords.
+            regions = find_key_regions(score, placed, line, settings, key_tables)
     regions = set_keys(regions, corrections.keys)
     chords = find_chord_facts(placed, regions)
     facts = find_melody(score, line, chords, regions)
@@ -118,9 +125,15 @@ def analyse(
     others = _other_lines(score, roles)
     repeats = compare_harmony(score, find_repeats(score, line, others), chords)
     sections = corrections.sections or find_sections(score, line, chords, repeats, settings)
+    pairs = pair_sections(score, sections, line, regions, repeats)
+    passages_of_pairs = compare_harmony(score, [pair.passage for pair in pairs], chords)
+    news = [
+        replace(pair, passage=passage)
+        for pair, passage in zip(pairs, passages_of_pairs, strict=True)
+    ]
     marks = (
         *_key_marks(regions),
-        *_section_marks(sections),
+        *make_section_marks(score, sections, news),
         *_chord_marks(chords),
         *make_melody_marks(score, line, facts, chords, regions, passages, relations),
         *make_line_marks(score, lines, line, chords, regions),
@@ -188,7 +201,7 @@ def find_chord_facts(
 
 def _as_inferred(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -> Dominant | None:
     """The dominant as the notes were heard: whoever infers a chord has weighed its target too."""
-    if placed.symbol or placed.chord is None:
+    if not placed.weighed or placed.chord is None:
         return found
     if placed.applied_root is None:
         return None if found is not None and found.applied else found
@@ -258,24 +271,6 @@ def _key_marks(regions: Sequence[KeyRegion]) -> list[Mark]:
             )
         )
     return marks
-
-
-def _section_marks(sections: Sequence[Section]) -> list[Mark]:
-    return [
-        Mark(
-            id=mark_id("section", section.span.start, section.label),
-            kind="section",
-            span=section.span,
-            parts=(),
-            elements=(),
-            label=section.name or section.label,
-            sentence=section_sentence(section),
-            evidence=section.evidence,
-            confidence=section.confidence,
-            fact=section,
-        )
-        for section in sections
-    ]
 
 
 def _query_marks(queries: Sequence[SymbolQuery]) -> list[Mark]:

@@ -13,7 +13,6 @@ Common practice, no source.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import Final
 
@@ -21,6 +20,7 @@ from analysis.marks import ChordDifference, Evidence, Mark, Repeat, mark_id
 from analysis.numerals import label_of
 from analysis.score import Score
 from analysis.timebase import Span
+from analysis.wording import with_signs
 
 _PLAIN: Final = 0.45
 _IN_ANOTHER_PART: Final = 0.7
@@ -104,7 +104,7 @@ def _evidence(score: Score, repeat: Repeat) -> list[Evidence]:
         text = f"Measure {measure}: {_chord(one.was, one.was_numeral)} became "
         text += _chord(one.now, one.now_numeral)
         told.append(Evidence(text + (f"; {one.effect}." if one.effect else ".")))
-        told.extend(Evidence(f"The sung {_signs(role)}.") for role in one.roles)
+        told.extend(Evidence(f"The sung {with_signs(role)}.") for role in one.roles)
     return told
 
 
@@ -132,7 +132,7 @@ def _turn(one: ChordDifference) -> str:
         return f", {now} instead of {was}"
     note, _, role = one.roles[0].partition(": ")
     was, _, now = role.partition(" → ")
-    return f": the sung {_signs(note)} turns from {was} to {now}" if now else ""
+    return f": the sung {with_signs(note)} turns from {was} to {now}" if now else ""
 
 
 def _part(score: Score, part: str) -> str:
@@ -140,7 +140,7 @@ def _part(score: Score, part: str) -> str:
 
 
 def _chord(name: str, numeral: str) -> str:
-    return f"{_signs(name)} ({label_of(numeral)})" if numeral else _signs(name)
+    return f"{with_signs(name)} ({label_of(numeral)})" if numeral else with_signs(name)
 
 
 def shift_text(half_steps: int) -> str:
@@ -149,8 +149,3 @@ def shift_text(half_steps: int) -> str:
     if count % 12 == 0:
         return f"an octave {way}" if count == 12 else f"{count // 12} octaves {way}"
     return {1: "a half step", 2: "a whole step"}.get(count, f"{count} half steps") + f" {way}"
-
-
-def _signs(text: str) -> str:
-    """Note names in a text with music signs."""
-    return re.sub(r"(?<=[A-G])(b+|#+)", lambda m: "♭♯"[m[0][0] == "#"] * len(m[0]), text)

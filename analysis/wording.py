@@ -6,6 +6,7 @@ what it did. Under thirty words, no more certain than the fact is.
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from analysis.chords import Chord
@@ -19,6 +20,17 @@ FUNCTION_WORD: Final = {"T": "tonic", "S": "subdominant", "D": "dominant", "": "
 def name_text(name: PitchName) -> str:
     """A note name with music signs: ``B♭``."""
     return str(name).replace("#", "♯").replace("b", "♭")
+
+
+def with_signs(text: str) -> str:
+    """Plain note and chord names in a text with music signs.
+
+    Examples
+    --------
+    >>> with_signs("Bbm7/Db: third → #11")
+    'B♭m7/D♭: third → #11'
+    """
+    return re.sub(r"(?<=[A-G])(b+|#+)", lambda m: "♭♯"[m[0][0] == "#"] * len(m[0]), text)
 
 
 def key_text(key: Key) -> str:

@@ -1,0 +1,184 @@
+"""What is new when a section comes back.
+
+The task: hold each section against the first one with its letter and say how they differ: length,
+key, chords, melody, words, and which parts sound.
+
+Conventions. Sections are laid side by side from their first measures on; a pickup is left out. What
+is said of chords and melody is what the comparison of returns found, so a symbol that came early or
+was left out makes no difference. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from analysis.marks import KeyRegion, Repeat, Section
+from analysis.pitch import Key
+from analysis.score import Score
+from analysis.timebase import Span
+from analysis.voices import HeldNote, sung_words
+
+#: From this share of words in common on they are the same words.
+_SAME_WORDS: Final = 0.6
+#: From this share of its length on a melody is the same.
+_SAME_MELODY: Final = 0.85
+
+
+@dataclass(frozen=True, slots=True)
+class SectionPair:
+    """A section and the first one of its letter.
+
+    Parameters
+    ----------
+    first, later
+        The two sections.
+    passage
+        Both as a passage and its return, as long as the shorter is, moved with the key; its
+        differences tell the chords apart.
+    keys
+        The keys in which they begin.
+    measures
+        How many measures each has.
+    melody
+        Share of the later one's sung time that holds the melody of the first, in [0, 1].
+    same_words
+        Whether the words are the same; None where either has none.
+    joining, resting
+        Names of the parts that sound in one only.
+    """
+
+    first: Section
+    later: Section
+    passage: Repeat
+    keys: tuple[Key, Key]
+    measures: tuple[int, int]
+    melody: float
+    same_words: bool | None
+    joining: tuple[str, ...]
+    resting: tuple[str, ...]
+
+    @property
+    def half_steps(self) -> int:
+        """From the first section's tonic to the later one's, the shorter way."""
+        return (self.keys[1].tonic.pc - self.keys[0].tonic.pc + 5) % 12 - 5
+
+    @property
+    def same_melody(self) -> bool:
+        """Whether nearly all of the later section is the melody of the first."""
+        return self.melody >= _SAME_MELODY
+
+
+def pair_sections(
+    score: Score,
+    sections: Sequence[Section],
+    line: Sequence[HeldNote],
+    regions: Sequence[KeyRegion],
+    repeats: Sequence[Repeat],
+) -> tuple[SectionPair, ...]:
+    """Each section that comes back, with the first of its letter, in order.
+
+    The passages say nothing of the chords yet.
+    """
+    firsts: dict[str, Section] = {}
+    pairs = []
+    for section in sections:
+        first = firsts.setdefault(section.label, section)
+        if first is not section:
+            pairs.append(_pair(score, first, section, line, regions, repeats))
+    return tuple(pairs)
+
+
+def _pair(
+    score: Score,
+    first: Section,
+    later: Section,
+    line: Sequence[HeldNote],
+    regions: Sequence[KeyRegion],
+    repeats: Sequence[Repeat],
+) -> SectionPair:
+    spans = [_without_pickup(score, section.span) for section in (first, later)]
+    length = min(span.duration for span in spans)
+    keys = (_key_at(regions, spans[0]), _key_at(regions, spans[1]))
+    counts = [sum(1 for measure in score.measures if measure.onset in span) for span in spans]
+    passage = Repeat(
+        first=Span(spans[0].start, spans[0].start + length),
+        later=Span(spans[1].start, spans[1].start + length),
+        part=line[0].part if line else "",
+        transposition=keys[1].tonic.pc - keys[0].tonic.pc,
+        similarity=0.0,
+        reharmonised=False,
+        later_notes=tuple(head for note in _notes_in(line, spans[1]) for head in note.heads),
+    )
+    share = _shared_melody(line, spans[0], spans[1], repeats)
+    here, there = (_parts_in(score, span) for span in spans)
+    return SectionPair(
+        first=first,
+        later=later,
+        passage=replace(passage, similarity=share),
+        keys=keys,
+        measures=(counts[0], counts[1]),
+        melody=share,
+        same_words=_same_words(line, spans[0], spans[1]),
+        joining=tuple(part.name for part in score.parts if part.id in there - here and part.name),
+        resting=tuple(part.name for part in score.parts if part.id in here - there and part.name),
+    )
+
+
+def _without_pickup(score: Score, span: Span) -> Span:
+    first = score.measures[0]
+    pickup = first.pickup or first.length < first.meter.length
+    if pickup and span.start == first.onset and first.span.end < span.end:
+        return Span(first.span.end, span.end)
+    return span
+
+
+def _key_at(regions: Sequence[KeyRegion], span: Span) -> Key:
+    """The key of the region that holds most of a span."""
+    return max(
+        regions,
+        key=lambda region: min(region.span.end, span.end) - max(region.span.start, span.start),
+    ).key
+
+
+def _notes_in(line: Sequence[HeldNote], span: Span) -> Sequence[HeldNote]:
+    low, high = (
+        bisect_left(line, at, key=lambda note: note.onset) for at in (span.start, span.end)
+    )
+    return line[low:high]
+
+
+def _shared_melody(
+    line: Sequence[HeldNote], first: Span, later: Span, repeats: Sequence[Repeat]
+) -> float:
+    """Share of the notes of one span that return from the other."""
+    returned = {
+        head
+        for repeat in repeats
+        if repeat.first.overlaps(first) and repeat.later.overlaps(later)
+        for head in repeat.later_notes
+    }
+    notes = _notes_in(line, later)
+    total = sum((note.span.duration for note in notes), Fraction(0))
+    same = sum((note.span.duration for note in notes if note.id in returned), Fraction(0))
+    return float(same / total) if total else 1.0
+
+
+def _same_words(line: Sequence[HeldNote], first: Span, later: Span) -> bool | None:
+    texts = []
+    for span in (first, later):
+        words = {
+            word.text.lower().strip(".,;:!?") for word in sung_words(_notes_in(line, span)) if word
+        }
+        texts.append(words)
+    if not all(texts):
+        return None
+    return len(texts[0] & texts[1]) >= _SAME_WORDS * min(len(texts[0]), len(texts[1]))
+
+
+def _parts_in(score: Score, span: Span) -> set[str]:
+    """Ids of the parts that begin a note in a span."""
+    return {part.id for part in score.parts if any(note.onset in span for note in part.notes)}
