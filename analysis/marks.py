@@ -78,6 +78,7 @@ class PlacedChord:
     ``symbol`` is the id of the written chord symbol, empty where the chord was inferred from the
     notes whose ids ``elements`` lists. ``chord`` is None for N.C.
     ``applied_root`` is the root that an inferred chord is applied to, None where it is not.
+    ``weighed`` says that whoever inferred it has weighed what it could be applied to.
     """
 
     span: Span
@@ -86,6 +87,7 @@ class PlacedChord:
     elements: tuple[str, ...] = ()
     confidence: float = 1.0
     applied_root: PitchName | None = None
+    weighed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
