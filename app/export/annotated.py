@@ -7,7 +7,8 @@ White space is left alone for the same reason: an added element has no white spa
 A mark is placed where its music is: in the measure, before the note that begins at its onset, or,
 where no note begins there, at the nearest earlier place with an ``<offset>``. Numerals and
 functions stand below the lowest staff, labels of melody notes above their part, section names above
-the first part where the source has no rehearsal mark.
+the first part where the source has no rehearsal mark or the user changed the name; the other labels
+stand above the first part. A deceptive cadence is written out, since readers take DC for da capo.
 
 Two forms are offered. *directions* writes plain words, which every reader shows. *numerals* writes
 MusicXML 4.0 ``<harmony>`` with ``<numeral>`` for the chords that have one.
@@ -31,12 +32,15 @@ from analysis.errors import ExportError
 from analysis.marks import ChordFact
 from analysis.sources import Source
 from analysis.timebase import Offset
+from app.engraving.lane_labels import function_of
 from app.export.numeral_elements import harmony_element
 from app.review.document import Document, ReviewedMark
 
 Form = Literal["directions", "numerals"]
 #: How the id of every added element begins.
 ADDED: Final = "overstave."
+#: Labels that readers would take for a jump, and what is written instead.
+_SAFE: Final = {"DC": "deceptive cadence"}
 _PLAIN: Final = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹₀₁₂₃₄₅₆₇₈₉⁺", "01234567890123456789+")
 
 
@@ -125,29 +129,37 @@ def _additions(document: Document, form: Form) -> Iterator[_Addition]:
         match reviewed.mark.kind:
             case "chord":
                 yield from _chord_additions(document, reviewed, form)
-            case "section" if reviewed.mark.span.start not in written_sections:
+            case "section" if (
+                reviewed.mark.span.start not in written_sections
+                or reviewed.label != reviewed.mark.label
+            ):
                 yield _top(document, reviewed, _direction(reviewed.label, "above", "rehearsal"))
             case "key":
                 yield _bottom(document, reviewed, _direction(f"{plain(reviewed.label)}:", "below"))
             case "melody" | "mixed third":
                 yield from _note_addition(document, reviewed)
-            case "repeat" | "echo" | "line" | "passage" | "cadence" | "pedal" if reviewed.label:
-                yield _top(document, reviewed, _direction(plain(reviewed.label), "above"))
-            case _:
-                pass
+            case "query":
+                pass  # a doubt about the transcription is for its maker, not for its readers
+            case _ if reviewed.label and reviewed.mark.kind != "section":
+                text = _SAFE.get(reviewed.label, plain(reviewed.label))
+                yield _top(document, reviewed, _direction(text, "above"))
 
 
 def _chord_additions(document: Document, reviewed: ReviewedMark, form: Form) -> Iterator[_Addition]:
     """Numeral and function below the lowest staff."""
     fact = reviewed.mark.fact
-    if form == "numerals" and isinstance(fact, ChordFact):
+    # Another reading or the user's own words are no longer the numeral that was found.
+    harmony = None
+    if form == "numerals" and isinstance(fact, ChordFact) and reviewed.label == reviewed.mark.label:
         harmony = harmony_element(fact, plain(reviewed.label))
-        if harmony is not None:
-            yield _bottom(document, reviewed, harmony)
+    if harmony is not None:
+        yield _bottom(document, reviewed, harmony)
     elif reviewed.label:
         yield _bottom(document, reviewed, _direction(plain(reviewed.label), "below"))
-    if isinstance(fact, ChordFact) and fact.function:
-        yield _bottom(document, reviewed, _direction(fact.function, "below"))
+    if letter := function_of(reviewed):
+        function = _direction(letter, "below")
+        function[0][0].set("font-weight", "bold")
+        yield _bottom(document, reviewed, function)
 
 
 def _note_addition(document: Document, reviewed: ReviewedMark) -> Iterator[_Addition]:
@@ -186,7 +198,11 @@ def _direction(
     """A direction that shows a text."""
     direction = etree.Element("direction", placement=placement)
     kind = etree.SubElement(direction, "direction-type")
-    etree.SubElement(kind, tag).text = text
+    shown = etree.SubElement(kind, tag)
+    shown.text = text
+    if tag == "words":
+        # Readers are free to slant what does not say otherwise.
+        shown.set("font-style", "normal")
     return direction
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import io
 import warnings
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from lxml import etree
 
-from analysis.marks import ChordFact
+from analysis.marks import ChordFact, Mark, Reading
 from analysis.pipeline import analyse
 from analysis.reading import read_score
 from analysis.sources import Source, source_of
@@ -198,3 +199,45 @@ def test_verovio_draws_the_marks() -> None:
     drawn = etree.fromstring(toolkit.renderToSVG(1).encode())
     texts = {"".join(map(str, element.itertext())).strip() for element in drawn.iter("{*}text")}
     assert {"I", "V7", "T", "D"} <= texts
+
+
+def test_another_reading_is_written_as_it_was_chosen_and_not_as_the_numeral_found() -> None:
+    source, document = _open(SONG)
+    chord = next(m for m in document.marks() if isinstance(m.mark.fact, ChordFact))
+    reading = Reading("IV/V", "heard in the dominant's key", 0.3, "S")
+    mark = replace(chord.mark, alternatives=(reading,))
+    marks = tuple(mark if one.id == mark.id else one for one in document.analysis.marks)
+    document = replace(document, analysis=replace(document.analysis, marks=marks))
+    document = Reword(mark.id, reading="IV/V").apply(document)
+    for form in FORMS:
+        texts = [text for _, text, _ in _words(annotate(source, document, form))]
+        assert texts[texts.index("IV/V") + 1] == "S"
+        assert texts.count("I") == (1 if form == "directions" else 0)
+
+
+def test_a_label_that_readers_take_for_a_jump_is_written_out() -> None:
+    music21 = pytest.importorskip("music21")
+    source, document = _open(SONG)
+    span = document.score.measures[0].span
+    mark = Mark("end", "cadence", span, (), (), "DC", "A deceptive cadence.")
+    annotated = annotate(source, replace(document, own_marks=(mark,)))
+    assert "deceptive cadence" in [text for _, text, _ in _words(annotated)]
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        stream = music21.converter.parse(annotated.decode(), format="musicxml")
+    assert not stream.flatten().getElementsByClass("RepeatExpression")
+
+
+def test_a_section_that_the_user_renamed_is_written_beside_the_source_s_name() -> None:
+    named = SONG.replace(
+        b'<measure number="1">',
+        b'<measure number="1"><direction><direction-type><rehearsal>A</rehearsal>'
+        b"</direction-type></direction>",
+        1,
+    )
+    source, document = _open(named)
+    section = next(mark for mark in document.marks() if mark.mark.kind == "section")
+    before = [text for _, text, _ in _words(annotate(source, document))]
+    assert section.label not in before
+    document = Reword(section.id, label="Opening").apply(document)
+    assert "Opening" in [text for _, text, _ in _words(annotate(source, document))]
