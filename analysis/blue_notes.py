@@ -7,9 +7,9 @@ thirds without a natural one near them stay single.
 Method
 ------
 All thirds of the melody are walked in order of time. A lowered one wavers if a natural one is at
-most a measure away. Thirds belong together where at most a measure lies between them; a run with
-both forms in it is a group, cut down to one natural third before the first lowered one and one
-after the last.
+most a beat away, other lowered ones between them not counted. Thirds belong together where at most
+a measure lies between them; a run with both forms in it is a group, cut down to one natural third
+before the first lowered one and one after the last.
 
 References
 ----------
@@ -28,6 +28,8 @@ from analysis.chord_rows import ChordRow
 from analysis.marks import MelodyFact
 from analysis.timebase import Offset, Span
 
+#: Quarter notes between a lowered third and the natural one beside which it wavers.
+_BESIDE: Final = Fraction(1)
 #: Quarter notes of silence or other notes that may lie between two thirds of one group.
 _NEAR: Final = Fraction(4)
 
@@ -65,17 +67,16 @@ def find_mixed_thirds(facts: Sequence[MelodyFact], row: ChordRow) -> tuple[Mixed
 
 
 def _beside_natural(facts: Sequence[MelodyFact], thirds: Sequence[int], place: int) -> bool:
-    """Whether a natural third is near a lowered one, before or after it."""
-    here = facts[thirds[place]]
+    """Whether a natural third is near a lowered one, before or after it, or near one near it."""
     for way in (-1, 1):
-        other = place + way
+        here, other = facts[thirds[place]], place + way
         while 0 <= other < len(thirds):
             fact = facts[thirds[other]]
-            if (_gap(fact, here) if way < 0 else _gap(here, fact)) > _NEAR:
+            if (_gap(fact, here) if way < 0 else _gap(here, fact)) > _BESIDE:
                 break
             if fact.blue != "3":
                 return True
-            other += way
+            here, other = fact, other + way
     return False
 
 
