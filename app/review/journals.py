@@ -100,6 +100,7 @@ class Journal:
         review_file: Path | None = None,
         *,
         unsaved: bool = False,
+        skeleton: Skeleton | None = None,
     ) -> Journal:
         """Start a journal in a folder, which is made where it is missing.
 
@@ -107,13 +108,15 @@ class Journal:
         ----------
         unsaved
             Whether the document holds changes that no file has.
+        skeleton
+            That of the document's score, where it is known already.
 
         Raises
         ------
         OSError
             As the system reports it; then there is no journal.
         """
-        skeleton = skeleton_of(document.score)
+        skeleton = skeleton or skeleton_of(document.score)
         review = stored(document, skeleton)
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         name = re.sub(r"[^\w.-]+", "-", document.source.name)[:60].strip("-.") or "score"

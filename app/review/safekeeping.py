@@ -16,9 +16,11 @@ from pathlib import Path
 import platformdirs
 
 from analysis.errors import ReviewFileError
+from analysis.score import Score
 from app.review.claims import HeldFile, Holder, claim, holder_of, seize
 from app.review.document import Document
 from app.review.journals import Journal, Remains, find_abandoned, read_journal
+from app.review.skeletons import Skeleton, skeleton_of
 from app.review.storage import write_review
 
 
@@ -50,6 +52,7 @@ class Safekeeping:
         self._claimed: Path | None = None
         self._review_file: Path | None = None
         self._digest = ""
+        self._bones: tuple[Score, Skeleton] | None = None
 
     # The document
 
@@ -66,7 +69,7 @@ class Safekeeping:
         self._review_file, self._digest = review_file, _digest(review_file)
         before, self._journal = self._journal, None
         try:
-            self._journal = Journal.begin(self._journals, document, review_file, unsaved=unsaved)
+            self._journal = self._begin(document, unsaved=unsaved)
         except OSError as error:
             raise _no_journal(error) from error
         finally:
@@ -77,13 +80,26 @@ class Safekeeping:
         """Put a change on disk; JournalError where that fails."""
         try:
             if self._journal is None:
-                self._journal = Journal.begin(
-                    self._journals, document, self._review_file, unsaved=True
-                )
+                self._journal = self._begin(document, unsaved=True)
             else:
                 self._journal.record(document, text)
         except OSError as error:
             raise _no_journal(error) from error
+
+    def _begin(self, document: Document, *, unsaved: bool) -> Journal:
+        return Journal.begin(
+            self._journals,
+            document,
+            self._review_file,
+            unsaved=unsaved,
+            skeleton=self._bones_of(document.score),
+        )
+
+    def _bones_of(self, score: Score) -> Skeleton:
+        """The skeleton of the open score, which stays the same from edit to edit."""
+        if self._bones is None or self._bones[0] is not score:
+            self._bones = score, skeleton_of(score)
+        return self._bones[1]
 
     def sync(self) -> None:
         """Make what was written outlast a power cut; may be called on another thread."""
@@ -97,6 +113,7 @@ class Safekeeping:
         if self._journal is not None:
             self._journal.remove()
             self._journal = None
+        self._bones = None
         self.release()
 
     # The review file
@@ -120,7 +137,7 @@ class Safekeeping:
         """
         if not overwrite:
             self._check(path)
-        write_review(path, document)
+        write_review(path, document, self._bones_of(document.score))
         self.take_over(path)
         self.begin(document, path)
 

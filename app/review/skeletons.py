@@ -131,10 +131,17 @@ def symbol_text(symbol: ChordSymbol) -> str:
 
 def part_to_plain(part: BonePart) -> dict[str, Any]:
     """A part as JSON values, each measure one line of text."""
+    pitches: dict[Pitch | None, str] = {None: "x"}
+
+    def text(note: BoneNote) -> str:
+        if note.pitch not in pitches:
+            pitches[note.pitch] = str(note.pitch)
+        return f"{pitches[note.pitch]} {note.onset!s} {note.duration!s} {note.id}"
+
     return {
         "id": part.id,
         "name": part.name,
-        "measures": [", ".join(map(_note_text, row)) for row in part.measures],
+        "measures": [", ".join(map(text, row)) for row in part.measures],
     }
 
 
@@ -145,25 +152,20 @@ def part_from_plain(plain: Any) -> BonePart:
     texts = (plain["id"], plain["name"], *plain["measures"])
     if not isinstance(plain["measures"], list) or not all(isinstance(one, str) for one in texts):
         raise ValueError("a part of the skeleton is not text")
+    pitches: dict[str, Pitch | None] = {"x": None}
+    offsets: dict[str, Offset] = {}
+
+    def note(words: str) -> BoneNote:
+        pitch, onset, duration, note_id = words.split(" ", 3)
+        if pitch not in pitches:
+            pitches[pitch] = Pitch.parse(pitch)
+        for number in (onset, duration):
+            if number not in offsets:
+                offsets[number] = parse_offset(number)
+        return BoneNote(note_id, offsets[onset], offsets[duration], pitches[pitch])
+
     return BonePart(
         plain["id"],
         plain["name"],
-        tuple(
-            tuple(_note(words) for words in row.split(", ")) if row else ()
-            for row in plain["measures"]
-        ),
-    )
-
-
-def _note_text(note: BoneNote) -> str:
-    return f"{note.pitch or 'x'} {note.onset} {note.duration} {note.id}"
-
-
-def _note(words: str) -> BoneNote:
-    pitch, onset, duration, note_id = words.split(" ", 3)
-    return BoneNote(
-        note_id,
-        parse_offset(onset),
-        parse_offset(duration),
-        None if pitch == "x" else Pitch.parse(pitch),
+        tuple(tuple(map(note, row.split(", "))) if row else () for row in plain["measures"]),
     )

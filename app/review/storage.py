@@ -14,7 +14,7 @@ makes it one of version 2.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -30,6 +30,9 @@ from app.review.skeletons import Skeleton, skeleton_of
 FORMAT: Final = "overstave-review"
 VERSION: Final = 2
 SUFFIX: Final = ".review.json"
+#: How far in a value begins a line of its own; below, its values share its line.
+_DEEPEST: Final = 5
+_ENCODE: Final = json.JSONEncoder(ensure_ascii=False, sort_keys=True).encode
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +103,7 @@ def document_of(
 
 def to_bytes(review: StoredReview) -> bytes:
     """The review as JSON text; the same review gives the same bytes."""
-    text = json.dumps(review_to_plain(review), ensure_ascii=False, indent=1, sort_keys=True)
+    text = "".join(_pieces(review_to_plain(review), "\n"))
     # A half character that got in from a clipboard must not keep a review from being saved.
     return f"{text}\n".encode(errors="replace")
 
@@ -118,6 +121,22 @@ def from_bytes(content: bytes) -> StoredReview:
     except (UnicodeDecodeError, ValueError, RecursionError) as error:
         raise ReviewFileError("The review file is damaged: it is not JSON.", str(error)) from None
     return review_from_plain(plain)
+
+
+def _pieces(value: Any, line: str) -> Iterator[str]:
+    """JSON with a line for each decision and measure, so that two files can be compared."""
+    if len(line) > _DEEPEST or not isinstance(value, dict | list | tuple) or not value:
+        yield _ENCODE(value)
+    elif isinstance(value, dict):
+        for at, name in enumerate(sorted(value)):
+            yield f"{',' if at else '{'}{line} {_ENCODE(name)}: "
+            yield from _pieces(value[name], f"{line} ")
+        yield f"{line}}}"
+    else:
+        for at, one in enumerate(value):
+            yield f"{',' if at else '['}{line} "
+            yield from _pieces(one, f"{line} ")
+        yield f"{line}]"
 
 
 def review_to_plain(review: StoredReview) -> dict[str, Any]:
@@ -165,7 +184,7 @@ def read_review(path: Path) -> StoredReview:
     return from_bytes(content)
 
 
-def write_review(path: Path, document: Document) -> None:
+def write_review(path: Path, document: Document, skeleton: Skeleton | None = None) -> None:
     """Save the decisions of a document in one step; what stood there before is kept beside it.
 
     A good review becomes the previous copy. What is damaged, or of a newer program, keeps a name of
@@ -178,7 +197,7 @@ def write_review(path: Path, document: Document) -> None:
     """
     try:
         kept = previous_copy(path) if _is_good(path) else _free_name(path)
-        write_atomically(path, to_bytes(stored(document)), kept)
+        write_atomically(path, to_bytes(stored(document, skeleton)), kept)
     except OSError as error:
         raise ReviewFileError(
             f"The review could not be saved in {path.parent}: {error.strerror or error}. "

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 #: In the order in which ``all`` runs them.
-NAMES: Final = ("accuracy", "melody", "openings", "interaction", "pictures", "speed")
+NAMES: Final = ("accuracy", "melody", "openings", "interaction", "journals", "pictures", "speed")
 
 
 def main() -> int:
