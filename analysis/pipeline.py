@@ -61,6 +61,7 @@ from analysis.sections import find_sections
 from analysis.shape_marks import make_shape_marks
 from analysis.stays import find_bass
 from analysis.symbol_queries import SymbolQuery, check_symbols
+from analysis.talking_points import rank_marks
 from analysis.timebase import Span
 from analysis.voices import HeldNote, lead_line
 from analysis.wording import (
@@ -147,6 +148,7 @@ def analyse(
         ),
         *_query_marks(queries),
     )
+    ranked = rank_marks(add_words(marks, line), sections)
     return Analysis(
         key_regions=regions,
         sections=sections,
@@ -154,9 +156,7 @@ def analyse(
         melody=facts,
         repeats=repeats,
         lines=sure_lines(lines),
-        marks=tuple(
-            sorted(add_words(marks, line), key=lambda mark: (mark.span, mark.kind, mark.id))
-        ),
+        marks=tuple(sorted(ranked, key=lambda mark: (mark.span, mark.kind, mark.id))),
     )
 
 
