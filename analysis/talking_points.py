@@ -38,7 +38,6 @@ from analysis.marks import (
     Repeat,
     Section,
 )
-from analysis.timebase import Offset, Span
 
 #: Most talking points of one piece, and so many measures at least stand to one.
 MOST: Final = 12
@@ -77,6 +76,7 @@ _OTHER_LINE: Final = 3.2
 #: What a place adds: the first chord from outside, the last before a chorus, others in the spot.
 _FIRST_OUTSIDE: Final = 1.0
 _BEFORE_CHORUS: Final = 1.0
+_BEFORE_SECTION: Final = 0.6
 _BY_COMPANY: Final = 0.3
 _MOST_COMPANY: Final = 0.9
 #: What a habit adds each time it doubles, and by what a kind told already is multiplied.
@@ -114,8 +114,7 @@ def rank_marks(marks: Sequence[Mark], sections: Sequence[Section]) -> tuple[Mark
         for mark in shown
         if (worth := _worth(mark, numerals)) > 0
     ]
-    placed = _with_places(candidates, sections)
-    told = _in_order(_folded(placed))
+    told = _in_order(_with_company(_folded(_with_places(candidates, sections))))
     ranks = {point.mark.id: rank for rank, point in enumerate(told[:MOST], 1)}
     return tuple(replace(mark, rank=ranks.get(mark.id)) for mark in marks)
 
@@ -213,21 +212,16 @@ def _with_places(points: Sequence[_Point], sections: Sequence[Section]) -> list[
         for section in sections
         if "chorus" in section.name.lower() and "pre" not in section.name.lower()
     }
-    starts = sorted(point.mark.span.start for point in points)
+    begins = {section.span.start for section in sections}
     placed = []
     for point in points:
         more = 0.0
         if isinstance(point.mark.fact, ChordFact):
             more += _FIRST_OUTSIDE if point.mark.span.start == first_outside else 0.0
-            more += _BEFORE_CHORUS if point.mark.span.end in choruses else 0.0
-        others = sum(1 for start in starts if _near(start, point.mark.span)) - 1
-        more += min(_MOST_COMPANY, _BY_COMPANY * max(others, 0))
+            if point.mark.span.end in begins:
+                more += _BEFORE_CHORUS if point.mark.span.end in choruses else _BEFORE_SECTION
         placed.append(replace(point, points=point.points + more))
     return placed
-
-
-def _near(start: Offset, span: Span) -> bool:
-    return abs(start - span.start) <= 1
 
 
 def _folded(points: Iterable[_Point]) -> list[_Point]:
@@ -240,6 +234,17 @@ def _folded(points: Iterable[_Point]) -> list[_Point]:
         best = max(group, key=lambda point: (round(point.points, 6), -point.mark.span.start))
         folded.append(replace(best, points=best.points + _HABIT * log2(len(group))))
     return folded
+
+
+def _with_company(points: Sequence[_Point]) -> list[_Point]:
+    """Points with what others in the same spot add."""
+    starts = [point.mark.span.start for point in points]
+    row = []
+    for point in points:
+        others = sum(1 for start in starts if abs(start - point.mark.span.start) <= 1) - 1
+        more = min(_MOST_COMPANY, _BY_COMPANY * others)
+        row.append(replace(point, points=point.points + more))
+    return row
 
 
 def _in_order(points: Sequence[_Point]) -> list[_Point]:
