@@ -56,6 +56,8 @@ def to_json(analysis: Analysis, score: Score, name: str = "", digest: str = "") 
             {
                 "first": _when(repeat.first),
                 "later": _when(repeat.later),
+                "part": repeat.part,
+                "later_part": repeat.later_part or repeat.part,
                 "transposition": repeat.transposition,
                 "similarity": round(repeat.similarity, 3),
                 "reharmonised": repeat.reharmonised,
@@ -70,6 +72,7 @@ def to_json(analysis: Analysis, score: Score, name: str = "", digest: str = "") 
                         "was_function": difference.was_function,
                         "now_function": difference.now_function,
                         "effect": difference.effect,
+                        "roles": list(difference.roles),
                     }
                     for difference in repeat.differences
                 ],
