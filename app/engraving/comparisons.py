@@ -1,0 +1,348 @@
+"""Two passages of one piece, one under the other, with what differs set off.
+
+The picture that is shown when a melody comes back over other chords. Both passages stand beat under
+beat. Where their chords differ a band runs through both, from the chord symbol of the first to the
+function of the later; the chords there are set in the accent's tone, all others softly. Above each
+note of the melody inside a band stands its degree in the chord; where that has changed, it and the
+note's head are set off too. Between the passages a word says what the change does.
+
+From the top, for each passage: its name, chord symbols, degrees of the melody, the staff with its
+words, numerals, functions. Everything is laid out in page units, free of Qt, from pages that
+`app.engraving.pair_engraving` makes, so the window and the exports show the same picture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Final, NamedTuple
+
+from analysis.chords import chord_of
+from analysis.marks import ChordDifference, ChordFact, MelodyFact
+from analysis.numerals import label_of
+from analysis.timebase import Offset, Span
+from analysis.wording import chord_text
+from app.engraving.aligned_lines import REACH, AlignedLine, Side, align
+from app.engraving.alignments import PairLine, bent
+from app.engraving.chord_symbols import symbol_text
+from app.engraving.labels import Area, Label, Layer, Overlay, Toned
+from app.engraving.lane_labels import function_of
+from app.engraving.lanes import pack
+from app.engraving.layouts import STAFF_SPACE
+from app.engraving.musictext import SetText, set_chord_symbol, set_text
+from app.engraving.pages import Box, Page
+from app.engraving.palettes import Tone
+from app.review.document import Document, ReviewedMark
+
+#: Ems of the rows, in staff spaces.
+_TITLE: Final = 1.75
+_CHORD: Final = 2.35
+_DEGREE: Final = 1.6
+_NUMERAL: Final = 2.1
+_FUNCTION: Final = 1.55
+_EFFECT: Final = 1.45
+#: Height of a row and of its baseline against its em.
+_ROW: Final = 1.28
+_RISE: Final = 0.92
+#: Spaces between rows and ink, between the passages, and between lines, in staff spaces.
+_CLEAR: Final = 0.6
+_BETWEEN: Final = 2.9
+_NAMED: Final = 0.3
+_LINES: Final = 4.2
+#: Border around everything, and the least space between two labels.
+BORDER: Final = 1.6 * STAFF_SPACE
+_GAP: Final = 0.5 * STAFF_SPACE
+#: Between two bands.
+_PARTING: Final = 0.34 * STAFF_SPACE
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The picture: pages at their places, bands behind them, labels over them; in page units."""
+
+    width: float
+    height: float
+    pages: tuple[Page, ...] = ()
+    bands: tuple[Box, ...] = ()
+    overlay: Overlay = field(default_factory=lambda: Overlay(0))
+
+
+class _Row(NamedTuple):
+    """A row of labels: its em, the y of its baseline, the layer it belongs to."""
+
+    em: float
+    baseline: float
+    layer: Layer
+
+
+class _Entry(NamedTuple):
+    """A label that wants to stand somewhere; ``mark`` may be empty."""
+
+    x: float
+    text: SetText
+    tone: Tone
+    mark: str
+    words: str
+
+
+def compare(
+    document: Document,
+    first: Side,
+    later: Side,
+    differences: Sequence[ChordDifference],
+    lines: Sequence[PairLine],
+    width: float,
+) -> Comparison:
+    """Lay out a comparison.
+
+    Parameters
+    ----------
+    document
+        The review: chords are shown as it names them.
+    first, later
+        The passages.
+    differences
+        Where their chords differ, as `analysis.reharmonisations` finds it.
+    lines
+        The passages engraved; may be fewer than in the end, while they come one by one.
+    width
+        Width of the picture in page units.
+    """
+    return _Layout(document, (first, later), differences).of(lines, width)
+
+
+class _Layout:
+    """The comparison of two passages, line by line from the top."""
+
+    def __init__(
+        self,
+        document: Document,
+        sides: tuple[Side, Side],
+        differences: Sequence[ChordDifference],
+    ) -> None:
+        self._document = document
+        self._sides = sides
+        self._differences = differences
+        self._chords = document.analysis.chords
+        self._marks = {
+            reviewed.mark.span.start: reviewed
+            for reviewed in document.shown_marks(0.0)
+            if reviewed.mark.kind == "chord"
+        }
+        self._spans = [
+            Span(one.first_at - sides[0].span.start, self._end(one)) for one in differences
+        ]
+        self._degrees = [_degrees(document, side, self._spans) for side in sides]
+        shared = set(self._degrees[0]) & set(self._degrees[1])
+        self._changed = {
+            time
+            for time in shared
+            if self._degrees[0][time].chord_degree != self._degrees[1][time].chord_degree
+        }
+        self._notes = {note.id for part in document.score.parts for note in part.notes}
+        self._pages: list[Page] = []
+        self._bands: list[Box] = []
+        self._labels: list[Label] = []
+        self._areas: list[Area] = []
+        self._strokes: list[Toned] = []
+
+    def of(self, lines: Sequence[PairLine], width: float) -> Comparison:
+        """The whole picture."""
+        y = BORDER
+        aligned = align(self._sides, lines, self._document.score, width, BORDER)
+        for at, line in enumerate(aligned):
+            y = self._lay_out(line, y, named=at == 0)
+            y += _LINES * STAFF_SPACE
+        height = max(y - _LINES * STAFF_SPACE, 0.0) + BORDER
+        right = max((page.width for page in self._pages), default=0.0) + BORDER
+        overlay = Overlay(0, tuple(self._labels), tuple(self._areas), tuple(self._strokes))
+        return Comparison(
+            max(width, right), height, tuple(self._pages), tuple(self._bands), overlay
+        )
+
+    def _end(self, difference: ChordDifference) -> Offset:
+        """When a difference ends, from the start of the passages: where either chord changes."""
+        starts = (difference.first_at, difference.later_at)
+        ends = [
+            next(
+                (fact.span.end for fact in self._chords if start in fact.span),
+                side.span.end,
+            )
+            - side.span.start
+            for side, start in zip(self._sides, starts, strict=True)
+        ]
+        whole = min(side.span.duration for side in self._sides)
+        return min(*ends, whole)
+
+    # One line
+
+    def _lay_out(self, aligned: Sequence[AlignedLine], y: float, *, named: bool) -> float:
+        """Add a line below a height and return the height of its end."""
+        top = y
+        for at, one in enumerate(aligned):
+            if at:
+                y = self._add_effects(aligned[0], y, named=named)
+            y = self._add_passage(one, y, named=named)
+        for span in self._spans:
+            self._add_band(aligned, span, top, y, named=named)
+        return y
+
+    def _add_passage(self, line: AlignedLine, y: float, *, named: bool) -> float:
+        side = self._sides.index(line.side)
+        if named:
+            row = self._row(_TITLE, y, "sections")
+            text = set_text(line.side.name, row.em, "semibold")
+            self._put(row, [_Entry(BORDER, text, "ink", "", line.side.name)])
+            y += _TITLE * _ROW * STAFF_SPACE + 0.4 * _CLEAR * STAFF_SPACE
+        chords = self._chord_row(line, side)
+        self._put(self._row(_CHORD, y, "numerals"), chords)
+        y += _CHORD * _ROW * STAFF_SPACE
+        degrees = list(self._degree_row(line, side))
+        if degrees:
+            self._put(self._row(_DEGREE, y, "melody"), degrees)
+            y += _DEGREE * _ROW * STAFF_SPACE
+        y += _CLEAR * STAFF_SPACE
+        _, top, _, height = line.page.systems[0].box
+        page = bent(line.page, line.bend, y - top, self._notes)
+        self._pages.append(page)
+        self._light(page, line.side, side)
+        y += height + _CLEAR * STAFF_SPACE
+        named_chords = list(self._numeral_row(line, side))
+        self._put(self._row(_NUMERAL, y, "numerals"), [one for one, _ in named_chords])
+        y += _NUMERAL * _ROW * STAFF_SPACE
+        functions = [one for _, one in named_chords if one is not None]
+        if functions:
+            self._put(self._row(_FUNCTION, y, "functions"), functions)
+            y += _FUNCTION * _ROW * STAFF_SPACE
+        return y
+
+    # Rows
+
+    def _row(self, em: float, top: float, layer: Layer) -> _Row:
+        return _Row(em * STAFF_SPACE, top + em * _RISE * STAFF_SPACE, layer)
+
+    def _put(self, row: _Row, entries: Sequence[_Entry]) -> None:
+        """Set labels in a row, moved aside where they would touch."""
+        edges = pack(
+            [entry.x for entry in entries], [entry.text.width for entry in entries],
+            _GAP, BORDER, 1e9,
+        )  # fmt: skip
+        for entry, x in zip(entries, edges, strict=True):
+            shapes = entry.text.shapes(x, row.baseline, element=entry.mark)
+            self._strokes += [Toned(entry.tone, shape) for shape in shapes]
+            self._labels.append(
+                Label(entry.mark, row.layer, entry.words, entry.text.box(x, row.baseline))
+            )
+
+    def _facts(self, line: AlignedLine) -> Iterator[tuple[ChordFact, Offset]]:
+        """The chords of a line with when each is first heard in it, from the passage's start."""
+        start = line.side.span.start
+        shown = Span(max(line.span.start, Offset(0)), min(line.span.end, line.side.span.duration))
+        for fact in self._chords:
+            if fact.span.overlaps(Span(start + shown.start, start + shown.end)):
+                yield fact, max(fact.span.start - start, shown.start)
+
+    def _chord_row(self, line: AlignedLine, side: int) -> list[_Entry]:
+        entries = []
+        for fact, time in self._facts(line):
+            words = self._symbol(fact)
+            mark = self._marks.get(fact.span.start)
+            tone: Tone = "accent" if self._differs(fact, side) else "soft"
+            text = set_chord_symbol(words, _CHORD * STAFF_SPACE, "semibold")
+            entries.append(_Entry(line.x_at(time), text, tone, mark.id if mark else "", words))
+        return entries
+
+    def _numeral_row(self, line: AlignedLine, side: int) -> Iterator[tuple[_Entry, _Entry | None]]:
+        for fact, time in self._facts(line):
+            mark = self._marks.get(fact.span.start)
+            words = mark.label if mark else label_of(fact.numeral.text) if fact.numeral else ""
+            if not words:
+                continue
+            tone: Tone = "ink" if self._differs(fact, side) else "soft"
+            x, name = line.x_at(time), mark.id if mark else ""
+            text = set_text(words, _NUMERAL * STAFF_SPACE, "regular")
+            letter = _function(mark, fact)
+            below = set_text(letter, _FUNCTION * STAFF_SPACE, "semibold") if letter else None
+            yield (
+                _Entry(x, text, tone, name, words),
+                _Entry(x, below, tone, name, letter) if below else None,
+            )
+
+    def _degree_row(self, line: AlignedLine, side: int) -> Iterator[_Entry]:
+        for time, fact in sorted(self._degrees[side].items()):
+            if time in line.span and fact.chord_degree:
+                changed = time in self._changed
+                words = _signed(fact.chord_degree)
+                em = _DEGREE * STAFF_SPACE
+                text = set_text(words, em, "semibold" if changed else "regular")
+                yield _Entry(line.x_at(time), text, "accent" if changed else "soft", "", words)
+
+    def _add_effects(self, line: AlignedLine, y: float, *, named: bool) -> float:
+        """The words between the passages that say what each change does."""
+        row = self._row(_EFFECT, y + 0.35 * _BETWEEN * STAFF_SPACE, "numerals")
+        for difference, span in zip(self._differences, self._spans, strict=True):
+            if span.start not in line.span or not difference.effect:
+                continue
+            x = line.x_at(span.start)
+            room = line.border(min(span.end, line.span.end)) - x
+            text = set_text(difference.effect, row.em, "italic")
+            if text.width <= room:
+                self._put(row, [_Entry(x, text, "ink", "", difference.effect)])
+        return y + (_BETWEEN + (_NAMED if named else 0.0)) * STAFF_SPACE
+
+    def _add_band(
+        self,
+        lines: Sequence[AlignedLine],
+        span: Span,
+        top: float,
+        bottom: float,
+        *,
+        named: bool,
+    ) -> None:
+        shown = [line for line in lines if span.overlaps(line.span)]
+        if not shown:
+            return
+        line = shown[0]
+        start, end = max(span.start, line.span.start), min(span.end, line.span.end)
+        left = line.x_at(start) - REACH if start == line.span.start else line.border(start)
+        left, right = left + _PARTING / 2, line.border(end) - _PARTING / 2
+        title = (_TITLE * _ROW + 0.2 * _CLEAR) * STAFF_SPACE if named else 0.0
+        self._bands.append((left, top + title, right - left, bottom - top - title + _GAP))
+
+    def _light(self, page: Page, side: Side, at: int) -> None:
+        """Set off the heads of notes that have got another degree."""
+        changed = {fact.note for time, fact in self._degrees[at].items() if time in self._changed}
+        for shape in page.shapes:
+            if shape.element in changed and shape.role == "notehead":
+                self._strokes.append(Toned("accent", shape))
+
+    def _differs(self, fact: ChordFact, side: int) -> bool:
+        places = [one.first_at if side == 0 else one.later_at for one in self._differences]
+        return any(place in fact.span for place in places)
+
+    def _symbol(self, fact: ChordFact) -> str:
+        """The chord symbol as the score writes it, or as it was set or found."""
+        for symbol in self._document.score.chord_symbols:
+            if symbol.id == fact.symbol and chord_of(symbol) == fact.chord:
+                return symbol_text(
+                    symbol.root, symbol.kind, symbol.degrees, symbol.bass, symbol.text
+                )
+        return chord_text(fact.chord)
+
+
+def _degrees(document: Document, side: Side, spans: Sequence[Span]) -> dict[Offset, MelodyFact]:
+    """The melody's notes where the chords differ, by their time from the passage's start."""
+    start = side.span.start
+    return {
+        fact.span.start - start: fact
+        for fact in document.analysis.melody
+        if fact.part == side.part and any(fact.span.start - start in span for span in spans)
+    }
+
+
+def _function(mark: ReviewedMark | None, fact: ChordFact) -> str:
+    return function_of(mark) if mark else fact.function
+
+
+def _signed(degree: str) -> str:
+    return degree.replace("b", "♭").replace("#", "♯")
