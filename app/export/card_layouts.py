@@ -25,8 +25,8 @@ from typing import Final
 from analysis.marks import MarkKind
 from analysis.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer, Toned
-from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM, Face
-from app.engraving.musictext import SetText, break_lines, set_text
+from app.engraving.metrics import Face
+from app.engraving.musictext import SetText, set_text
 from app.engraving.pages import Box, PathShape
 from app.engraving.palettes import Tone
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
@@ -34,6 +34,7 @@ from app.export.frames import Frame, Picture, Piece
 from app.export.function_strips import Strip, chords_under, lay_out_strip
 from app.export.legibility import FASTEST, SLOWEST, reading_seconds, reading_warnings, text_warnings
 from app.export.passages import marks_around, meant_marks, passages_of
+from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
 from app.review.document import Document, ReviewedMark
 
 #: Lengths against the frame's shorter side: the panel's opening lines and what follows them, least
@@ -43,10 +44,6 @@ _HAIR: Final = 0.0022
 _AFTER_BAR: Final = 0.03
 _TITLE_LEAST: Final = 1.35
 _BLOCKS: Final = 0.05
-#: A sentence is set smaller step by step, down to this share of the least em.
-_STEP: Final = 0.94
-_SMALLEST: Final = 0.6
-_LEADING: Final = 1.34
 #: Shares of the excerpt: of the panel's width beside a strip, and of the frame's height; and its
 #: highest staff against the frame's shorter side.
 _NOTES_WIDTH: Final = 0.46
@@ -54,7 +51,6 @@ _NOTES_HEIGHT: Final = 0.26
 _STAFF: Final = 0.066
 _MOST_MEASURES: Final = 2
 _STRIP_EM: Final = 1.25
-_CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
 
 _KINDS: Final[dict[MarkKind, str]] = {
     "key": "Key",
@@ -190,28 +186,28 @@ class _Words:
         self, document: Document, reviewed: ReviewedMark, frame: Frame, width: float
     ) -> None:
         theme, shorter = frame.theme, frame.shorter
-        least = frame.least_text / _CAPITAL
+        least = frame.least_text / CAPITAL
         self.width = width
         title = max(theme.title * shorter, _TITLE_LEAST * least)
         self.title = _shrunk(_title_of(reviewed), title, width, theme.title_face)
         self.place = _shrunk(place_of(document, reviewed), least, width, theme.small_face)
         # Heading in one line where both fit; else the place stands above.
         self.side_by_side = self.title.width + self.place.width + least <= width
-        lines = 2 if frame.width > frame.height else 5
-        self.em, self.body = _body(reviewed.sentence, frame, width, lines)
+        self.body = set_sentence(reviewed.sentence, frame, width)
         self.space = 0.3 * shorter * theme.title
-        self.text_height = _CAPITAL * min(self.place.size, self.em if self.body else least)
+        ems = [self.place.size, *(line.size for line in self.body)]
+        self.text_height = CAPITAL * min(ems)
 
     @property
     def height(self) -> float:
         """From the top of the heading's capitals to the foot of the last line."""
-        body = _LEADING * self.em * len(self.body)
-        return self._title_baseline + (self.space + body if self.body else 0.0)
+        body = self.space + height_of(self.body) if self.body else 0.0
+        return self._title_baseline + body
 
     @property
     def _title_baseline(self) -> float:
-        above = 0.0 if self.side_by_side else self.place.size * (_CAPITAL + 0.55)
-        return above + max(_CAPITAL * self.title.size, -self.title.top)
+        above = 0.0 if self.side_by_side else self.place.size * (CAPITAL + 0.55)
+        return above + max(CAPITAL * self.title.size, -self.title.top)
 
     def strokes(self) -> Iterator[Toned]:
         """All glyphs."""
@@ -220,11 +216,8 @@ class _Words:
         if self.side_by_side:
             yield from _toned(self.place, self.width - self.place.width, y, "soft")
         else:
-            yield from _toned(self.place, 0.0, _CAPITAL * self.place.size, "soft")
-        y += self.space
-        for line in self.body:
-            y += _LEADING * self.em
-            yield from _toned(line, 0.0, y - 0.3 * self.em, "ink")
+            yield from _toned(self.place, 0.0, CAPITAL * self.place.size, "soft")
+        yield from toned_lines(self.body, 0.0, y + self.space)
 
 
 class _Pictures:
@@ -246,7 +239,7 @@ class _Pictures:
         space = Space(share, _NOTES_HEIGHT * frame.height, staff, frame.least_text)
         self.notes = _notes(document, source, reviewed, space)
         rest = width - self.notes.width - self.between if self.beside else width
-        em = _STRIP_EM * frame.least_text / _CAPITAL
+        em = _STRIP_EM * frame.least_text / CAPITAL
         heard = meant_marks(document, reviewed) | chords_under(document, reviewed)
         self.strip: Strip | None = lay_out_strip(document, reviewed, heard, rest, em)
 
@@ -301,24 +294,6 @@ def _one_part(reviewed: ReviewedMark, parts: tuple[str, ...] | None) -> tuple[st
     """A card shows the mark's own part, else the first that a still would show."""
     own = [part for part in (parts or ()) if part in reviewed.mark.parts]
     return tuple(own[:1]) or (parts[:1] if parts else None)
-
-
-def _body(
-    sentence: str, frame: Frame, width: float, lines: int
-) -> tuple[float, tuple[SetText, ...]]:
-    """Em and lines of the sentence: as large as takes no more lines, narrow lines rather."""
-    least = frame.least_text / _CAPITAL
-    theme = frame.theme
-    narrow = min(width, theme.width * frame.width)
-    # In a high frame the share of its height would be huge.
-    em = max(theme.body * frame.height, least) if frame.width > frame.height else least
-    while em > _SMALLEST * least:
-        for measure in (narrow, width):
-            body = break_lines(sentence, em, measure, theme.body_face)
-            if len(body) <= lines and all(line.width <= width for line in body):
-                return em, body
-        em *= _STEP
-    return em, break_lines(sentence, em, width, theme.body_face)
 
 
 def _shrunk(text: str, em: float, width: float, face: Face) -> SetText:

@@ -47,7 +47,7 @@ _ROUNDS: Final = 5
 #: How much longer the lines of a long passage are tried, against those of readable size.
 _WIDTHS: Final = (1.0, 1.3, 1.7, 2.2, 3.0)
 #: How far the frame around a chord's labels stands off.
-_GROW: Final = 0.5 * STAFF_SPACE
+_GROW: Final = 0.36 * STAFF_SPACE
 _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
 
 

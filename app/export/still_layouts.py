@@ -92,7 +92,7 @@ def lay_out_stretch(
     layers = _STRETCH if contents.layers is None else contents.layers
     shown = [m for m in document.shown_marks() if m.mark.span.overlaps(span)]
     excerpt = engrave_excerpt(
-        document, source, shown, passage, _whole(frame), layers, context=False
+        document, source, shown, passage, _space(frame), layers, context=False
     )
     return _picture(Still((excerpt,), False), frame)
 
@@ -110,9 +110,9 @@ def _picture(still: Still, frame: Frame) -> Picture:
     )
 
 
-def _whole(frame: Frame) -> Space:
-    """The room inside a plate that fills the title-safe area."""
-    _, _, width, height = frame.title_safe
+def _space(frame: Frame, room: Box | None = None) -> Space:
+    """What lies inside a plate that fills a room, else the title-safe area."""
+    _, _, width, height = room or frame.title_safe
     staff = frame.theme.staff * frame.shorter
     return Space(width - 2 * frame.padding, height - 2 * frame.padding, staff, frame.least_text)
 
@@ -123,8 +123,12 @@ def engrave_still(
     reviewed: ReviewedMark,
     frame: Frame,
     contents: Contents = SUITING,
+    room: Box | None = None,
 ) -> Still:
-    """The passages of a still: one, or the two that a repeat compares, then at one scale."""
+    """The passages of a still: one, or the two that a repeat compares, then at one scale.
+
+    ``room`` is where the plate may lie, in pixels; None for the title-safe area.
+    """
     layers = layers_for(reviewed, contents)
     meant = meant_marks(document, reviewed)
     marks = list(marks_around(document, reviewed))
@@ -138,13 +142,19 @@ def engrave_still(
 
     passages = passages_of(document, reviewed, contents=contents)
     if len(passages) == 1:
-        return Still(engraved(passages, _whole(frame)), False)
+        space = _space(frame, room)
+        found = engraved(passages, space)
+        if found[0].text_height < 0.99 * space.least_text:
+            # Words and dynamics are the first to go where the frame is too low for them.
+            bare = engraved([replace(passages[0], directions=False)], space)
+            found = max(found, bare, key=lambda excerpts: excerpts[0].text_height)
+        return Still(found, False)
 
     def chosen(most: int) -> list[Passage]:
         found = passages_of(document, reviewed, most, contents)
         return [replace(passage, directions=False) for passage in found]
 
-    return _compared(chosen, _whole(frame), _BETWEEN * frame.shorter, engraved)
+    return _compared(chosen, _space(frame, room), _BETWEEN * frame.shorter, engraved)
 
 
 def _compared(
@@ -178,8 +188,8 @@ def _can_be_read(excerpts: Sequence[Excerpt], space: Space) -> bool:
     return all(is_readable(excerpt, space) for excerpt in excerpts)
 
 
-def compose_still(still: Still, frame: Frame) -> tuple[list[Piece], Box]:
-    """Place the excerpts in the middle of the frame; the pieces and the plate under them."""
+def compose_still(still: Still, frame: Frame, room: Box | None = None) -> tuple[list[Piece], Box]:
+    """Place the excerpts in the middle of a room, else of the frame; pieces and their plate."""
     padding, between = frame.padding, _BETWEEN * frame.shorter
     excerpts = still.excerpts
     gaps = between * (len(excerpts) - 1)
@@ -192,7 +202,8 @@ def compose_still(still: Still, frame: Frame) -> tuple[list[Piece], Box]:
     else:
         width = max(excerpt.width for excerpt in excerpts)
         height = sum(excerpt.height for excerpt in excerpts) + gaps
-    left, top = (frame.width - width) / 2, (frame.height - height) / 2
+    room_x, room_y, room_width, room_height = room or (0.0, 0.0, frame.width, frame.height)
+    left, top = room_x + (room_width - width) / 2, room_y + (room_height - height) / 2
     pieces, x, y = [], left, top
     for excerpt, rise in zip(excerpts, rises, strict=True):
         down = max(rises) - rise
