@@ -230,7 +230,6 @@ def _of_other(place: _Place) -> ChordRole:
         reasons.append(f"It is borrowed from {key_text(parallel)}.")
     if not place.chord.triad and not place.chord.has(4, 0) and not place.chord.has(2, 0):
         tags += ("no third",)
-        reasons.append("It has no third; the case of its numeral is the key's own.")
     alternatives = tuple(_other_functions(place, function))
     return ChordRole(function, reasons=tuple(reasons), alternatives=alternatives, tags=tags)
 

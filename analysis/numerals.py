@@ -118,6 +118,7 @@ def name_numeral(
     target: Target | None = None,
     *,
     special: str = "",
+    minor: bool | None = None,
     convention: Convention = OWN,
 ) -> Numeral:
     """The numeral of a chord in a key, against its target where it is applied.
@@ -130,6 +131,8 @@ def name_numeral(
         The chord it leads to, None where it is not applied.
     special
         ``N``, ``It``, ``Fr``, ``Ger``, ``CT`` or ``subV`` in place of the degree, else empty.
+    minor
+        Which third is heard in a chord without one; None leaves it to the key.
 
     Returns
     -------
@@ -140,11 +143,12 @@ def name_numeral(
     mode = counting_mode(key, convention)
     degree, alter = degree_of(chord.root, key.tonic, mode)
     if target is None:
-        text = _chord_text(chord, key, special, convention)
+        text = _chord_text(chord, key, special, minor, convention)
         return Numeral(text, degree, alter)
     local = Key(target.root, "minor" if target.minor else "major")
     aimed = _aim_text(target, key, convention)
-    text = f"{_chord_text(respelled(chord, target.root), local, special, convention)}/{aimed}"
+    there = respelled(chord, target.root)
+    text = f"{_chord_text(there, local, special, minor, convention)}/{aimed}"
     return Numeral(text, degree, alter, aimed, target.root)
 
 
@@ -217,7 +221,9 @@ def _signs(alter: int) -> str:
     return "#" * alter if alter > 0 else "b" * -alter
 
 
-def _chord_text(chord: Chord, key: Key, special: str, convention: Convention) -> str:
+def _chord_text(
+    chord: Chord, key: Key, special: str, minor: bool | None, convention: Convention
+) -> str:
     mode = counting_mode(key, convention)
     degree, alter = degree_of(chord.root, key.tonic, mode)
     if special in ("It", "Fr", "Ger"):
@@ -228,7 +234,7 @@ def _chord_text(chord: Chord, key: Key, special: str, convention: Convention) ->
     else:
         leading = mode == "minor" and degree == 7 and alter == 1 and chord.triad == "dim"
         roman = ROMAN[degree]
-        roman = roman.lower() if _is_lower(chord, key) else roman
+        roman = roman.lower() if _is_lower(chord, key, minor) else roman
         head = ("" if leading else _signs(alter)) + roman
     triad_mark = {"dim": "o", "aug": "+"}.get(chord.triad, "")
     if chord.triad == "dim" and chord.seventh == "m7":
@@ -236,9 +242,11 @@ def _chord_text(chord: Chord, key: Key, special: str, convention: Convention) ->
     return head + triad_mark + _figures(chord, key, convention)
 
 
-def _is_lower(chord: Chord, key: Key) -> bool:
+def _is_lower(chord: Chord, key: Key, minor: bool | None) -> bool:
     if chord.triad:
         return chord.triad in ("min", "dim")
+    if minor is not None:
+        return minor
     if chord.has(3, -1):
         return True
     if chord.has(4, 0) and chord.seventh == "m7":

@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Literal
 
 from analysis.cadences import find_cadences, make_cadence_marks
+from analysis.chord_facts import find_chord_facts
+from analysis.chord_marks import make_chord_marks, make_key_marks, make_query_marks
 from analysis.cross_relations import find_cross_relations
-from analysis.dominants import (
-    ChordInKey,
-    Dominant,
-    find_dominants,
-    spelled_target,
-    target_in,
-)
 from analysis.echo_marks import make_echo_marks
 from analysis.echoes import find_echoes
-from analysis.functions import ChordRole, find_functions
 from analysis.inferred_chords import infer_chords, is_plain
 from analysis.inner_lines import find_inner_lines
 from analysis.key_tables import KeyTables
@@ -30,20 +22,14 @@ from analysis.loops import find_loops
 from analysis.mark_words import add_words
 from analysis.marks import (
     Analysis,
-    ChordFact,
     Corrections,
     Evidence,
     KeyRegion,
-    Mark,
-    PlacedChord,
-    Reading,
     Section,
     Settings,
-    mark_id,
 )
 from analysis.melody import find_melody
 from analysis.melody_marks import make_melody_marks
-from analysis.numerals import Target, label_of, name_numeral
 from analysis.passages import find_passages
 from analysis.pedals import find_common_tones, find_pedals
 from analysis.phrases import Phrase, find_phrases
@@ -60,16 +46,10 @@ from analysis.section_marks import make_section_marks
 from analysis.sections import find_sections
 from analysis.shape_marks import make_shape_marks
 from analysis.stays import find_bass
-from analysis.symbol_queries import SymbolQuery, check_symbols
+from analysis.symbol_queries import check_symbols
 from analysis.talking_points import rank_marks
 from analysis.timebase import Span
 from analysis.voices import HeldNote, lead_line
-from analysis.wording import (
-    chord_sentence,
-    chord_text,
-    key_sentence,
-    key_text,
-)
 
 
 def analyse(
@@ -112,7 +92,7 @@ def analyse(
             # The decoder's keys come from common practice; songs are better read by their chords.
             regions = find_key_regions(score, placed, line, settings, key_tables)
     regions = set_keys(regions, corrections.keys)
-    chords = find_chord_facts(placed, regions)
+    chords = find_chord_facts(placed, regions, line)
     facts = find_melody(score, line, chords, regions)
     passages = find_passages(score, facts, chords, regions)
     relations = find_cross_relations(score, roles, line)
@@ -133,9 +113,9 @@ def analyse(
         for pair, passage in zip(pairs, passages_of_pairs, strict=True)
     ]
     marks = (
-        *_key_marks(regions),
+        *make_key_marks(regions, chords),
         *make_section_marks(score, sections, news),
-        *_chord_marks(chords),
+        *make_chord_marks(chords),
         *make_melody_marks(score, line, facts, chords, regions, passages, relations),
         *make_line_marks(score, lines, line, chords, regions),
         *make_shape_marks(score, line, sections),
@@ -146,7 +126,7 @@ def analyse(
         *make_rhythm_marks(
             find_rhythm_passages(score, chords), find_section_rhythms(score, sections, chords)
         ),
-        *_query_marks(queries),
+        *make_query_marks(queries),
     )
     ranked = rank_marks(add_words(marks, line), sections)
     return Analysis(
@@ -177,137 +157,6 @@ def set_keys(
         cut.append(KeyRegion(span, key, 1.0, evidence=(Evidence("Set by hand."),)))
         row = sorted(cut, key=lambda region: region.span)
     return tuple(row)
-
-
-def find_chord_facts(
-    placed: Sequence[PlacedChord], regions: Sequence[KeyRegion]
-) -> tuple[ChordFact, ...]:
-    """Numeral, function and resolution of every placed chord."""
-    starts = [region.span.start for region in regions]
-    row = [
-        ChordInKey(
-            one.span, one.chord, regions[max(bisect_right(starts, one.span.start) - 1, 0)].key
-        )
-        for one in placed
-    ]
-    found = find_dominants(row)
-    roles = find_functions(
-        row, [_as_inferred(*three) for three in zip(placed, row, found, strict=True)]
-    )
-    return tuple(
-        _fact(one, held, role, row) for one, held, role in zip(placed, row, roles, strict=True)
-    )
-
-
-def _as_inferred(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -> Dominant | None:
-    """The dominant as the notes were heard: whoever infers a chord has weighed its target too."""
-    if not placed.weighed or placed.chord is None:
-        return found
-    if placed.applied_root is None:
-        return None if found is not None and found.applied else found
-    if found is not None and found.applied and found.target.root.pc == placed.applied_root.pc:
-        return found
-    aimed = target_in(held.key, placed.applied_root.pc)
-    target = aimed or Target(placed.applied_root, minor=False)
-    kind: Literal["V", "vii"] = "vii" if placed.chord.triad == "dim" else "V"
-    return Dominant(kind, target, True, "unresolved", -1)
-
-
-def _fact(
-    placed: PlacedChord, held: ChordInKey, role: ChordRole | None, row: Sequence[ChordInKey]
-) -> ChordFact:
-    if placed.chord is None or role is None:
-        return ChordFact(
-            placed.span, placed.symbol, placed.elements, held.key, None, None, "", False
-        )
-    dominant = role.dominant
-    return ChordFact(
-        span=placed.span,
-        symbol=placed.symbol,
-        elements=placed.elements,
-        key=held.key,
-        chord=placed.chord,
-        numeral=name_numeral(
-            placed.chord, held.key, role.target, special=role.special or _substitute(dominant)
-        ),
-        function=role.function,
-        outside_key=role.outside,
-        resolution=dominant.resolution if dominant else "",
-        expected=spelled_target(dominant.target) if dominant else "",
-        came=_arrival_text(dominant, row),
-        reasons=role.reasons,
-        alternatives=role.alternatives,
-        confidence=role.confidence * placed.confidence,
-        tags=role.tags,
-    )
-
-
-def _substitute(dominant: Dominant | None) -> str:
-    return "subV" if dominant is not None and dominant.kind == "subV" else ""
-
-
-def _arrival_text(dominant: Dominant | None, row: Sequence[ChordInKey]) -> str:
-    """The chord that came after a dominant, as a chord symbol; empty where none did."""
-    if dominant is None or dominant.arrival < 0:
-        return ""
-    return chord_text(row[dominant.arrival].chord)
-
-
-def _key_marks(regions: Sequence[KeyRegion]) -> list[Mark]:
-    marks = []
-    for before, region in zip((None, *regions), regions, strict=False):
-        marks.append(
-            Mark(
-                id=mark_id("key", region.span.start, region.key),
-                kind="key",
-                span=region.span,
-                parts=(),
-                elements=(),
-                label=key_text(region.key),
-                sentence=key_sentence(region, before),
-                evidence=region.evidence,
-                confidence=region.confidence,
-                fact=region,
-            )
-        )
-    return marks
-
-
-def _query_marks(queries: Sequence[SymbolQuery]) -> list[Mark]:
-    return [
-        Mark(
-            id=mark_id("query", query.span.start, query.symbol, query.statement),
-            kind="query",
-            span=query.span,
-            parts=(),
-            elements=query.elements,
-            label="?",
-            sentence=query.statement,
-            evidence=query.evidence,
-            alternatives=(Reading(chord_text(query.likelier), "The notes fit it best."),),
-            confidence=query.confidence,
-        )
-        for query in queries
-    ]
-
-
-def _chord_marks(chords: Sequence[ChordFact]) -> list[Mark]:
-    return [
-        Mark(
-            id=mark_id("chord", fact.span.start, fact.symbol, fact.numeral and fact.numeral.text),
-            kind="chord",
-            span=fact.span,
-            parts=(),
-            elements=fact.elements,
-            label=label_of(fact.numeral.text) if fact.numeral else "N.C.",
-            sentence=chord_sentence(fact),
-            evidence=tuple(Evidence(reason, fact.elements) for reason in fact.reasons),
-            alternatives=fact.alternatives,
-            confidence=fact.confidence,
-            fact=fact,
-        )
-        for fact in chords
-    ]
 
 
 def _phrases(

@@ -7,6 +7,7 @@ what it did. Under thirty words, no more certain than the fact is.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Final
 
 from analysis.chords import Chord
@@ -14,6 +15,8 @@ from analysis.marks import ChordFact, KeyRegion, Section
 from analysis.numerals import label_of
 from analysis.pitch import Key, PitchName
 
+#: Another key is named beside the first from this chance on.
+_RIVAL: Final = 0.25
 FUNCTION_WORD: Final = {"T": "tonic", "S": "subdominant", "D": "dominant", "": "no clear function"}
 
 
@@ -52,11 +55,44 @@ def chord_text(chord: Chord | None) -> str:
     return f"{name_text(chord.root)}{quality}{seventh}{over}"
 
 
-def key_sentence(region: KeyRegion, before: KeyRegion | None) -> str:
-    """What is said where a key region begins."""
-    if before is None:
-        return f"The piece is heard in {key_text(region.key)}."
-    return f"The key moves from {key_text(before.key)} to {key_text(region.key)}."
+def key_sentence(region: KeyRegion, before: Sequence[KeyRegion]) -> str:
+    """What is said where a key region begins; ``before`` are the regions up to it, in order."""
+    key = key_text(region.key)
+    rival, chance = region.alternatives[0] if region.alternatives else (region.key, 0.0)
+    doubt = f", though you can hear it in {key_text(rival)}" if chance >= _RIVAL else ""
+    if not before:
+        why = f": {_as_clause(region.evidence[0].statement)}" if region.evidence else ""
+        return f"We are in {key}{why}{doubt}."
+    old = key_text(before[-1].key)
+    if any(one.key.tonic.pc == region.key.tonic.pc for one in before[:-1]):
+        return f"The key returns from {old} to {key}{doubt}."
+    if before[-1].key.tonic.pc == region.key.tonic.pc:
+        return f"The tonic stays and the mode changes, from {old} to {key}{doubt}."
+    how = {
+        "pivot": "turns by a chord that both keys share",
+        "step up": "climbs",
+        "direct": "jumps without a bridge",
+    }.get(region.change, "moves")
+    return f"The key {how}, from {old} to {key}{doubt}."
+
+
+def _as_clause(statement: str) -> str:
+    """A statement without its full stop, to stand after a colon."""
+    bare = statement.rstrip(".")
+    return bare[0].lower() + bare[1:] if bare.startswith(("It ", "Its ", "The ")) else bare
+
+
+def other_key_reason(key: Key, other: Key) -> str:
+    """Why a stretch in one key could be heard in another, by how the two tonics lie."""
+    home, there = name_text(key.tonic), name_text(other.tonic)
+    apart = (other.tonic.pc - key.tonic.pc) % 12
+    if other.signature == key.signature:
+        return f"It has the same notes; there {there} is home in place of {home}."
+    if apart == 5:
+        return f"There {home} is the fifth degree and keeps asking for {there}."
+    if apart == 7:
+        return f"There {home} is the fourth degree, a plagal neighbour of {there}."
+    return f"Its chords fit {key_text(other)} nearly as well."
 
 
 def section_sentence(section: Section) -> str:

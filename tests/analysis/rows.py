@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from analysis.chord_facts import find_chord_facts
 from analysis.chords import Chord
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
-from analysis.pipeline import find_chord_facts
 from analysis.pitch import Key
 from analysis.timebase import Span
 from analysis.typed_chords import read_chord

@@ -10,9 +10,9 @@ from fractions import Fraction
 
 import pytest
 
+from analysis.chord_facts import find_chord_facts
 from analysis.chords import Chord
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
-from analysis.pipeline import find_chord_facts
 from analysis.pitch import Key, PitchName
 from analysis.timebase import Span
 from analysis.typed_chords import read_chord

@@ -1,0 +1,140 @@
+"""From placed chords and key regions to facts: numeral, function, resolution, scale of a chord.
+
+The detectors of functions, heard thirds and scales are called in order here and what they say of
+one chord is put together.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final, Literal
+
+from analysis.chord_scales import ChordScale, find_chord_scales
+from analysis.dominants import ChordInKey, Dominant, find_dominants, spelled_target, target_in
+from analysis.functions import ChordRole, find_functions
+from analysis.marks import ChordFact, KeyRegion, PlacedChord
+from analysis.numerals import Target, name_numeral
+from analysis.thirds import HeardThird, find_thirds
+from analysis.voices import HeldNote
+from analysis.wording import chord_text
+
+#: Tag of the first chord of the piece that is outside its key.
+FIRST_OUTSIDE: Final = "first outside"
+
+
+def find_chord_facts(
+    placed: Sequence[PlacedChord],
+    regions: Sequence[KeyRegion],
+    line: Sequence[HeldNote] = (),
+) -> tuple[ChordFact, ...]:
+    """Facts of every placed chord, in the same order.
+
+    Parameters
+    ----------
+    placed
+        Chords in order of time, without overlap.
+    regions
+        Key regions that tile the piece; at least one where there is a chord.
+    line
+        The melody in order of time; it tells missing thirds and chord scales.
+    """
+    starts = [float(region.span.start) for region in regions]
+    row = [
+        ChordInKey(
+            one.span,
+            one.chord,
+            regions[max(bisect_right(starts, float(one.span.start)) - 1, 0)].key,
+        )
+        for one in placed
+    ]
+    found = find_dominants(row)
+    weighed = [_as_weighed(*three) for three in zip(placed, row, found, strict=True)]
+    roles = find_functions(row, weighed)
+    thirds = find_thirds(row, line)
+    facts = [
+        _fact(one, held, role, third, row)
+        for one, held, role, third in zip(placed, row, roles, thirds, strict=True)
+    ]
+    facts = [
+        _with_scale(fact, scale)
+        for fact, scale in zip(facts, find_chord_scales(facts, line), strict=True)
+    ]
+    return tuple(_first_outside(facts))
+
+
+def _as_weighed(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -> Dominant | None:
+    """The dominant as the notes were heard: whoever infers a chord has weighed its target too."""
+    if not placed.weighed or placed.chord is None:
+        return found
+    if placed.applied_root is None:
+        return None if found is not None and found.applied else found
+    if found is not None and found.applied and found.target.root.pc == placed.applied_root.pc:
+        return found
+    aimed = target_in(held.key, placed.applied_root.pc)
+    target = aimed or Target(placed.applied_root, minor=False)
+    kind: Literal["V", "vii"] = "vii" if placed.chord.triad == "dim" else "V"
+    return Dominant(kind, target, True, "unresolved", -1)
+
+
+def _fact(
+    placed: PlacedChord,
+    held: ChordInKey,
+    role: ChordRole | None,
+    third: HeardThird | None,
+    row: Sequence[ChordInKey],
+) -> ChordFact:
+    if placed.chord is None or role is None:
+        return ChordFact(
+            placed.span, placed.symbol, placed.elements, held.key, None, None, "", False
+        )
+    dominant = role.dominant
+    substitute = "subV" if dominant is not None and dominant.kind == "subV" else ""
+    sure = third.confidence if third is not None else 1.0
+    return ChordFact(
+        span=placed.span,
+        symbol=placed.symbol,
+        elements=placed.elements,
+        key=held.key,
+        chord=placed.chord,
+        numeral=name_numeral(
+            placed.chord,
+            held.key,
+            role.target,
+            special=role.special or substitute,
+            minor=third.minor if third is not None else None,
+        ),
+        function=role.function,
+        outside_key=role.outside,
+        resolution=dominant.resolution if dominant else "",
+        expected=spelled_target(dominant.target) if dominant else "",
+        came=_arrival_text(dominant, row),
+        reasons=(*((third.reason,) if third is not None else ()), *role.reasons),
+        alternatives=role.alternatives,
+        confidence=role.confidence * placed.confidence * sure,
+        tags=role.tags,
+    )
+
+
+def _arrival_text(dominant: Dominant | None, row: Sequence[ChordInKey]) -> str:
+    """The chord that came after a dominant, as a chord symbol; empty where none did."""
+    if dominant is None or dominant.arrival < 0:
+        return ""
+    return chord_text(row[dominant.arrival].chord)
+
+
+def _with_scale(fact: ChordFact, scale: ChordScale | None) -> ChordFact:
+    if scale is None or not scale.names:
+        return fact
+    return replace(fact, scale=scale.text, reasons=(*fact.reasons, scale.reason))
+
+
+def _first_outside(facts: Sequence[ChordFact]) -> list[ChordFact]:
+    """The facts, the first one outside its key marked as such."""
+    marked = list(facts)
+    for at, fact in enumerate(facts):
+        if fact.outside_key:
+            marked[at] = replace(fact, tags=(*fact.tags, FIRST_OUTSIDE))
+            break
+    return marked
