@@ -21,7 +21,7 @@ from analysis.sources import Source
 from app.engraving.bounds import shape_edges
 from app.engraving.labels import Label, Layer, Toned
 from app.engraving.musictext import SetText
-from app.engraving.pages import Box
+from app.engraving.pages import Box, PathShape
 from app.export.excerpts import Excerpt, frames_around
 from app.export.frames import GLOW, OUTLINE, Frame, Piece
 from app.export.legibility import text_warnings
@@ -70,11 +70,14 @@ class Step:
         for strokes, scale, x, y in self.pieces:
             for stroke in strokes:
                 left, top, right, bottom = shape_edges(stroke.shape)
+                # An outline has round ends, which a thick line with straight ones has not.
+                thick = stroke.shape.stroke if isinstance(stroke.shape, PathShape) else 0.0
+                around = reach + thick * scale / 2
                 yield (
-                    x + left * scale - reach,
-                    y + top * scale - reach,
-                    (right - left) * scale + 2 * reach,
-                    (bottom - top) * scale + 2 * reach,
+                    x + left * scale - around,
+                    y + top * scale - around,
+                    (right - left) * scale + 2 * around,
+                    (bottom - top) * scale + 2 * around,
                 )
 
 
