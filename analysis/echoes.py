@@ -25,7 +25,7 @@ Common practice, no source; the measure of surprise is Shannon's.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -33,6 +33,7 @@ from itertools import pairwise
 from math import log2
 from typing import Final
 
+from analysis.accents import MetricGrid
 from analysis.score import Score
 from analysis.timebase import Offset, Span
 from analysis.voices import HeldNote
@@ -126,19 +127,51 @@ def _best(echoes: Sequence[Echo]) -> Iterator[Echo]:
 
 @dataclass(frozen=True, slots=True)
 class _Move:
-    """From one note of a line to the next."""
+    """From one note of a line to the next; distances are numbered, since fractions are slow."""
 
-    distance: Offset
+    distance: int
     step: int
     half_steps: int
+    after_rest: bool
 
 
-def _move(first: HeldNote, later: HeldNote) -> _Move:
+class _Moves:
+    """The moves of one line, each from its note to the next, and where each kind of them begins."""
+
+    def __init__(self, line: Sequence[HeldNote], distances: dict[Offset, int]) -> None:
+        self.row = [_move(first, later, distances) for first, later in pairwise(line)]
+        self._places: defaultdict[tuple[int, int], list[int]] = defaultdict(list)
+        for at, move in enumerate(self.row):
+            self._places[move.distance, move.step].append(at)
+
+    def count(self, figure: Sequence[_Move], *, exact: bool) -> int:
+        """How often the line has a figure, in the same half steps or in steps of the scale."""
+        first, length = figure[0], len(figure)
+        count = 0
+        for place in self._places[first.distance, first.step]:
+            row = self.row[place : place + length]
+            count += len(row) == length and all(
+                one.distance == two.distance
+                and one.step == two.step
+                and (not exact or one.half_steps == two.half_steps)
+                for one, two in zip(row, figure, strict=True)
+            )
+        return count
+
+
+def _move(first: HeldNote, later: HeldNote, distances: dict[Offset, int]) -> _Move:
     return _Move(
-        later.onset - first.onset,
+        distances.setdefault(later.onset - first.onset, len(distances)),
         later.pitch.diatonic - first.pitch.diatonic,
         later.midi - first.midi,
+        later.onset - first.end >= _REST,
     )
+
+
+def _surprises(values: Sequence[int]) -> dict[int, float]:
+    """Bits that each value says in a row of them, by how often the row has it."""
+    total = len(values) + 1.0
+    return {value: -log2((count + 0.5) / total) for value, count in Counter(values).items()}
 
 
 class _Answers:
@@ -147,25 +180,33 @@ class _Answers:
     def __init__(
         self, score: Score, melody: tuple[HeldNote, ...], line: tuple[HeldNote, ...]
     ) -> None:
-        self._score = score
+        grid = MetricGrid(score)
         self._melody = melody
         self._line = line
         self._within = line == melody
-        self._onsets = [note.onset for note in melody]
-        self._sung = {note.onset: note for note in melody}
-        self._moves = [_move(*pair) for pair in pairwise(line)]
-        self._distances = Counter(move.distance for move in self._moves)
-        self._steps = Counter(move.step for move in self._moves)
+        self._measures = [grid.measure_at(note.onset) for note in melody]
+        self._longest = [
+            _MEASURES_LATER * grid.measure_at(note.onset).meter.length for note in line
+        ]
+        # Equal fractions are equal floats, which compare much faster.
+        self._onsets = [float(note.onset) for note in melody]
+        self._begins = [float(note.onset) for note in line]
+        self._pitches = [note.midi % 12 for note in melody]
+        self._sung = {onset: at for at, onset in enumerate(self._onsets)}
+        distances: dict[Offset, int] = {}
+        self._models = _Moves(melody, distances)
+        self._moves = self._models if self._within else _Moves(line, distances)
+        self._distances = _surprises([move.distance for move in self._moves.row])
+        self._steps = _surprises([move.step for move in self._moves.row])
 
     def find(self) -> Iterator[Echo]:
         """Everything that agrees enough, overlapping answers too."""
         least = _LEAST_BITS_WITHIN if self._within else LEAST_BITS
         for at, note in enumerate(self._line):
-            longest = _MEASURES_LATER * self._score.measure_at(note.onset).meter.length
-            start = bisect_left(self._onsets, note.onset - longest)
+            start = bisect_left(self._onsets, float(note.onset - self._longest[at]))
             candidates = [
                 echo
-                for model in range(start, bisect_left(self._onsets, note.onset))
+                for model in range(start, bisect_left(self._onsets, self._begins[at]))
                 for echo in (self._alike(model, at), self._in_another_rhythm(model, at))
                 if echo is not None and echo.bits >= least
             ]
@@ -178,14 +219,15 @@ class _Answers:
 
     def _alike(self, model: int, answer: int) -> Echo | None:
         """The figures from two notes on, as long as rhythm and steps agree but for one step."""
-        bits = self._start(model, answer)
+        bits: float | None = None
         best, best_bits, length, misses = 0, 0.0, 1, 0
         for move, mine in self._pairs(model, answer):
             if move.distance != mine.distance:
                 break
-            bits += self._surprise(self._distances, mine.distance)
+            bits = self._start(model, answer) if bits is None else bits
+            bits += self._distances[mine.distance]
             if abs(move.half_steps - mine.half_steps) <= 1 and move.step == mine.step:
-                bits += self._surprise(self._steps, mine.step)
+                bits += self._steps[mine.step]
             else:
                 misses += 1
                 bits -= _PRICE_OF_A_STEP
@@ -199,43 +241,37 @@ class _Answers:
 
     def _in_another_rhythm(self, model: int, answer: int) -> Echo | None:
         """The figures from two notes on, as long as they have the same pitch classes."""
-        if self._within or (self._line[answer].midi - self._melody[model].midi) % 12:
+        if self._within or (self._line[answer].midi - self._pitches[model]) % 12:
             return None
-        bits, length, other = self._start(model, answer), 1, False
+        surprise, length, other = [], 1, False
         for move, mine in self._pairs(model, answer):
             if move.half_steps != mine.half_steps or mine.step == 0:
                 break
-            bits += self._surprise(self._steps, mine.step)
+            surprise.append(self._steps[mine.step])
             other = other or move.distance != mine.distance
             length += 1
         if length < _LEAST_NOTES_OTHER_RHYTHM or not other:
             return None
-        return self._echo(model, answer, length, bits, False)
+        return self._echo(model, answer, length, sum(surprise, self._start(model, answer)), False)
 
     def _pairs(self, model: int, answer: int) -> Iterator[tuple[_Move, _Move]]:
         """Moves of both figures side by side, until one rests or the model reaches the answer."""
-        begin = self._line[answer].onset
-        for ahead in range(
-            min(_MOST_NOTES, len(self._line) - answer, len(self._melody) - model) - 1
+        # The model's last note may begin with the answer, and no later.
+        reached = bisect_right(self._onsets, self._begins[answer])
+        most = min(_MOST_NOTES - 1, reached - 1 - model)
+        models, mine = self._models.row, self._moves.row
+        for move, answering in zip(
+            models[model : model + most], mine[answer : answer + most], strict=False
         ):
-            one, two = self._melody[model + ahead], self._melody[model + ahead + 1]
-            mine, next_mine = self._line[answer + ahead], self._line[answer + ahead + 1]
-            if two.onset - one.end >= _REST or next_mine.onset - mine.end >= _REST:
+            if move.after_rest or answering.after_rest:
                 return
-            if two.onset > begin:
-                return
-            yield _move(one, two), _move(mine, next_mine)
-
-    def _surprise(self, known: Counter[Offset] | Counter[int], value: Offset | int) -> float:
-        """Bits that a distance or step says, by how often the answering line has it."""
-        total = sum(known.values())
-        return -log2((known[value] + 0.5) / (total + 1.0))  # type: ignore[index]
+            yield move, answering
 
     def _start(self, model: int, answer: int) -> float:
         """Bits that the place of two notes takes away."""
-        measure = self._score.measure_at(self._melody[model].onset)
         later = self._line[answer].onset - self._melody[model].onset
-        return -(_SAME_PLACE if later % measure.length == 0 else _OTHER_PLACE)
+        same = later % self._measures[model].length == 0
+        return -(_SAME_PLACE if same else _OTHER_PLACE)
 
     def _echo(self, model: int, answer: int, length: int, bits: float, rhythm: bool) -> Echo:
         one = self._melody[model : model + length]
@@ -258,40 +294,27 @@ class _Answers:
         """Bits for a melody that begins no note, or one, after the answer has begun."""
         if self._within:
             return 0.0
-        inside = bisect_left(self._onsets, answer[-1].onset)
-        begun = inside - bisect_right(self._onsets, answer[0].onset)
+        inside = bisect_left(self._onsets, float(answer[-1].onset))
+        begun = inside - bisect_right(self._onsets, float(answer[0].onset))
         return _WHILE_IT_RESTS if begun <= 0 else _WHILE_IT_RESTS / 2 if begun == 1 else 0.0
 
     def _is_company(self, echo: Echo) -> bool:
         """Whether the melody moves in parallel with the answer, all through but for one move."""
         if self._within:
             return False
+        sung = [self._sung.get(float(note.onset)) for note in echo.answer]
         parallel = 0
-        for one, two in pairwise(echo.answer):
-            sung = self._sung.get(one.onset), self._sung.get(two.onset)
-            if sung[0] is not None and sung[1] is not None:
-                parallel += _move(sung[0], sung[1]).step == _move(one, two).step
+        for (one, two), (first, later) in zip(pairwise(echo.answer), pairwise(sung), strict=True):
+            if first is not None and later is not None:
+                under = self._melody[later].pitch.diatonic - self._melody[first].pitch.diatonic
+                parallel += under == two.pitch.diatonic - one.pitch.diatonic
         return parallel >= len(echo.answer) - 2
 
     def _is_own_pattern(self, echo: Echo, at: int) -> bool:
         """Whether the line has the figure anyway, as an accompaniment has its pattern."""
         if self._within:
             return False
-        length = len(echo.answer) - 1
-        figure = tuple((move.distance, move.step) for move in self._moves[at : at + length])
-        elsewhere = 0
-        for place in range(len(self._moves) - length + 1):
-            moves = tuple((m.distance, m.step) for m in self._moves[place : place + length])
-            elsewhere += moves == figure
-        return elsewhere > _OWN_PATTERN + self._models_of(echo)
-
-    def _models_of(self, echo: Echo) -> int:
-        """How often the melody has the model."""
-        moves = [_move(*pair) for pair in pairwise(echo.model)]
-        count = 0
-        for place in range(len(self._melody) - len(moves)):
-            row = self._melody[place : place + len(moves) + 1]
-            count += all(
-                _move(*pair) == move for pair, move in zip(pairwise(row), moves, strict=True)
-            )
-        return count
+        length, model = len(echo.answer) - 1, self._sung[float(echo.model[0].onset)]
+        figure, shown = self._moves.row[at : at + length], self._models.row[model : model + length]
+        elsewhere = self._moves.count(figure, exact=False)
+        return elsewhere > _OWN_PATTERN + self._models.count(shown, exact=True)
