@@ -145,9 +145,10 @@ class MelodyFact:
     """One melody note against its chord and key.
 
     ``degree`` is the degree in the key (``"b3"``), ``chord_degree`` the degree above the chord's
-    root (``"#9"``); ``role`` one of ``chord tone``, ``tension``, ``passing``, ``neighbour``,
-    ``suspension``, ``retardation``, ``appoggiatura``, ``escape``, ``anticipation``, ``foreign``;
-    ``blue`` ``""``, ``"3"``, ``"5"`` or ``"7"``.
+    root (``"#9"``); ``role`` one of ``chord tone``, ``tension``, ``added tone``, ``passing``,
+    ``neighbour``, ``double neighbour``, ``suspension``, ``retardation``, ``appoggiatura``,
+    ``escape``, ``anticipation``, ``foreign``, empty where no chord is known; ``blue`` ``""``,
+    ``"3"``, ``"5"`` or ``"7"``.
     """
 
     note: str
