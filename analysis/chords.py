@@ -11,6 +11,7 @@ Degrees of each kind: MusicXML 4.0, *kind-value* (W3C Music Notation Community G
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final, Literal
 
 from analysis.pitch import MAJOR_SCALE_FIFTHS, PitchName
@@ -68,7 +69,7 @@ KIND_DEGREES: Final[dict[str, tuple[ChordDegree, ...]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Chord:
     """A chord without a key.
 
@@ -99,7 +100,7 @@ class Chord:
         """Whether the degree is in the chord."""
         return (number, alter) in self.degrees
 
-    @property
+    @cached_property
     def triad(self) -> Triad:
         """Quality of the triad; empty where there is no third (power chords, suspensions)."""
         if self.has(3, 0):
@@ -108,7 +109,7 @@ class Chord:
             return "dim" if self.has(5, -1) and not self.has(5, 0) else "min"
         return ""
 
-    @property
+    @cached_property
     def seventh(self) -> Seventh:
         """Kind of seventh above the root, counted by sound and spelling; empty without one."""
         for alter, name in ((-1, "m7"), (0, "M7"), (-2, "d7")):
@@ -116,12 +117,12 @@ class Chord:
                 return name  # type: ignore[return-value]
         return ""
 
-    @property
+    @cached_property
     def tones(self) -> tuple[PitchName, ...]:
         """Spelled tones in order of degree; a bass foreign to the chord is not among them."""
         return tuple(degree_tone(self.root, degree) for degree in self.degrees)
 
-    @property
+    @cached_property
     def inversion(self) -> int:
         """0 root position, 1 third, 2 fifth, 3 seventh in the bass; 0 for any other bass."""
         for number, alter in self.degrees:
@@ -129,7 +130,7 @@ class Chord:
                 return (number - 1) // 2
         return 0
 
-    @property
+    @cached_property
     def foreign_bass(self) -> bool:
         """Whether the bass is none of the chord's own tones (a slash chord, not an inversion)."""
         return self.bass.pc not in {tone.pc for tone in self.tones}

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final, Literal
 
 from analysis.errors import NotationError
@@ -100,7 +101,7 @@ class PitchName:
         return self.step + ("#" * self.alter if self.alter > 0 else "b" * -self.alter)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pitch:
     """A spelled pitch with its octave; C4 is middle C. Quarter tones are rounded on reading."""
 
@@ -115,12 +116,12 @@ class Pitch:
             raise NotationError(f"“{text}” is not a pitch; write a name and an octave, as in Bb4.")
         return cls(PitchName.parse(match[1]), int(match[2]))
 
-    @property
+    @cached_property
     def midi(self) -> int:
         """Sounding key number, 60 = middle C."""
         return 12 * (self.octave + 1) + _SEMITONES_OF_STEP[self.name.step] + self.name.alter
 
-    @property
+    @cached_property
     def diatonic(self) -> int:
         """Staff place: octave times seven plus letter, C0 = 0; steps of a scale differ by one."""
         return 7 * self.octave + STEPS.index(self.name.step)
@@ -130,7 +131,7 @@ class Pitch:
         return f"{self.name}{self.octave}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Key:
     """A tonic and a mode."""
 
@@ -154,17 +155,17 @@ class Key:
                 return cls(PitchName.parse(match[1]), known)
         raise NotationError(f"“{match[2]}” is not a mode; write one of {', '.join(MODE_SHIFT)}.")
 
-    @property
+    @cached_property
     def is_minor_like(self) -> bool:
         """Whether the third above the tonic is minor (minor, dorian, phrygian, locrian)."""
         return MODE_SHIFT[self.mode] <= MODE_SHIFT["dorian"]
 
-    @property
+    @cached_property
     def signature(self) -> int:
         """Key signature in fifths: positive sharps, negative flats."""
         return self.tonic.fifths + MODE_SHIFT[self.mode]
 
-    @property
+    @cached_property
     def scale(self) -> tuple[PitchName, ...]:
         """The seven names from the tonic up (natural minor for minor)."""
         low = self.signature - 1
