@@ -147,6 +147,11 @@ ROWS: Final = (
     ActionRow(
         "&Correct", "&Parts…", "choose_parts", (), "Say which part is the melody", needs="document"
     ),
+    ActionRow(
+        "&View", "Co&mpare Passages", "compare", ("V",),
+        "A melody and its return, or two like sections, one under the other", needs="document",
+        ends_part=True,
+    ),
     ActionRow("&View", "Zoom &In", "zoom_in", (_KEY.ZoomIn, "Ctrl+="), needs="pages"),
     ActionRow("&View", "Zoom &Out", "zoom_out", (_KEY.ZoomOut,), needs="pages"),
     ActionRow("&View", "&Actual Size", "zoom_actual", ("Ctrl+1",), needs="pages"),

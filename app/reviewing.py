@@ -68,8 +68,11 @@ class Reviewing(QObject):
         self._workbench.detail.choose_reading()
 
     def select_nothing(self) -> None:
-        """Let go of the selection."""
-        self._session.select(NOTHING)
+        """Leave the comparison, or let go of the selection."""
+        if self._workbench.comparing:
+            self._workbench.comparison.close_requested.emit()
+        else:
+            self._session.select(NOTHING)
 
     def find(self) -> None:
         """Search in the marks."""

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.actions import Need, choices, enable, fill_menus, key_table, make_actions
+from app.comparing import Comparing
 from app.correcting import Correcting
 from app.deriving import Deriving
 from app.engraving.labels import LAYERS, Layer
@@ -57,6 +58,9 @@ class Window(QMainWindow):
         self.reviewing = Reviewing(self, self.session, self.workbench)
         self.correcting = Correcting(self, self.session, self.workbench)
         self.deriving = Deriving(self, self.session, self.workshop, lambda: self.filing.source)
+        self.comparing = Comparing(
+            self, self.session, self.workshop, self.workbench, lambda: self.filing.source
+        )
         self._leaving = False
         self._text_size = QApplication.font().pointSizeF()
         self._stack = QStackedWidget()
@@ -72,6 +76,7 @@ class Window(QMainWindow):
         menus["&File"].insertMenu(self.actions_by_name["close_document"], self._recent_menu)
         self._build_status_bar()
         self._connect()
+        self._connect_comparison()
         self._restore()
         self._refresh()
 
@@ -135,6 +140,17 @@ class Window(QMainWindow):
         self._recent_menu.aboutToShow.connect(self._fill_recent)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_system)
 
+    def _connect_comparison(self) -> None:
+        session, shop, view = self.session, self.workshop, self.workbench.comparison
+        shop.pair_line_engraved.connect(self.comparing.take_line)
+        shop.pair_failed.connect(self.comparing.take_failure)
+        self.comparing.told.connect(self._tell)
+        session.document_changed.connect(self.comparing.show_document)
+        session.selection_changed.connect(view.picture.show_selection)
+        view.pair_requested.connect(self.comparing.show)
+        view.selection_requested.connect(session.select)
+        view.close_requested.connect(self.comparing.close)
+
     def _slot(self, name: str) -> Callable[..., object]:
         """The method that an action names."""
         owners = (
@@ -143,6 +159,7 @@ class Window(QMainWindow):
             self.reviewing,
             self.correcting,
             self.deriving,
+            self.comparing,
             self.workbench.score,
         )
         owner = next(owner for owner in owners if hasattr(owner, name))

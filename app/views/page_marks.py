@@ -45,7 +45,7 @@ class PageMarks:
         self._document: Document | None = None
         self._shown: tuple[ReviewedMark, ...] = ()
         self._style = Style()
-        self._palette = _palette(LIGHT)
+        self._palette = palette_of(LIGHT)
         self._wash = QColor(LIGHT.wash)
         self._overlays: dict[int, Overlay] = {}
         self._runs: dict[int, list[tuple[Tone, PagePainter]]] = {}
@@ -71,7 +71,7 @@ class PageMarks:
 
     def set_look(self, look: Look) -> None:
         """Paint in other colours."""
-        self._palette = _palette(look)
+        self._palette = palette_of(look)
         self._wash = QColor(look.wash)
 
     def cuts(self, pages: Sequence[Page]) -> dict[int, tuple[tuple[float, float], ...]]:
@@ -168,5 +168,6 @@ def _runs(overlay: Overlay) -> list[tuple[Tone, tuple[Shape, ...]]]:
     ]
 
 
-def _palette(look: Look) -> Palette:
+def palette_of(look: Look) -> Palette:
+    """The colours of marks on the paper of a look."""
     return Palette(look.paper, look.ink, look.quiet, look.accent, look.foreign, look.line)

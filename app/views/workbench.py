@@ -1,10 +1,14 @@
-"""The four views of a document side by side: timeline, score, and the marks with the chosen one."""
+"""The views of a document side by side: timeline, score, and the marks with the chosen one.
+
+While two passages are compared, their picture stands in the place of the score.
+"""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QByteArray, Qt
-from PySide6.QtWidgets import QHBoxLayout, QSplitter, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QWidget
 
+from app.views.comparison_view import ComparisonView
 from app.views.detail_view import DetailView
 from app.views.looks import Look
 from app.views.marks_view import MarksView
@@ -21,26 +25,40 @@ class Workbench(QWidget):
         self.score = ScoreView()
         self.marks = MarksView()
         self.detail = DetailView()
+        self.comparison = ComparisonView()
+        self._middle = QStackedWidget()
+        self._middle.addWidget(self.score)
+        self._middle.addWidget(self.comparison)
         self._review = QSplitter(Qt.Orientation.Vertical, childrenCollapsible=False)
         self._review.addWidget(self.marks)
         self._review.addWidget(self.detail)
         self._review.setSizes([460, 380])
         self._review.setStretchFactor(0, 1)
         self._across = QSplitter(Qt.Orientation.Horizontal, childrenCollapsible=False)
-        for widget in (self.timeline, self.score, self._review):
+        for widget in (self.timeline, self._middle, self._review):
             self._across.addWidget(widget)
         self._across.setStretchFactor(1, 1)
         self.timeline.setMinimumWidth(160)
-        self.score.setMinimumWidth(320)
+        self._middle.setMinimumWidth(320)
         self._review.setMinimumWidth(240)
         self._across.setSizes([330, 750, 360])
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self._across)
 
+    @property
+    def comparing(self) -> bool:
+        """Whether the comparison is shown in place of the score."""
+        return self._middle.currentWidget() is self.comparison
+
+    def show_comparison(self, shown: bool) -> None:
+        """Show the comparison or the score."""
+        self._middle.setCurrentWidget(self.comparison if shown else self.score)
+        (self.comparison.picture if shown else self.score).setFocus()
+
     def set_look(self, look: Look) -> None:
         """Paint all in other colours."""
-        for view in (self.timeline, self.score, self.marks, self.detail):
+        for view in (self.timeline, self.score, self.marks, self.detail, self.comparison):
             view.set_look(look)
 
     def states(self) -> dict[str, QByteArray]:

@@ -6,9 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from analysis.sources import Source, read_source, source_of
+from app.engraving.alignments import PairLine
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page
+from app.engraving.pair_engraving import Passage
+from app.engraving.pair_engraving import engrave_pair as pair_lines
 from app.worker.warming import WARM_SCORE, load_letters
 
 
@@ -30,3 +33,10 @@ def open_and_engrave(path: Path, layout: Layout) -> Iterator[Source | Page]:
 def engrave_pages(source: Source, layout: Layout) -> Iterator[Page]:
     """The pages of a source that was read before."""
     yield from engrave(source, layout)
+
+
+def engrave_pair(
+    source: Source, first: tuple[str, int, int], later: tuple[str, int, int], width: float
+) -> Iterator[PairLine]:
+    """The lines of a comparison; each passage is a part with its first and last measure."""
+    yield from pair_lines(source, Passage(*first), Passage(*later), width)

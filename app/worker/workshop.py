@@ -50,6 +50,8 @@ class Workshop(QObject):
         No more pages come.
     analysed
         The `Score` and the `Analysis`.
+    pair_line_engraved
+        A `PairLine` of the comparison asked for last.
     derived
         The `Corrections` that were followed and the `Analysis` that follows them.
     exported
@@ -58,6 +60,8 @@ class Workshop(QObject):
         What is being done now; empty when nothing is.
     failed
         An `OverstaveError`: nothing more comes of opening or engraving.
+    pair_failed
+        An `OverstaveError`: the passages could not be engraved.
     derivation_failed
         An `OverstaveError`: the open score could not be analysed again.
     export_failed
@@ -68,10 +72,12 @@ class Workshop(QObject):
     page_engraved = Signal(object)
     engraved = Signal()
     analysed = Signal(object, object)
+    pair_line_engraved = Signal(object)
     derived = Signal(object, object)
     exported = Signal(object)
     progressed = Signal(str)
     failed = Signal(object)
+    pair_failed = Signal(object)
     derivation_failed = Signal(object)
     export_failed = Signal(object)
 
@@ -83,6 +89,8 @@ class Workshop(QObject):
         self._last: Analysis | None = None
         self._last_keeper: int | None = None
         self._derivation: _Derivation | None = None
+        #: The numbers of all comparisons that are still being engraved; the last one counts.
+        self._pairs: list[int] = []
         self._next_wish: tuple[Source, Corrections] | None = None
         self._engraver = WorkerProcess("engraving", (f"{ENGRAVE}:warm",), self)
         self._reader = WorkerProcess("reading and analysing", (f"{READ}:warm",), self)
@@ -115,9 +123,21 @@ class Workshop(QObject):
 
     def engrave(self, source: Source, layout: Layout) -> None:
         """Engrave a score anew."""
-        self._engraver.cancel()
+        self._stop_engraving()
         self.progressed.emit("Engraving")
         self._engraver.request(f"{ENGRAVE}:engrave_pages", source, layout)
+
+    def engrave_pair(
+        self,
+        source: Source,
+        first: tuple[str, int, int],
+        later: tuple[str, int, int],
+        width: float,
+    ) -> None:
+        """Engrave two passages, each a part with its first and last measure, for a comparison."""
+        self.progressed.emit("Engraving")
+        job = f"{ENGRAVE}:engrave_pair"
+        self._pairs.append(self._engraver.request(job, source, first, later, width))
 
     def derive(self, source: Source, corrections: Corrections) -> None:
         """Analyse the open score again; a wish that waits is overtaken by a later one."""
@@ -153,8 +173,12 @@ class Workshop(QObject):
         self._reader.close()
         self._end_export()
 
-    def _stop_opening(self) -> None:
+    def _stop_engraving(self) -> None:
         self._engraver.cancel()
+        self._pairs.clear()
+
+    def _stop_opening(self) -> None:
+        self._stop_engraving()
         self._reader.cancel()
         self._derivation = self._next_wish = None
 
@@ -165,7 +189,9 @@ class Workshop(QObject):
             self._exporter = None
 
     def _hear_engraver(self, message: Answered) -> None:
-        if isinstance(message, Answer):
+        if message.request in self._pairs:
+            self._hear_pair(message)
+        elif isinstance(message, Answer):
             value = message.value
             if isinstance(value, Source):
                 self._reader.request(f"{READ}:read_and_analyse", value, self._corrections)
@@ -179,6 +205,17 @@ class Workshop(QObject):
         else:
             self.engraved.emit()
             self._tell_if_idle()
+
+    def _hear_pair(self, message: Answered) -> None:
+        wanted = message.request == self._pairs[-1]
+        if isinstance(message, Answer):
+            if wanted:
+                self.pair_line_engraved.emit(message.value)
+            return
+        self._pairs.remove(message.request)
+        self._tell_if_idle()
+        if isinstance(message, Failed) and wanted:
+            self.pair_failed.emit(message.error)
 
     def _hear_reader(self, message: Answered) -> None:
         if self._derivation and message.request == self._derivation.request:
