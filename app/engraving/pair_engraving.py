@@ -22,11 +22,12 @@ _ALIGNED: Final = 1.12
 
 
 class Passage(NamedTuple):
-    """Measures of one part, by index, both ends counted in."""
+    """Measures of one part, by index, both ends counted in, with or without their words."""
 
     part: str
     first: int
     last: int
+    lyrics: bool = True
 
 
 def engrave_pair(
@@ -53,6 +54,7 @@ def _line(source: Source, passage: Passage, start: int, end: int) -> Page | None
     layout = Layout(
         margin=MARGIN,
         one_system=True,
+        lyrics=passage.lyrics,
         directions=False,
         chord_symbols=False,
         part_names=False,

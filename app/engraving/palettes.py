@@ -3,7 +3,8 @@
 Kinds of mark are told apart by type, shape and place. Colour only helps the eye find them again:
 ink, a softer ink, one accent, and two colours of the palette by Okabe & Ito that stay apart for
 colour-blind eyes. Text is set in the first three alone, since the others reach the contrast that
-graphics need (3 : 1) and not the one that text needs (4.5 : 1).
+graphics need (3 : 1) and not the one that text needs (4.5 : 1). A tint of the ground lies under
+what belongs together.
 
 References
 ----------
@@ -16,12 +17,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-Tone = Literal["ink", "soft", "accent", "foreign", "line"]
+Tone = Literal["ink", "soft", "accent", "foreign", "line", "tint"]
 
 #: Tones that text may have, and the least contrast of text and of graphics with the ground.
 TEXT_TONES: Final[tuple[Tone, ...]] = ("ink", "soft", "accent")
 TEXT_CONTRAST: Final = 4.5
 GRAPHICS_CONTRAST: Final = 3.0
+#: How much ink is in the tint that lies under what belongs together.
+_TINT: Final = 0.06
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +46,14 @@ class Palette:
             "accent": self.accent,
             "foreign": self.foreign,
             "line": self.line,
+            "tint": self.tint,
         }
         return colours[tone]
+
+    @property
+    def tint(self) -> str:
+        """The ground with a little ink in it, for panels under text."""
+        return mixed(self.ink, self.ground, _TINT)
 
 
 LIGHT: Final = Palette("#ffffff", "#1b1b1b", "#595959", "#0072b2", "#d55e00", "#009e73")
@@ -67,6 +76,18 @@ def contrast(first: str, second: str) -> float:
     """
     high, low = sorted((luminance(first), luminance(second)), reverse=True)
     return (high + 0.05) / (low + 0.05)
+
+
+def mixed(above: str, below: str, opacity: float) -> str:
+    """The colour seen where one of an opacity from 0 to 1 lies over another.
+
+    Examples
+    --------
+    >>> mixed("#000000", "#ffffff", 0.2)
+    '#cccccc'
+    """
+    pairs = ((int(above[at : at + 2], 16), int(below[at : at + 2], 16)) for at in (1, 3, 5))
+    return "#" + "".join(f"{round(a * opacity + b * (1 - opacity)):02x}" for a, b in pairs)
 
 
 def _linear(channel: float) -> float:

@@ -156,6 +156,13 @@ def frame(mark: str, box: Box, grow: float) -> PathShape:
     return _stroked(mark, "MLCLCLCLCZ", points, STROKE, None)
 
 
+def panel(mark: str, box: Box, corner: float) -> PathShape:
+    """A filled rectangle with round corners, to lie under other things."""
+    x, y, width, height = box
+    inner = (x + corner, y + corner, width - 2 * corner, height - 2 * corner)
+    return frame(mark, inner, corner)._replace(filled=True, stroke=0.0)
+
+
 def _edited(mark: str, x: float, y: float, state: State | None) -> Iterator[PathShape]:
     """The notch of an edited mark: a small filled wedge that bites into the stroke from above."""
     if state == "edited":

@@ -13,11 +13,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from analysis.marks import Repeat
 from analysis.sources import Source
 from analysis.timebase import Span
 from app.engraving.labels import Layer
 from app.engraving.layouts import STAFF_HEIGHT
 from app.engraving.pages import Box
+from app.export.comparisons import lay_out_comparison
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
 from app.export.frames import Frame, Picture, Piece
 from app.export.legibility import text_warnings
@@ -69,6 +71,8 @@ def lay_out_still(
     ExportError
         If the contents name no part of the score.
     """
+    if isinstance(reviewed.mark.fact, Repeat) and contents.parts is None:
+        return lay_out_comparison(document, source, reviewed, frame, contents)
     return _picture(engrave_still(document, source, reviewed, frame, contents), frame)
 
 

@@ -30,6 +30,7 @@ from app.engraving.palettes import (
     Palette,
     Tone,
     contrast,
+    mixed,
 )
 
 Place = Literal["head", "middle", "foot"]
@@ -37,7 +38,7 @@ Opening = Literal["double", "single", "none"]
 
 _FOLDER: Final = Path(__file__).with_name("themes")
 _LARGEST: Final = 64 * 1024
-_TONES: Final = get_args(Tone)
+_TONES: Final[tuple[Tone, ...]] = ("ink", "soft", "accent", "foreign", "line")
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 #: Least and most of each number, in the file's per cent.
 _SIZES: Final = {"title": (3.0, 20.0), "body": (2.5, 12.0), "staff": (4.0, 40.0)}
@@ -273,7 +274,9 @@ def _palette(entries: _Entries) -> Palette:
 
 def _check_contrasts(theme: Theme) -> None:
     for which, palette in (("light", theme.light), ("dark", theme.dark)):
-        grounds = [_mixed(palette.ground, below, theme.opacity) for below in _FOOTAGE]
+        grounds = [mixed(palette.ground, below, theme.opacity) for below in _FOOTAGE] + [
+            palette.tint
+        ]
         for tone in _TONES:
             text = tone in TEXT_TONES
             least = TEXT_CONTRAST if text else GRAPHICS_CONTRAST
@@ -284,12 +287,6 @@ def _check_contrasts(theme: Theme) -> None:
                     f"“{which} {tone}” has a contrast of {found:.1f} : 1 with its plate, "
                     f"and {least:g} : 1 is the least that can be read"
                 )
-
-
-def _mixed(above: str, below: str, opacity: float) -> str:
-    """The colour seen where one that lets a little through lies over another."""
-    pairs = ((int(above[at : at + 2], 16), int(below[at : at + 2], 16)) for at in (1, 3, 5))
-    return "#" + "".join(f"{round(a * opacity + b * (1 - opacity)):02x}" for a, b in pairs)
 
 
 def _short(value: object) -> str:
