@@ -41,13 +41,9 @@ def find_chord_facts(
         The melody in order of time; it tells missing thirds and chord scales.
     """
     starts = [float(region.span.start) for region in regions]
+    homes = [regions[max(bisect_right(starts, float(one.span.start)) - 1, 0)] for one in placed]
     row = [
-        ChordInKey(
-            one.span,
-            one.chord,
-            regions[max(bisect_right(starts, float(one.span.start)) - 1, 0)].key,
-        )
-        for one in placed
+        ChordInKey(one.span, one.chord, home.key) for one, home in zip(placed, homes, strict=True)
     ]
     found = find_dominants(row)
     weighed = [_as_weighed(*three) for three in zip(placed, row, found, strict=True)]
@@ -56,6 +52,10 @@ def find_chord_facts(
     facts = [
         _fact(one, held, role, third, row)
         for one, held, role, third in zip(placed, row, roles, thirds, strict=True)
+    ]
+    facts = [
+        replace(fact, confidence=fact.confidence * home.confidence)
+        for fact, home in zip(facts, homes, strict=True)
     ]
     facts = [
         _with_scale(fact, scale)

@@ -32,8 +32,6 @@ from analysis.wording import chord_text, key_text, name_text
 
 Change = Literal["", "pivot", "direct", "step up"]
 
-#: Chance given to the other reading of a loop that leaves the key open.
-_OPEN: Final = 0.3
 _REST: Final = 1.0
 _STEPS: Final = {
     1: "a half step",
@@ -45,19 +43,19 @@ _STEPS: Final = {
 }
 
 
-def open_readings(key: Key, events: Sequence[ChordEvent]) -> dict[Key, float]:
-    """Other keys in which a region's loop can be heard, with a chance relative to the first's."""
+def open_readings(key: Key, events: Sequence[ChordEvent]) -> list[Key]:
+    """Other keys in which a region's loop can be heard as well."""
     chords = {((event.root - key.tonic.pc) % 12, event.quality == 1) for event in events}
     axis = {(0, False), (7, False), (9, True), (5, False)}
     if chords == axis:
-        return {Key(key.tonic + 3, "minor"): _OPEN}
+        return [Key(key.tonic + 3, "minor")]
     if key.is_minor_like and chords == {(0, True), (3, False), (8, False), (10, False)}:
-        return {Key(key.tonic + -3, "major"): _OPEN}
+        return [Key(key.tonic + -3, "major")]
     if chords == {(0, False), (10, False), (5, False)}:
-        return {Key(key.tonic + -1, "major"): _OPEN}
+        return [Key(key.tonic + -1, "major")]
     if chords == {(0, True), (5, False)}:
-        return {Key(key.tonic + -2, "major"): _OPEN}
-    return {}
+        return [Key(key.tonic + -2, "major")]
+    return []
 
 
 def explain_region(
