@@ -23,7 +23,7 @@ from app.review.correction_edits import (
     SetMelodyPart,
     SetRole,
 )
-from app.review.document import Decision, Document, Leftover, SourceInfo
+from app.review.document import Decision, Document, Leftover, SourceInfo, Time
 from app.review.edits import Decide, Edit, Reword
 from app.review.mark_edits import AddMark, ChangeMark, RemoveMarks, Reorder
 from app.review.section_edits import (
@@ -91,6 +91,12 @@ decisions = st.builds(
     reading=words,
     comment=words,
     mark=st.none() | marks,
+    time=st.none()
+    | st.builds(
+        Time,
+        st.fractions(0, 9000, max_denominator=1001),
+        st.fractions(1, 600, max_denominator=1001),
+    ),
 )
 sources = st.builds(SourceInfo, words, words, st.binary(min_size=32, max_size=32).map(bytes.hex))
 

@@ -20,14 +20,14 @@ References
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
 from analysis.score import Score
 from analysis.timebase import Offset, Span
-from app.review.document import Document, ReviewedMark
+from app.review.document import Document, ReviewedMark, Time
 
 #: Quarter notes a minute where the score has no tempo.
 USUAL_TEMPO: Final = Fraction(120)
@@ -35,19 +35,6 @@ USUAL_TEMPO: Final = Fraction(120)
 SLOW_WORDS, FAST_WORDS = 160, 180
 #: No picture stands for less, in seconds (common practice, no source).
 SHORTEST: Final = Fraction(2)
-
-
-@dataclass(frozen=True, slots=True)
-class Time:
-    """When something stands in the video: start and length in seconds, the length above 0."""
-
-    start: Fraction
-    length: Fraction
-
-    @property
-    def end(self) -> Fraction:
-        """When it goes."""
-        return self.start + self.length
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +104,6 @@ class Clock:
 def timed_points(
     document: Document,
     points: Sequence[ReviewedMark],
-    typed: Mapping[str, Time] | None = None,
     first_note: Fraction = Fraction(0),
 ) -> list[TimedPoint]:
     """When each talking point stands, in order of start.
@@ -126,31 +112,31 @@ def timed_points(
     ----------
     points
         In the order in which they are told; their numbers count from 1 in it.
-    typed
-        Times that the user typed, by mark id.
     first_note
         When the score's first measure begins in the video, in seconds.
     """
     clock = Clock(document.score)
-    typed = typed or {}
     own = {point.id: clock.first_time(point.mark.span) for point in points}
     numbered = sorted(enumerate(points, start=1), key=lambda one: (own[one[1].id].start, one[0]))
     free = Fraction(0)
     placed: list[TimedPoint] = []
     for number, point in numbered:
-        if point.id in typed:
+        if typed_time(point) is not None:
             continue
         start = max(first_note + own[point.id].start, free)
         needed = reading_time(point.sentence)
         placed.append(TimedPoint(number, point, Time(start, max(own[point.id].length, needed))))
         free = start + needed
     placed = _without_overlap(placed)
-    placed += [
-        TimedPoint(number, point, typed[point.id])
-        for number, point in numbered
-        if point.id in typed
-    ]
+    for number, point in numbered:
+        if (time := typed_time(point)) is not None:
+            placed.append(TimedPoint(number, point, time))
     return sorted(placed, key=_by_start)
+
+
+def typed_time(point: ReviewedMark) -> Time | None:
+    """The time that the user typed for a mark."""
+    return point.decision.time if point.decision else None
 
 
 def shifted(points: Iterable[TimedPoint], by: Fraction) -> list[TimedPoint]:

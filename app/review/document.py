@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from typing import Literal
 
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, Reading
@@ -26,12 +27,31 @@ _Place = tuple[str, tuple[str, ...], Offset]
 
 
 @dataclass(frozen=True, slots=True)
+class Time:
+    """When something stands in the video: start and length in seconds, the length above 0."""
+
+    start: Fraction
+    length: Fraction
+
+    def __post_init__(self) -> None:
+        """Refuse what no video has."""
+        if self.start < 0 or self.length <= 0:
+            raise ValueError("a time begins at 0 or later and lasts longer than 0")
+
+    @property
+    def end(self) -> Fraction:
+        """When it goes."""
+        return self.start + self.length
+
+
+@dataclass(frozen=True, slots=True)
 class Decision:
     """What the user decided about one mark.
 
     ``label`` and ``sentence`` are None where the analysis's own words stand; ``reading`` is the
     label of the alternative that was chosen, empty for the first; ``mark`` keeps the mark as it was
-    when the decision was made, so that a changed analysis can be compared with it.
+    when the decision was made, so that a changed analysis can be compared with it. ``time`` is when
+    its pictures stand in the video, None where the score's tempo says it.
     """
 
     state: State
@@ -40,6 +60,7 @@ class Decision:
     reading: str = ""
     comment: str = ""
     mark: Mark | None = None
+    time: Time | None = None
 
 
 @dataclass(frozen=True, slots=True)

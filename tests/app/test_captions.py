@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from app.export.captions import LINES, WIDTH, Cue, broken_lines, cues_of, to_srt, to_webvtt
 from app.export.talking_points import talking_points
 from app.export.timecodes import RATES, FrameRate, frame_at, rate_named, seconds_of
-from app.export.timing import Time, TimedPoint, timed_points
-from app.review.document import Decision
+from app.export.timing import TimedPoint, timed_points
+from app.review.document import Decision, Time
 from tests.app.reviews import SAMPLES, read_sample
 
 RATE = rate_named("29.97 drop")

@@ -68,13 +68,12 @@ def test_each_point_has_a_name_of_its_own(name: str, pattern: str) -> None:
 
 def test_the_usual_pattern_says_number_measure_kind_and_label() -> None:
     _, document = read_sample("wednesday-table")
-    points = talking_points(document)
-    names = picture_names(document, points)
-    at = next(at for at, point in enumerate(points) if point.label == "V⁷/vi")
-    measure = document.score.measure_at(points[at].mark.span.start).number
-    assert names[at] == f"{at + 1:02d}-m{measure}-chord-V7-vi"
+    chord = next(mark for mark in document.marks() if mark.mark.kind == "chord")
+    measure = document.score.measure_at(chord.mark.span.start).number
+    named_so = replace(chord, decision=Decision("edited", label="V⁷/vi"))
+    assert picture_names(document, [named_so]) == [f"01-m{measure}-chord-V7-vi"]
     # A label without letters leaves no loose hyphen.
-    unsaid = replace(points[at], decision=Decision("edited", label="!"))
+    unsaid = replace(chord, decision=Decision("edited", label="!"))
     assert picture_names(document, [unsaid]) == [f"01-m{measure}-chord"]
 
 

@@ -12,10 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
+from analysis.marks import Mark
+from analysis.timebase import Span
 from app.export.outlines import clock_time, escaped, to_outline
 from app.export.talking_points import talking_points
-from app.export.timing import TimedPoint, timed_points
-from app.review.document import Decision, Document
+from app.export.timing import Clock, TimedPoint, timed_points
+from app.review.document import Decision, Document, ReviewedMark
 from tests.app.reviews import SAMPLES, read_sample
 
 
@@ -71,8 +73,18 @@ def test_the_user_s_order_and_words_are_followed() -> None:
 
 def test_measures_times_and_speaking_time_are_said() -> None:
     _, document = read_sample("seven-small-screws")
-    text, _ = made(document)
-    assert "- Measures 5–6, from beat 1\n- Played at 0:04, 0:43\n" in text
+    measures = document.score.measures
+    span = Span(measures[4].onset + 1, measures[5].span.end)
+    mark = Mark("own", "passage", span, (), (), "lift", "word " * 19)
+    (repeated,) = timed_points(document, [ReviewedMark(mark, None)])
+    text = to_outline(document, [repeated])
+    times = Clock(document.score).times_of(span.start)
+    # The sample goes back to its beginning once, at 150 quarter notes a minute.
+    assert times[0] == Fraction(13 * 60, 150)
+    assert len(times) == 2
+    place = f"- Measures {measures[4].number}–{measures[5].number}, from beat 2\n"
+    assert f"{place}- Played at 0:05, {clock_time(times[1])}\n" in text
+    assert "- In the video at 0:05 for 7.1 s\n" in text
     # 19 words at 180 and at 160 a minute: 6.3 and 7.1 s, rounded up.
     assert "- 19 words, 7–8 s\n" in text
 

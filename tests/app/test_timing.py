@@ -9,19 +9,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analysis.errors import EditError, ReviewFileError
 from analysis.score import Score, Tempo
 from analysis.timebase import Span
 from app.export.talking_points import talking_points
+from app.export.timecodes import RATES, frame_at, seconds_of
 from app.export.timing import (
     Clock,
-    Time,
     TimedPoint,
     reading_time,
     rippled,
     shifted,
     timed_points,
+    typed_time,
     words_of,
 )
+from app.review.document import Time
+from app.review.edits import Decide
+from app.review.storage import from_bytes, stored, to_bytes
+from app.review.times import SetTimes
 from tests.app.reviews import SAMPLES, read_sample
 
 
@@ -93,15 +99,78 @@ def test_points_follow_each_other_and_can_be_read(name: str) -> None:
 
 def test_typed_times_stand_and_the_first_note_moves_the_rest() -> None:
     _, document = read_sample(SAMPLES[0])
-    points = talking_points(document)
+    chosen = talking_points(document)[0].id
     typed = Time(Fraction(500), Fraction(3))
-    timed = {p.mark.id: p for p in timed_points(document, points, {points[0].id: typed})}
-    later = {
-        p.mark.id: p for p in timed_points(document, points, {points[0].id: typed}, Fraction(10))
-    }
-    assert timed[points[0].id].time == later[points[0].id].time == typed
-    for point in points[1:]:
-        assert later[point.id].time.start == timed[point.id].time.start + 10
+    document = SetTimes(((chosen, typed),)).apply(document)
+    points = talking_points(document)
+    timed = {p.mark.id: p for p in timed_points(document, points)}
+    later = {p.mark.id: p for p in timed_points(document, points, Fraction(10))}
+    assert timed[chosen].time == later[chosen].time == typed
+    for point in points:
+        if point.id != chosen:
+            assert later[point.id].time.start == timed[point.id].time.start + 10
+
+
+def test_a_typed_time_changes_no_state_and_can_be_taken_back() -> None:
+    _, document = read_sample(SAMPLES[0])
+    chosen = talking_points(document)[0].id
+    edit = SetTimes(((chosen, Time(Fraction(1), Fraction(2))), ("no such mark", None)))
+    after = edit.apply(document)
+    assert after.mark(chosen).state == document.mark(chosen).state == "open"
+    assert SetTimes(((chosen, None),)).apply(after) == document
+    accepted = Decide((chosen,), "accepted").apply(after)
+    assert typed_time(accepted.mark(chosen)) == Time(Fraction(1), Fraction(2))
+    reopened = Decide((chosen,), "open").apply(accepted)
+    assert typed_time(reopened.mark(chosen)) == Time(Fraction(1), Fraction(2))
+
+
+def test_a_typed_time_is_kept_in_the_review_file() -> None:
+    _, document = read_sample(SAMPLES[0])
+    chosen = talking_points(document)[0].id
+    time = Time(Fraction(1001, 30), Fraction(2, 3))
+    content = to_bytes(stored(SetTimes(((chosen, time),)).apply(document)))
+    assert from_bytes(content).decisions[chosen].time == time
+    with pytest.raises(ReviewFileError):
+        from_bytes(content.replace(b'"1001/30"', b'"-1"'))
+
+
+@given(st.fractions(0, 9999), st.fractions(0, 600).map(lambda length: length + Fraction(1, 9999)))
+def test_any_time_can_be_typed_saved_and_read_to_the_frame(
+    start: Fraction, length: Fraction
+) -> None:
+    _, document = read_sample(SAMPLES[0])
+    chosen = talking_points(document)[0].id
+    after = SetTimes(((chosen, Time(start, length)),)).apply(document)
+    (kept,) = (decision.time for decision in from_bytes(to_bytes(stored(after))).decisions.values())
+    assert kept is not None
+    assert kept == typed_time(after.mark(chosen))
+    assert abs(kept.start - start) < Fraction(1, 100_000)
+    for rate in RATES:
+        frame = frame_at(start, rate)
+        exact = SetTimes(((chosen, Time(seconds_of(frame, rate), length)),)).apply(document)
+        typed = typed_time(exact.mark(chosen))
+        assert typed is not None
+        assert typed.start == seconds_of(frame, rate)
+
+
+def test_a_time_that_no_video_has_is_refused_in_words() -> None:
+    _, document = read_sample(SAMPLES[0])
+    chosen = talking_points(document)[0].id
+    with pytest.raises(EditError):
+        SetTimes(((chosen, Time(Fraction(10**7), Fraction(1))),)).apply(document)
+    with pytest.raises(ValueError, match="later"):
+        Time(Fraction(-1), Fraction(1))
+
+
+def test_a_shifted_list_can_be_typed_at_once() -> None:
+    _, document = read_sample(SAMPLES[0])
+    moved = shifted(some_points(), Fraction(5))
+    edit = SetTimes(tuple((point.mark.id, point.time) for point in moved), "Shift times")
+    after = edit.apply(document)
+    times = timed_points(after, talking_points(after))
+    for point, wanted in zip(times, moved, strict=True):
+        assert point.mark.id == wanted.mark.id
+        assert abs(point.time.start - wanted.time.start) < Fraction(1, 100_000)
 
 
 def some_points() -> list[TimedPoint]:
