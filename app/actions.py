@@ -159,7 +159,11 @@ ROWS: Final = (
         "&View", "Fit &Width", "fit_width", ("Ctrl+0",), "Pages as wide as the view", needs="pages"
     ),
     ActionRow(
-        "&View", "Fit &Timeline", "fit_timeline", ("Ctrl+T",), needs="document", ends_part=True
+        "&View", "Fit &Timeline", "fit_timeline", ("Ctrl+T",), needs="document"
+    ),
+    ActionRow(
+        "&View", "Timeline in &Played Order", "toggle_played_order", ("Ctrl+R",),
+        "Unfold the repeats on the timeline", needs="document", checkable=True, ends_part=True,
     ),
     *(
         ActionRow(

@@ -125,6 +125,12 @@ class Correcting(QObject):
         elif hit.offset is not None:
             self._type_chord(place_from(document, hit.offset))
 
+    def type_selected(self) -> None:
+        """Type the words of what is selected."""
+        selection = self._session.selection
+        if selection.span is not None:
+            self.type_at(Hit(mark=selection.mark, offset=selection.span.start))
+
     def type_chord(self) -> None:
         """Type the chord or numeral at the selected place."""
         document, selection = self._document, self._session.selection

@@ -133,6 +133,8 @@ class Window(QMainWindow):
         self.deriving.changed.connect(self.correcting.follow)
         self.correcting.told.connect(self._tell)
         bench.score.hit_twice.connect(self.correcting.type_at)
+        bench.timeline.edit_requested.connect(session.perform)
+        bench.timeline.rename_requested.connect(self.correcting.type_selected)
         self.cancel_button.clicked.connect(self.cancel)
         self.welcome.open_requested.connect(files.ask_open)
         self.welcome.sample_requested.connect(files.open_sample)
@@ -218,6 +220,7 @@ class Window(QMainWindow):
         title = self.filing.title
         self.setWindowTitle(f"{title}[*] – Overstave" if title else "Overstave")
         self.setWindowModified(self.session.modified)
+        self.workbench.timeline.show_waiting(self.session.pending)
         open_now = bool(title) or document is not None
         self.zoom_label.setVisible(open_now)
         if not open_now:
@@ -257,6 +260,11 @@ class Window(QMainWindow):
     def fit_timeline(self) -> None:
         """Show the whole piece on the timeline."""
         self.workbench.timeline.fit()
+
+    def toggle_played_order(self) -> None:
+        """Unfold the repeats on the timeline, or show what is written."""
+        played = self.actions_by_name["toggle_played_order"].isChecked()
+        self.workbench.timeline.set_played_order(played)
 
     def toggle_layer(self, layer: str) -> None:
         """Show or hide one kind of mark on the score."""

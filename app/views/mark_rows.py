@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from analysis.marks import DEFAULT_CONFIDENCE, MarkKind
 from app.review.document import Document, ReviewedMark, State
+from app.review.section_edits import sections_of
 
 Order = Literal["place", "talking points"]
 
@@ -44,7 +45,7 @@ class MarkFilter:
 def rows(document: Document, wanted: MarkFilter) -> tuple[ReviewedMark, ...]:
     """The marks that pass the filter, in order."""
     words = wanted.text.casefold().split()
-    sections = document.analysis.sections
+    sections = sections_of(document)
     span = None
     if wanted.section is not None and wanted.section < len(sections):
         span = sections[wanted.section].span

@@ -30,6 +30,7 @@ from PySide6.QtWidgets import (
 
 from analysis.marks import MarkKind
 from app.review.document import Document, ReviewedMark, State
+from app.review.section_edits import sections_of
 from app.review.selection import NOTHING, Selection
 from app.views.label_painting import paint_label
 from app.views.looks import LIGHT, Look
@@ -283,7 +284,7 @@ class MarksView(QWidget):
     def _fill_boxes(self) -> None:
         kinds = kinds_present(self._document) if self._document else ()
         _fill(self.kind_box, [("All kinds", None), *((KIND_NAMES[kind], kind) for kind in kinds)])
-        sections = self._document.analysis.sections if self._document else ()
+        sections = sections_of(self._document) if self._document else ()
         names = [(section.name or section.label, at) for at, section in enumerate(sections)]
         _fill(self.section_box, [("All sections", None), *names])
         self._read_filter()

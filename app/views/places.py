@@ -11,6 +11,7 @@ from analysis.score import ChordSymbol, Note, Score
 from analysis.timebase import Offset, Span
 from analysis.wording import FUNCTION_WORD, key_text, name_text
 from app.review.document import Document
+from app.review.section_edits import sections_of
 
 
 def beat_text(beat: Fraction) -> str:
@@ -58,7 +59,7 @@ def short_key_text(key: Key) -> str:
 
 def section_name(document: Document, offset: Offset) -> str:
     """Name of the section at an offset; empty where there is none."""
-    for section in document.analysis.sections:
+    for section in sections_of(document):
         if offset in section.span:
             return section.name or section.label
     return ""

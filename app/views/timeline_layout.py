@@ -1,8 +1,9 @@
 """Where things stand on the timeline: arithmetic without a window.
 
-Time runs down, in quarter notes to scale, as the systems of the score do. From left to right stand
-measure numbers, sections, keys, the three rails of the functions, and a lane for each kind of mark.
-All lengths are in pixels; `em` is the height of the text.
+From left to right stand measure numbers, sections, keys, the three rails of the functions, the
+harmonic rhythm, and lanes of marks in groups: harmony, melody, form, lines, doubts. A group has as
+many lanes side by side as its marks need so that none covers another. All lengths are in pixels;
+`em` is the height of the text.
 """
 
 from __future__ import annotations
@@ -10,125 +11,148 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final
 
 from analysis.marks import ChordFact, MarkKind, Repeat
 from analysis.score import Measure
 from analysis.timebase import Offset, Span
+from app.engraving.lanes import stack
 from app.review.document import Document, ReviewedMark
+from app.views.timeline_scale import Run, Scale
 
-#: Kinds that the fixed columns show; all others get a lane of their own, in this order.
+#: Kinds that the fixed columns show.
 COLUMN_KINDS: Final[tuple[MarkKind, ...]] = ("section", "key", "chord")
-LANE_ORDER: Final[tuple[MarkKind, ...]] = (
-    "cadence",
-    "melody",
-    "mixed third",
-    "passage",
-    "repeat",
-    "echo",
-    "line",
-    "pedal",
-    "loop",
-    "rhythm",
-    "shape",
-    "query",
-)
+#: All others, in groups from left to right.
+GROUPS: Final[dict[str, tuple[MarkKind, ...]]] = {
+    "Harmony": ("cadence", "rhythm", "loop"),
+    "Melody": ("melody", "mixed third", "passage", "shape"),
+    "Form": ("repeat", "echo"),
+    "Lines": ("line", "pedal"),
+    "Doubts": ("query",),
+}
+_GROUP_OF: Final = {kind: group for group, kinds in GROUPS.items() for kind in kinds}
 FUNCTIONS: Final = ("T", "S", "D")
-#: Width of a lane in ems.
-LANE: Final = 1.32
-
-
-@dataclass(frozen=True, slots=True)
-class Scale:
-    """Offsets to pixels: ``top`` is where offset 0 stands, ``rate`` pixels a quarter note."""
-
-    top: float
-    rate: float
-
-    def y(self, offset: Offset | float) -> float:
-        """The height of an offset."""
-        return self.top + float(offset) * self.rate
-
-    def offset(self, y: float) -> Offset:
-        """The offset at a height, never before the start."""
-        return Offset(max(0.0, (y - self.top) / self.rate)).limit_denominator(64)
+#: Width of a lane in ems, and how many lanes a group may have.
+LANE: Final = 1.15
+MOST_LANES: Final = 3
+#: Chord changes in a measure that fill the column of the harmonic rhythm.
+BUSIEST: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Left edges of the columns and the width of all."""
+    """Left edges of the columns and the width of all.
+
+    ``lanes_of`` are the names of the groups that are shown with how many lanes each has.
+    """
 
     em: float
-    kinds: tuple[MarkKind, ...]
+    lanes_of: tuple[tuple[str, int], ...]
 
     @property
     def numbers_end(self) -> float:
         """Right edge of the measure numbers."""
-        return 2.2 * self.em
+        return 2.0 * self.em
 
     @property
     def sections(self) -> float:
         """Left edge of the sections."""
-        return 2.75 * self.em
+        return 2.6 * self.em
 
     @property
     def keys(self) -> float:
         """Left edge of the keys."""
-        return self.sections + 7.3 * self.em
+        return self.sections + 6.2 * self.em
 
     @property
     def rails(self) -> float:
         """Left edge of the functions."""
-        return self.keys + 4.0 * self.em
+        return self.keys + 4.5 * self.em
+
+    @property
+    def rhythm(self) -> float:
+        """Left edge of the harmonic rhythm."""
+        return self.rails + 4.3 * self.em
 
     @property
     def lanes(self) -> float:
         """Left edge of the first lane."""
-        return self.rails + 4.7 * self.em
+        return self.rhythm + 1.9 * self.em
 
     @property
     def width(self) -> float:
         """Width of all columns."""
-        return self.lanes + (len(self.kinds) * LANE + 0.5) * self.em
+        return self.group(len(self.lanes_of)) + 0.4 * self.em
 
     def rail(self, function: str) -> float:
         """Middle of the rail of a function."""
-        return self.rails + (0.8 + 1.45 * FUNCTIONS.index(function)) * self.em
+        return self.rails + (0.75 + 1.35 * FUNCTIONS.index(function)) * self.em
 
-    def lane(self, kind: MarkKind) -> float:
-        """Middle of the lane of a kind."""
-        return self.lanes + (0.5 + self.kinds.index(kind)) * LANE * self.em
+    def group(self, index: int) -> float:
+        """Left edge of a group of lanes."""
+        lanes = sum(count for _, count in self.lanes_of[:index])
+        return self.lanes + (lanes * LANE + 0.35 * index) * self.em
+
+    def lane(self, group: str, row: int) -> float:
+        """Middle of a lane of a group."""
+        index = next(at for at, (name, _) in enumerate(self.lanes_of) if name == group)
+        return self.group(index) + (0.5 + row) * LANE * self.em
 
 
 @dataclass(frozen=True, slots=True)
 class LaneSign:
-    """A mark in its lane: the height of its sign and the stretches it speaks of."""
+    """A mark in a lane: its group and row, and the stretches it speaks of, the first its own."""
 
     mark: ReviewedMark
-    y: float
-    stretches: tuple[tuple[float, float], ...]
+    group: str
+    row: int
+    stretches: tuple[Span, ...]
+
+    @property
+    def start(self) -> Offset:
+        """Where its sign stands."""
+        return self.mark.mark.span.start
 
 
-def lane_kinds(document: Document) -> tuple[MarkKind, ...]:
-    """The kinds that have marks to show, in lane order."""
-    present = {reviewed.mark.kind for reviewed in document.shown_marks()}
-    return tuple(kind for kind in LANE_ORDER if kind in present)
-
-
-def lane_signs(document: Document, scale: Scale, em: float) -> tuple[LaneSign, ...]:
-    """All signs; of a repeat both passes are shown, of a long mark the stretch."""
-    signs = []
+def lane_signs(document: Document, rate: float, em: float) -> tuple[LaneSign, ...]:
+    """All signs, none over another where lanes are enough; of a repeat both passages are shown."""
+    rows: dict[str, list[tuple[ReviewedMark, tuple[Span, ...]]]] = {}
     for reviewed in document.shown_marks():
-        mark = reviewed.mark
-        if mark.kind in COLUMN_KINDS:
-            continue
-        spans: tuple[Span, ...] = (mark.span,)
-        if isinstance(mark.fact, Repeat):
-            spans = (mark.fact.first, mark.fact.later)
-        stretches = tuple((scale.y(s.start), scale.y(s.end)) for s in spans)
-        long = tuple(s for s in stretches if s[1] - s[0] > 1.2 * em)
-        signs.append(LaneSign(reviewed, scale.y(mark.span.start) + em * 0.5, long))
-    return tuple(signs)
+        if reviewed.mark.kind not in COLUMN_KINDS:
+            rows.setdefault(_GROUP_OF[reviewed.mark.kind], []).append(
+                (reviewed, _stretches(reviewed))
+            )
+    least = 1.3 * em / rate
+    signs = []
+    for group, marks in rows.items():
+        # Long ones first, so that they keep a lane to themselves from end to end.
+        marks.sort(key=lambda one: (-one[1][0].duration, one[1][0].start))
+        spans = [
+            (float(own[0].start), max(float(own[0].end), float(own[0].start) + least))
+            for _, own in marks
+        ]
+        for (reviewed, own), row in zip(marks, stack(spans), strict=True):
+            signs.append(LaneSign(reviewed, group, min(row, MOST_LANES - 1), own))
+    return tuple(sorted(signs, key=lambda sign: (sign.start, sign.mark.id)))
+
+
+def lanes_of(signs: tuple[LaneSign, ...]) -> tuple[tuple[str, int], ...]:
+    """The groups that have marks, with how many lanes each needs, in order."""
+    return tuple(
+        (group, 1 + max(sign.row for sign in signs if sign.group == group))
+        for group in GROUPS
+        if any(sign.group == group for sign in signs)
+    )
+
+
+def _stretches(reviewed: ReviewedMark) -> tuple[Span, ...]:
+    fact = reviewed.mark.fact
+    if isinstance(fact, Repeat):
+        return (fact.later, fact.first) if fact.later == reviewed.mark.span else (
+            reviewed.mark.span, fact.first, fact.later,
+        )  # fmt: skip
+    return (reviewed.mark.span,)
 
 
 def number_step(measures: tuple[Measure, ...], rate: float, em: float) -> int:
@@ -142,11 +166,22 @@ def number_step(measures: tuple[Measure, ...], rate: float, em: float) -> int:
     return step
 
 
-def function_path(document: Document, scale: Scale) -> Iterator[tuple[ChordFact, str, float]]:
-    """Chords that have a function, with it and the height of their onset, in order of time."""
+def function_path(
+    document: Document, run: Run, scale: Scale
+) -> Iterator[tuple[ChordFact, str, float]]:
+    """Chords of a run that have a function, with it and the height of their onset."""
     for fact in document.analysis.chords:
-        if fact.function in FUNCTIONS:
-            yield fact, fact.function, scale.y(fact.span.start)
+        if fact.function in FUNCTIONS and fact.span.start in run.written:
+            yield fact, fact.function, scale.y_in(run, fact.span.start)
+
+
+def changes_in(document: Document, measures: tuple[Measure, ...]) -> list[int]:
+    """How many chords begin in each of some measures that follow each other."""
+    starts = [fact.span.start for fact in document.analysis.chords]
+    return [
+        bisect_left(starts, measure.span.end) - bisect_left(starts, measure.onset)
+        for measure in measures
+    ]
 
 
 def measures_span(document: Document, one: Offset, other: Offset) -> Span:
@@ -162,3 +197,16 @@ def visible_measures(document: Document, start: Offset, end: Offset) -> tuple[Me
     first = bisect_left(measures, start, key=lambda measure: measure.span.end)
     last = bisect_left(measures, end, key=lambda measure: measure.onset)
     return measures[first : last + 1]
+
+
+def snapped(document: Document, offset: Offset, *, beats: bool) -> Offset:
+    """The barline nearest to an offset, or with ``beats`` the nearest beat."""
+    measure = document.score.measure_at(offset)
+    if not beats:
+        middle = measure.onset + measure.length / 2
+        return measure.span.end if offset >= middle else measure.onset
+    beat = measure.meter.beat
+    # Beats of a pickup are counted back from its barline.
+    into = measure.span.end - offset
+    steps = Fraction(round(into / beat))
+    return max(measure.onset, min(measure.span.end - steps * beat, measure.span.end))

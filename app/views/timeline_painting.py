@@ -1,4 +1,7 @@
-"""How the timeline is painted; `app.views.timeline_layout` says where."""
+"""How the timeline is painted; `app.views.timeline_layout` says where.
+
+Each run of the shown order is painted by itself, cut off at its ends.
+"""
 
 from __future__ import annotations
 
@@ -6,28 +9,47 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
-from analysis.timebase import Span
+from analysis.marks import Section
+from analysis.pitch import Key
+from analysis.timebase import Offset, Span
+from analysis.wording import key_text, name_text
 from app.review.document import Document
+from app.review.section_edits import sections_of
 from app.review.selection import Selection
 from app.views.looks import Look
 from app.views.places import short_key_text
 from app.views.signs import SIGNS, paint_sign
 from app.views.timeline_layout import (
+    BUSIEST,
     FUNCTIONS,
+    GROUPS,
     Columns,
     LaneSign,
-    Scale,
+    changes_in,
     function_path,
     number_step,
     visible_measures,
 )
+from app.views.timeline_scale import Run, Scale
+
+LEFT = Qt.AlignmentFlag.AlignLeft
+#: Farther right than any view reaches.
+FAR = 4096.0
+
+
+@dataclass(frozen=True, slots=True)
+class Dragged:
+    """A border of sections on its way: which one, and where it would come to stand."""
+
+    index: int
+    to: Offset
 
 
 @dataclass(frozen=True, slots=True)
 class TimelinePainter:
-    """One painting of the timeline. ``signs`` count their heights from the start of the piece."""
+    """One painting of the timeline."""
 
     painter: QPainter
     font: QFont
@@ -40,18 +62,37 @@ class TimelinePainter:
     shown: Span | None
     head: float
     height: float
+    dragged: Dragged | None = None
+    waiting: bool = False
 
     def paint(self) -> None:
-        """Paint from the ground up; the heading last, since all else slides under it."""
+        """Paint run after run from the ground up; the heading last, since all slides under it."""
         self.painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        self._paint_selection()
-        self._paint_measures()
-        self._paint_sections()
-        self._paint_keys()
-        self._paint_functions()
-        self._paint_lanes()
-        self._paint_shown()
+        for run in self.scale.runs:
+            top = self.scale.y_in(run, run.written.start)
+            bottom = self.scale.y_in(run, run.written.end)
+            if bottom < self.head or top > self.height:
+                continue
+            self.painter.save()
+            self.painter.setClipRect(QRectF(0, top, FAR, bottom - top + 1))
+            self._paint_run(run)
+            self.painter.restore()
+            if run.at:
+                self._paint_turn(run, top)
         self._paint_heading()
+
+    def _paint_run(self, run: Run) -> None:
+        self._paint_selection(run)
+        self._paint_measures(run)
+        self._paint_sections(run)
+        self._paint_keys(run)
+        self._paint_rhythm(run)
+        self._paint_functions(run)
+        self._paint_lanes(run)
+        self._paint_shown(run)
+        self._paint_dragged(run)
+
+    # Tools
 
     def _font(self, weight: QFont.Weight = QFont.Weight.Normal, size: float = 1.0) -> QFont:
         font = QFont(self.font)
@@ -71,100 +112,151 @@ class TimelinePainter:
         short = metrics.elidedText(text, Qt.TextElideMode.ElideRight, int(width))
         self.painter.drawText(QRectF(x, y, width, metrics.height()), flags, short)
 
-    def _paint_selection(self) -> None:
+    def _ends(self, run: Run, span: Span) -> tuple[float, float] | None:
+        """Heights of a span's ends in a run; None where it is not in sight."""
+        if not span.overlaps(run.written):
+            return None
+        top, bottom = self.scale.y_in(run, span.start), self.scale.y_in(run, span.end)
+        return None if bottom < self.head or top > self.height else (top, bottom)
+
+    def _held(self, run: Run, top: float, bottom: float, lines: float) -> float:
+        """Where a text begins that stays in sight as long as what it is about does."""
+        em = self.columns.em
+        high = max(self.head, self.scale.y_in(run, run.written.start))
+        low = min(bottom, self.scale.y_in(run, run.written.end))
+        return min(max(top + 0.3 * em, high + 0.2 * em), low - lines * em)
+
+    # Columns
+
+    def _paint_selection(self, run: Run) -> None:
         span = self.selection.span
-        if span is None:
+        if span is None or not (span.overlaps(run.written) or span.start in run.written):
             return
-        top = self.scale.y(span.start)
-        height = max(self.scale.y(span.end) - top, 3.0)
-        self.painter.fillRect(
-            QRectF(0, top, self.columns.width + 4096, height), QColor(self.look.wash)
-        )
+        top = self.scale.y_in(run, span.start)
+        height = max(self.scale.y_in(run, span.end) - top, 3.0)
+        self.painter.fillRect(QRectF(0, top, FAR, height), QColor(self.look.wash))
         self.painter.fillRect(QRectF(0, top, 3, height), QColor(self.look.accent))
 
-    def _paint_measures(self) -> None:
+    def _measures(self, run: Run) -> list[tuple[int, str, Offset]]:
+        """Index, number and onset of the measures of a run that are in sight."""
+        top = max(self.head, self.scale.y_in(run, run.written.start))
+        bottom = min(self.height, self.scale.y_in(run, run.written.end))
+        if bottom <= top:
+            return []
+        rate, origin = self.scale.rate, self.scale.y_in(run, 0)
+        start, end = Offset((top - origin) / rate), Offset((bottom - origin) / rate)
+        found = visible_measures(self.document, start, end)
+        inside = [measure for measure in found if measure.onset in run.written]
+        return [(measure.index, measure.number, measure.onset) for measure in inside]
+
+    def _paint_measures(self, run: Run) -> None:
         em = self.columns.em
-        measures = self.document.score.measures
-        step = number_step(measures, self.scale.rate, em)
-        start = self.scale.offset(self.head)
-        visible = visible_measures(self.document, start, self.scale.offset(self.height))
+        step = number_step(self.document.score.measures, self.scale.rate, em)
         self.painter.setFont(self._font(size=0.82))
         last_number = float("-inf")
-        for measure in visible:
-            y = self.scale.y(measure.onset)
-            first = measure.index % step == 0
+        for index, number, onset in self._measures(run):
+            y = self.scale.y_in(run, onset)
+            first = index % step == 0
             self._line(self.look.rule, 1.0)
             left = self.columns.numbers_end - (0.0 if first else -0.2 * em)
             self.painter.drawLine(QPointF(left, y), QPointF(self.columns.sections - 4, y))
             if first and y - last_number > em:  # a pickup may leave no room for the next
                 last_number = y
                 self.painter.setPen(QColor(self.look.quiet))
-                right = Qt.AlignmentFlag.AlignRight
                 width = self.columns.numbers_end - 0.35 * em
-                self._text(0, y - 0.1 * em, width, measure.number, right)
+                self._text(0, y - 0.1 * em, width, number, Qt.AlignmentFlag.AlignRight)
 
-    def _paint_sections(self) -> None:
+    def _paint_sections(self, run: Run) -> None:
         em, x = self.columns.em, self.columns.sections
-        width = self.columns.keys - x - 0.8 * em
-        for section in self.document.analysis.sections:
-            top, bottom = self.scale.y(section.span.start), self.scale.y(section.span.end)
-            if bottom < self.head or top > self.height:
+        width = self.columns.keys - x - 0.7 * em
+        for section in sections_of(self.document):
+            ends = self._ends(run, section.span)
+            if ends is None:
                 continue
+            top, bottom = ends
             self._line(self.look.rule, 1.0)
-            self.painter.drawLine(QPointF(x, top), QPointF(self.columns.width + 4096, top))
+            self.painter.drawLine(QPointF(x, top), QPointF(FAR, top))
+            colour = self.document.section_colours.get(section.label)
+            if colour:
+                edge = QRectF(x + 1.5, top + 2, 0.34 * em, bottom - top - 4)
+                self.painter.fillRect(edge, QColor(colour))
             self._line(self.look.ink, 1.6)
             self.painter.drawLine(QPointF(x, top + 1.5), QPointF(x, bottom - 1.5))
             self.painter.drawLine(QPointF(x, top + 1.5), QPointF(x + 0.5 * em, top + 1.5))
-            # The name stays in sight as long as its section does.
-            line = self.painter.fontMetrics().height()
-            y = min(max(top + 0.3 * em, self.head + 0.2 * em), bottom - 1.3 * em)
-            if bottom - top < 1.1 * em:
-                continue
-            self.painter.setPen(QColor(self.look.ink))
-            self.painter.setFont(self._font(QFont.Weight.DemiBold))
-            left = Qt.AlignmentFlag.AlignLeft
-            self._text(x + 0.6 * em, y, width - 0.6 * em, section.name or section.label, left)
-            if section.label and section.name and section.label != section.name:
-                self.painter.setFont(self._font(size=0.82))
-                self.painter.setPen(QColor(self.look.quiet))
-                if bottom - y > 2.6 * em:
-                    self._text(x + 0.6 * em, y + line, width, f"form {section.label}", left)
+            if bottom - top >= 1.1 * em:
+                self._paint_name(section, x + 0.6 * em, self._held(run, top, bottom, 1.3), width)
 
-    def _paint_keys(self) -> None:
+    def _paint_name(self, section: Section, x: float, y: float, width: float) -> None:
+        em = self.columns.em
+        self.painter.setPen(QColor(self.look.ink))
+        self.painter.setFont(self._font(QFont.Weight.DemiBold))
+        line = self.painter.fontMetrics().height()
+        self._text(x, y, width - 0.6 * em, section.name or section.label, LEFT)
+        room = self.scale.y(section.span.end) - self.scale.y(section.span.start)
+        if section.label and section.name and section.label != section.name and room > 2.9 * em:
+            self.painter.setFont(self._font(size=0.82))
+            self.painter.setPen(QColor(self.look.quiet))
+            self._text(x, y + line, width, f"form {section.label}", LEFT)
+
+    def _paint_keys(self, run: Run) -> None:
         em, x = self.columns.em, self.columns.keys
         width = self.columns.rails - x - 0.6 * em
         self.painter.setFont(self._font(size=0.9))
         for region in self.document.analysis.key_regions:
-            top, bottom = self.scale.y(region.span.start), self.scale.y(region.span.end)
-            if bottom < self.head or top > self.height:
+            ends = self._ends(run, region.span)
+            if ends is None:
                 continue
+            top, bottom = ends
             self._line(self.look.quiet, 1.0)
             self.painter.drawLine(QPointF(x, top + 3), QPointF(x, bottom - 3))
             if bottom - top >= 1.1 * em:
-                y = min(max(top + 0.3 * em, self.head + 0.2 * em), bottom - 1.3 * em)
                 self.painter.setPen(QColor(self.look.ink))
-                name = short_key_text(region.key)
-                self._text(x + 0.4 * em, y, width, name, Qt.AlignmentFlag.AlignLeft)
+                lines = self._key_lines(region.key, width, bottom - top)
+                y = self._held(run, top, bottom, 1.15 * len(lines) + 0.15)
+                for at, text in enumerate(lines):
+                    self._text(x + 0.4 * em, y + 1.1 * em * at, width, text, LEFT)
 
-    def _paint_functions(self) -> None:
+    def _key_lines(self, key: Key, width: float, room: float) -> list[str]:
+        """A key's whole name where it fits, in one line or two, else the short one."""
+        metrics = QFontMetricsF(self.painter.font())
+        if metrics.horizontalAdvance(key_text(key)) <= width:
+            return [key_text(key)]
+        if room > 2.7 * self.columns.em and metrics.horizontalAdvance(key.mode) <= width:
+            return [name_text(key.tonic), key.mode]
+        return [short_key_text(key)]
+
+    def _paint_rhythm(self, run: Run) -> None:
+        """For each measure a bar as long as it has chord changes."""
+        em, x = self.columns.em, self.columns.rhythm
+        measures = self.document.score.measures
+        shown = tuple(measures[index] for index, _, _ in self._measures(run))
+        self.painter.setPen(Qt.PenStyle.NoPen)
+        for measure, count in zip(shown, changes_in(self.document, shown), strict=True):
+            top = self.scale.y_in(run, measure.onset)
+            height = float(measure.length) * self.scale.rate
+            width = 1.5 * em * min(count, BUSIEST) / BUSIEST
+            gap = min(1.0, 0.15 * height)
+            bar = QRectF(x, top + gap, width, max(height - 2 * gap, 0.5))
+            self.painter.fillRect(bar, QColor(self.look.rule))
+
+    def _paint_functions(self, run: Run) -> None:
         em = self.columns.em
-        top = max(self.head, self.scale.top)
-        end = min(self.height, self.scale.y(self.document.score.end))
+        top = max(self.head, self.scale.y_in(run, run.written.start))
+        end = min(self.height, self.scale.y_in(run, run.written.end))
         for function in FUNCTIONS:
             x = self.columns.rail(function)
             self._line(self.look.rule, 1.0)
             self.painter.drawLine(QPointF(x, top), QPointF(x, end))
         places = [
             (QPointF(self.columns.rail(function), y + 0.5 * em), function)
-            for _, function, y in function_path(self.document, self.scale)
+            for _, function, y in function_path(self.document, run, self.scale)
             if self.head - 20 * em < y < self.height + 20 * em
         ]
         self._line(self.look.quiet, 1.2)
         for (one, _), (other, _) in pairwise(places):
             self.painter.drawLine(one, other)
         self.painter.setFont(self._font(QFont.Weight.DemiBold, 0.86))
-        half = 0.52 * em
-        last_y = float("-inf")
+        half, last_y = 0.52 * em, float("-inf")
         for point, function in places:
             roomy = point.y() - last_y >= 0.95 * em
             self.painter.setPen(Qt.PenStyle.NoPen)
@@ -179,61 +271,85 @@ class TimelinePainter:
                 self.painter.setBrush(QColor(self.look.ink))
                 self.painter.drawEllipse(point, 0.16 * em, 0.16 * em)
 
-    def _paint_lanes(self) -> None:
+    def _paint_lanes(self, run: Run) -> None:
         em = self.columns.em
         for sign in self.signs:
-            mark = sign.mark.mark
-            x, y = self.columns.lane(mark.kind), sign.y + self.scale.top
-            chosen = mark.id == self.selection.mark
+            chosen = sign.mark.id == self.selection.mark
             colour = self.look.accent if chosen else self.look.ink
             if sign.mark.state == "open" and not chosen:
                 colour = self.look.quiet
-            for start, stop in sign.stretches:
-                start, stop = start + self.scale.top + 2, stop + self.scale.top - 2
-                if stop < self.head or start > self.height:
-                    continue
-                self._line(colour, 2.0 if chosen else 1.0)
-                tick = 0.3 * em
-                if abs(start - y) > em:
-                    self.painter.drawLine(QPointF(x, start), QPointF(x + tick, start))
-                else:
-                    start = y + 0.55 * em  # the sign itself is the upper end
-                self.painter.drawLine(QPointF(x, start), QPointF(x, stop))
-                self.painter.drawLine(QPointF(x, stop), QPointF(x + tick, stop))
-            if not self.head - em < y < self.height + em:
-                continue
-            size = em * (1.0 if chosen else 0.86)
-            box = QRectF(x - size / 2, y - size / 2, size, size)
-            paint_sign(self.painter, SIGNS[mark.kind], box, QColor(colour))
+            x = self.columns.lane(sign.group, sign.row)
+            y = self.scale.y_in(run, sign.start) + 0.5 * em
+            for number, span in enumerate(sign.stretches):
+                self._paint_stretch(run, x, span, colour, chosen, signed=number == 0)
+            if sign.start in run.written and self.head - em < y < self.height + em:
+                size = em * (1.0 if chosen else 0.86)
+                box = QRectF(x - size / 2, y - size / 2, size, size)
+                paint_sign(self.painter, SIGNS[sign.mark.mark.kind], box, QColor(colour))
 
-    def _paint_shown(self) -> None:
-        """A frame beside the measure numbers around what the score shows."""
-        if self.shown is None:
+    def _paint_stretch(
+        self, run: Run, x: float, span: Span, colour: str, chosen: bool, *, signed: bool
+    ) -> None:
+        """A line along a stretch; the mark's own has its sign for the upper end."""
+        ends, em = self._ends(run, span), self.columns.em
+        if ends is None or ends[1] - ends[0] <= 1.2 * em:
             return
-        top = max(self.scale.y(self.shown.start), self.head + 1)
-        bottom = self.scale.y(self.shown.end)
+        top, bottom = ends[0] + 2, ends[1] - 2
+        tick = 0.3 * em
+        self._line(colour, 2.0 if chosen else 1.0)
+        if signed:
+            top += 1.05 * em - 2
+        else:
+            self.painter.drawLine(QPointF(x, top), QPointF(x + tick, top))
+        self.painter.drawLine(QPointF(x, top), QPointF(x, bottom))
+        self.painter.drawLine(QPointF(x, bottom), QPointF(x + tick, bottom))
+
+    def _paint_shown(self, run: Run) -> None:
+        """A frame beside the measure numbers around what the score shows."""
+        if self.shown is None or not self.shown.overlaps(run.written):
+            return
+        top = max(self.scale.y_in(run, self.shown.start), self.head + 1)
+        bottom = self.scale.y_in(run, self.shown.end)
         self._line(self.look.accent, 1.5)
         x = self.columns.numbers_end + 0.25 * self.columns.em
         for y in (top + 1, bottom - 1):
             self.painter.drawLine(QPointF(x - 5, y), QPointF(x, y))
         self.painter.drawLine(QPointF(x, top + 1), QPointF(x, bottom - 1))
 
+    def _paint_dragged(self, run: Run) -> None:
+        """Where a border that is being dragged would come to stand."""
+        if self.dragged is None or not run.written.start <= self.dragged.to <= run.written.end:
+            return
+        y = self.scale.y_in(run, self.dragged.to)
+        self._line(self.look.accent, 2.0)
+        self.painter.drawLine(QPointF(self.columns.sections, y), QPointF(self.columns.rails, y))
+
+    def _paint_turn(self, run: Run, y: float) -> None:
+        """Where the order goes back or forward: the measure that it goes on with."""
+        if not self.head < y < self.height:
+            return
+        pen = QPen(QColor(self.look.accent), 1.2, Qt.PenStyle.DashLine)
+        self.painter.setPen(pen)
+        self.painter.drawLine(QPointF(0, y), QPointF(self.columns.sections - 4, y))
+
     def _paint_heading(self) -> None:
         em = self.columns.em
-        width = self.columns.width + 4096
-        self.painter.fillRect(QRectF(0, 0, width, self.head - 1), QColor(self.look.frame))
+        self.painter.fillRect(QRectF(0, 0, FAR, self.head - 1), QColor(self.look.frame))
         self._line(self.look.rule, 1.0)
-        self.painter.drawLine(QPointF(0, self.head - 0.5), QPointF(width, self.head - 0.5))
+        self.painter.drawLine(QPointF(0, self.head - 0.5), QPointF(FAR, self.head - 0.5))
         self.painter.setFont(self._font(size=0.82))
         self.painter.setPen(QColor(self.look.quiet))
         y = 0.4 * em
-        left = Qt.AlignmentFlag.AlignLeft
-        self._text(self.columns.sections, y, 6 * em, "Sections", left)
-        self._text(self.columns.keys, y, 5 * em, "Keys", left)
+        self._text(self.columns.sections, y, 6 * em, "Sections", LEFT)
+        self._text(self.columns.keys, y, 5 * em, "Keys …" if self.waiting else "Keys", LEFT)
         for function in FUNCTIONS:
             x = self.columns.rail(function)
             box = QRectF(x - em, 0, 2 * em, self.head)
             self.painter.drawText(box, Qt.AlignmentFlag.AlignCenter, function)
-        for kind in self.columns.kinds:
-            box = QRectF(self.columns.lane(kind) - 0.43 * em, 0.57 * em, 0.86 * em, 0.86 * em)
-            paint_sign(self.painter, SIGNS[kind], box, QColor(self.look.quiet))
+        x = self.columns.rhythm + 0.1 * em
+        box = QRectF(x, 0.57 * em, 0.86 * em, 0.86 * em)
+        paint_sign(self.painter, SIGNS["rhythm"], box, QColor(self.look.quiet))
+        for at, (group, _) in enumerate(self.columns.lanes_of):
+            left = self.columns.group(at) + (0.5 * 1.15 - 0.43) * em
+            box = QRectF(left, 0.57 * em, 0.86 * em, 0.86 * em)
+            paint_sign(self.painter, SIGNS[GROUPS[group][0]], box, QColor(self.look.quiet))

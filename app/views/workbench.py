@@ -41,7 +41,7 @@ class Workbench(QWidget):
         self.timeline.setMinimumWidth(160)
         self._middle.setMinimumWidth(320)
         self._review.setMinimumWidth(240)
-        self._across.setSizes([330, 750, 360])
+        self._across.setSizes([344, 744, 352])
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self._across)
