@@ -11,8 +11,9 @@ from app.export.cards import write_cards as paint_cards
 from app.export.cautions import RIGHTS
 from app.export.folders import Folder
 from app.export.frames import Frame
+from app.export.reveals import write_reveals as paint_reveals
 from app.export.stills import write_stills as paint_stills
-from app.export.text_sets import Pictures, stem_of, text_files
+from app.export.text_sets import Pictures, stem_of, text_files, timed
 
 
 def write_stills(chosen: argparse.Namespace) -> int:
@@ -32,7 +33,7 @@ def write_cards(chosen: argparse.Namespace) -> int:
 
 
 def write_all(chosen: argparse.Namespace) -> int:
-    """Write everything that can be exported; stills and cards in folders of their own."""
+    """Write everything that can be exported; pictures in folders of their own."""
     frame = Frame(*chosen.size)
     time = video_time(chosen)
     source, document = open_document(chosen.score, chosen.review)
@@ -45,8 +46,10 @@ def write_all(chosen: argparse.Namespace) -> int:
     name = f"{stem_of(source)}-annotated.pdf"
     tell(name)
     written.append(folder.write(name, to_pdf(document, source)))
+    shown = {point.mark.id: float(point.time.length) for point in timed(document, time)}
     written += paint_stills(document, source, folder.path / pictures.stills, frame, _tell_of)
-    written += paint_cards(document, source, folder.path / pictures.cards, frame, _tell_of)
+    written += paint_reveals(document, source, folder.path / "reveals", frame, _tell_of)
+    written += paint_cards(document, source, folder.path / pictures.cards, frame, _tell_of, shown)
     tell(str(folder.finish(written)))
     tell(RIGHTS)
     return 0
