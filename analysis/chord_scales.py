@@ -142,9 +142,9 @@ def find_chord_scales(
         if chord is None or not _needs_scale(fact, chord):
             found.append(None)
             continue
-        beside = [*facts[at + 1 : at + 2], *facts[max(at - 1, 0) : at]]
-        around = [one.chord for one in beside if one.chord is not None]
-        found.append(_scale(fact, chord, over, around))
+        after = facts[at + 1].chord if at + 1 < len(facts) else None
+        before = facts[at - 1].chord if at else None
+        found.append(_scale(fact, chord, over, after, before))
     return tuple(found)
 
 
@@ -155,10 +155,16 @@ def _needs_scale(fact: ChordFact, chord: Chord) -> bool:
 
 
 def _scale(
-    fact: ChordFact, chord: Chord, over: Sequence[HeldNote], around: Sequence[Chord]
+    fact: ChordFact,
+    chord: Chord,
+    over: Sequence[HeldNote],
+    after: Chord | None,
+    before: Chord | None,
 ) -> ChordScale:
     """Choose by the chord's own tones and its key, then by what sounds over it and beside it."""
     own = {(tone.pc - chord.root.pc) % 12: tone for tone in chord.tones}
+    if 8 in own and 7 in own:
+        del own[7]  # beside a lowered thirteenth the fifth is left out
     known = _CHOICES[chord.triad, chord.seventh]
     fitting = [name for name in known if all(step in SCALES[name] for step in own)]
     name = chord_text(chord)
@@ -175,7 +181,7 @@ def _scale(
     first, second = fitting[:2]
     only = dict.fromkeys(set(SCALES[first]) - set(SCALES[second]), first)
     only |= dict.fromkeys(set(SCALES[second]) - set(SCALES[first]), second)
-    for heard in (_sung(over), _sounding(around)):
+    for heard in (_sung(over), [*_sounding(after, _CLEARLY), *_sounding(before, 1)]):
         weights: Counter[str] = Counter()
         loudest: dict[str, _Heard] = {}
         for one in heard:
@@ -199,7 +205,6 @@ def _sung(over: Sequence[HeldNote]) -> list[_Heard]:
     ]
 
 
-def _sounding(around: Sequence[Chord]) -> list[_Heard]:
-    return [
-        _Heard(tone, 1, "", f"in {chord_text(chord)}") for chord in around for tone in chord.tones
-    ]
+def _sounding(chord: Chord | None, weight: int) -> list[_Heard]:
+    tones = chord.tones if chord is not None else ()
+    return [_Heard(tone, weight, "", f"in {chord_text(chord)}") for tone in tones]

@@ -21,7 +21,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Final
 
 from analysis.chords import Chord
@@ -36,6 +35,7 @@ from analysis.dominants import (
 )
 from analysis.marks import Function, Reading
 from analysis.numerals import Target, label_of, name_numeral, target_text
+from analysis.timebase import Fraction
 from analysis.wording import chord_text, key_text, name_text
 
 #: Function by half steps above the tonic.
@@ -253,6 +253,8 @@ def _diminished(place: _Place) -> ChordRole | None:
 def _augmented_sixth(place: _Place) -> ChordRole | None:
     """bVI7 that opens to the dominant or to the six-four above its bass."""
     chord, after = place.chord, place.after
+    if place.one.interval != 8:
+        return None
     named = {"Italian": "It", "French": "Fr", "German": "Ger"}.get(chord.kind)
     if named is None:
         seventh = chord.triad == "maj" and chord.seventh == "m7"
@@ -262,7 +264,7 @@ def _augmented_sixth(place: _Place) -> ChordRole | None:
             and after.interval == 0
             and after.chord.inversion == 2
         )
-        if place.one.interval != 8 or not seventh or not six_four:
+        if not seventh or not six_four:
             return None
         named = "Ger"
     fourth = name_text(place.one.key.tonic + 6)
@@ -281,9 +283,7 @@ def _augmented_sixth(place: _Place) -> ChordRole | None:
 def _neapolitan(place: _Place) -> ChordRole | None:
     """A major triad on the lowered second degree that prepares the dominant."""
     chord = place.chord
-    if chord.kind != "Neapolitan" and (
-        place.one.interval != 1 or chord.triad != "maj" or chord.seventh == "m7"
-    ):
+    if place.one.interval != 1 or chord.triad != "maj" or len(chord.degrees) != 3:
         return None
     if chord.inversion != 1 and place.step not in (7, 11, 0):
         return None

@@ -11,8 +11,8 @@ Upper case has a major third, lower case a minor one; ``o`` diminished, ``ø`` h
 says what it is (``5``, ``sus4``). A minor seventh is ``7``, a major one ``maj7``; added notes
 stand in brackets. Inversions are figures (``6 64 65 43 42``), or on request a slash and the scale
 degree in the bass; a bass foreign to the chord is always such a slash (``IV/1``). An applied
-chord is written against its target, ``V7/vi``. Text is ASCII but for ``ø``; `label_of` turns it
-into what stands on a page.
+chord is written against its target, ``V7/vi``, a slash for its bass after that. Text is ASCII but
+for ``ø``; `label_of` turns it into what stands on a page.
 
 The convention ``"own"`` counts from the major scale in major-like modes and from natural minor
 in minor-like ones, with the leading tone's ``viio`` left without a sign, as RomanText does.
@@ -142,13 +142,14 @@ def name_numeral(
     chord = respelled(chord, key.tonic)
     mode = counting_mode(key, convention)
     degree, alter = degree_of(chord.root, key.tonic, mode)
+    slash = _slash(chord, key, convention)
     if target is None:
         text = _chord_text(chord, key, special, minor, convention)
-        return Numeral(text, degree, alter)
+        return Numeral(text + slash, degree, alter)
     local = Key(target.root, "minor" if target.minor else "major")
     aimed = _aim_text(target, key, convention)
     there = respelled(chord, target.root)
-    text = f"{_chord_text(there, local, special, minor, convention)}/{aimed}"
+    text = f"{_chord_text(there, local, special, minor, convention)}/{aimed}{slash}"
     return Numeral(text, degree, alter, aimed, target.root)
 
 
@@ -239,7 +240,7 @@ def _chord_text(
     triad_mark = {"dim": "o", "aug": "+"}.get(chord.triad, "")
     if chord.triad == "dim" and chord.seventh == "m7":
         triad_mark = "ø"
-    return head + triad_mark + _figures(chord, key, convention)
+    return head + triad_mark + _figures(chord, convention)
 
 
 def _is_lower(chord: Chord, key: Key, minor: bool | None) -> bool:
@@ -256,20 +257,27 @@ def _is_lower(chord: Chord, key: Key, minor: bool | None) -> bool:
     return third - chord.root < 0
 
 
-def _figures(chord: Chord, key: Key, convention: Convention) -> str:
+def _slash(chord: Chord, key: Key, convention: Convention) -> str:
+    """A bass that figures do not tell: a slash and its degree in the home key, else empty."""
+    if chord.bass.pc == chord.root.pc or _has_figures(chord, convention):
+        return ""
+    return "/" + degree_text(*degree_of(chord.bass, key.tonic, counting_mode(key, convention)))
+
+
+def _has_figures(chord: Chord, convention: Convention) -> bool:
+    """Whether figures tell the bass: an inversion of a chord with a third."""
+    thirded = any(number == 3 for number, _ in chord.degrees)
+    return chord.inversion > 0 and thirded and convention.inversions == "figures"
+
+
+def _figures(chord: Chord, convention: Convention) -> str:
     """Everything after the degree and its quality: seventh, inversion, suspensions, added notes."""
     numbers = dict(chord.degrees)
     stack, extras = _stack(numbers)
     third = 3 in numbers
     suspended = "" if third else "".join(f"sus{n}" for n in (4, 2) if numbers.get(n) == 0)
-    slash = ""
-    inversion = chord.inversion
+    inversion = chord.inversion if _has_figures(chord, convention) else 0
     figures = stack
-    foreign = chord.bass.pc != chord.root.pc and inversion == 0
-    if inversion and (convention.inversions == "slash" or not third):
-        foreign, inversion = True, 0
-    if foreign:
-        slash = "/" + degree_text(*degree_of(chord.bass, key.tonic, counting_mode(key, convention)))
     if inversion and not stack:
         figures = _TRIAD_FIGURES[inversion] if inversion < 3 else ""
     elif inversion:
@@ -278,13 +286,13 @@ def _figures(chord: Chord, key: Key, convention: Convention) -> str:
             extras.insert(0, stack.lstrip("maj"))
     if not third and not suspended:
         if set(numbers) == {1, 5}:
-            return f"5{slash}"
+            return "5"
         extras.append("no3")
     if 5 not in numbers and third and chord.kind not in ("Italian",):
         extras.append("no5")
     if 1 not in numbers:
         extras.append("no1")
-    return figures + suspended + (f"({','.join(extras)})" if extras else "") + slash
+    return figures + suspended + (f"({','.join(extras)})" if extras else "")
 
 
 def _stack(numbers: dict[int, int]) -> tuple[str, list[str]]:

@@ -19,6 +19,7 @@ from typing import Final
 
 from analysis.chords import Chord
 from analysis.dominants import ChordInKey
+from analysis.numerals import respelled
 from analysis.pitch import STEPS, Key
 from analysis.voices import HeldNote
 from analysis.wording import chord_text, key_text, name_text
@@ -60,7 +61,12 @@ def find_thirds(
             side = 1 if one.chord.triad == "min" else -1
             elsewhere[one.key, one.chord.root.pc] += side * float(one.span.duration)
     return tuple(
-        _heard(one, one.chord, elsewhere[one.key, one.chord.root.pc], line)
+        _heard(
+            one,
+            respelled(one.chord, one.key.tonic),
+            elsewhere[one.key, one.chord.root.pc],
+            line,
+        )
         if one.chord is not None and lacks_third(one.chord)
         else None
         for one in row
@@ -97,7 +103,7 @@ def _heard(one: ChordInKey, chord: Chord, elsewhere: float, line: Sequence[HeldN
         reason = f"{name} has no third; on this root the chord is {quality} elsewhere."
     else:
         reason = f"{name} has no third; {key_text(one.key)} makes it {quality}."
-    return HeardThird(minor, reason, 0.5 + 0.5 * abs(sum(votes)) / sum(map(abs, votes)))
+    return HeardThird(minor, reason, 0.7 + 0.3 * abs(sum(votes)) / (_MELODY + _ELSEWHERE + _KEY))
 
 
 def _sign(value: float) -> float:

@@ -126,6 +126,8 @@ def _with_figures(root: PitchName, minor: bool, rest: str, whole: str) -> Chord:
         rest = ("7" if seventh else "") + rest[len(figures) :]
         if seventh is False and major:
             raise NotationError(f"“{whole}” has a major seventh, so its figures are 65, 43 or 42.")
+    if rest == "5" and not sign and not major:
+        minor = False  # the case tells which third is heard; the chord has none
     triad = sign if sign in ("o", "ø") else "m" if minor else sign
     numbers, kind = read_quality(f"{triad}{major}{rest}", whole)
     degrees = tuple(sorted(numbers.items()))
