@@ -5,7 +5,7 @@ to another pitch or octave, or in another rhythm; or where the melody itself tak
 another pitch.
 
 Method. A figure is three notes or more that follow each other without a long rest. For every note
-of the answering line, figures of the melody that began up to two measures before are laid on it,
+of the answering line, figures of the melody that began up to three measures before are laid on it,
 and both are followed as long as they go on alike: in the distances between their notes' beginnings
 and in the steps of the scale (one step may differ), or in exact intervals alone where the rhythm is
 another. How much that says is counted in bits: a distance or a step that the answering line has
@@ -14,7 +14,7 @@ still, and at the model's own place in the measure. Chance agreements stay below
 figures that the line plays anyway, over and over, are left out. What moves in parallel with the
 melody is company and no echo.
 
-What it cannot do: answers that keep neither rhythm nor intervals, and echoes after more than two
+What it cannot do: answers that keep neither rhythm nor intervals, and echoes after more than three
 measures.
 
 References
@@ -28,14 +28,13 @@ from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from math import log2
 from typing import Final
 
 from analysis.accents import MetricGrid
 from analysis.score import Score
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from analysis.voices import HeldNote
 
 LEAST_BITS: Final = 8.5
@@ -48,7 +47,7 @@ _MOST_NOTES: Final = 12
 #: A rest of so many quarters ends a figure.
 _REST: Final = Fraction(2)
 #: An answer begins at most so many measures after its model.
-_MEASURES_LATER: Final = 2
+_MEASURES_LATER: Final = 3
 #: A step that differs takes away as much.
 _PRICE_OF_A_STEP: Final = 3.5
 #: A figure that the line also has so often without a model is its own pattern.

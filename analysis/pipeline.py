@@ -120,7 +120,9 @@ def analyse(
         *make_line_marks(score, lines, line, chords, regions),
         *make_shape_marks(score, line, sections),
         *make_repeat_marks(score, repeats),
-        *make_echo_marks(score, line, find_echoes(score, line, others)),
+        *make_echo_marks(
+            score, line, find_echoes(score, line, [*others, *_bass_lines(score, roles)])
+        ),
         *make_loop_marks(score, find_loops(score, chords)),
         *make_cadence_marks(find_cadences(_phrases(score, line, sections), chords)),
         *make_rhythm_marks(
@@ -163,6 +165,11 @@ def _phrases(
     score: Score, line: Sequence[HeldNote], sections: Sequence[Section]
 ) -> tuple[Phrase, ...]:
     return find_phrases(line, score.measures, [section.span.start for section in sections])
+
+
+def _bass_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote, ...]]:
+    """The line of every part that plays the bass; it may answer, but has no tune of its own."""
+    return [lead_line(score.part(one.part)) for one in roles if one.role == "bass"]
 
 
 def _other_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote, ...]]:

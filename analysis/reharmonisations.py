@@ -8,8 +8,9 @@ Conventions. Chords are compared by sound after the transposition of the return,
 the same change. Where one pass has no symbol of its own in the place, the notes decide, of the
 accompaniment first and then of the melody: where they fit the other pass's chord better than the
 one that goes on, the symbol was left out in the transcription, and nothing is claimed. A return at
-another pitch is compared only where the key has moved by as much: elsewhere it is a sequence, whose
-chords follow the scale. All of it holds with the passes swapped.
+another pitch is compared only where the key has moved by as much, or where it leaves the scale of
+the first: elsewhere it is a sequence, whose chords follow the scale. All of it holds with the
+passes swapped.
 
 Limits: what the accompaniment plays is only asked where a symbol is missing; a symbol that is wrong
 in one pass is taken at its word.
@@ -24,7 +25,6 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import Final
 
@@ -32,9 +32,10 @@ from analysis.chord_matches import same_chord
 from analysis.chords import Chord
 from analysis.marks import ChordDifference, ChordFact, Function, Repeat
 from analysis.score import Note, Score
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 
-#: Shorter differences, in quarters, are ornaments of a chord.
+#: Shorter differences, in quarters, are ornaments of a chord; so are shorter stretches within one.
+_LEAST: Final = Fraction(1)
 _SHORTEST: Final = Fraction(1, 2)
 #: No note of an accompaniment is longer, in quarters; tied heads stand apart.
 _LONGEST_NOTE: Final = Fraction(12)
@@ -95,7 +96,9 @@ class _Comparison:
     def __init__(self, score: Score, chords: Sequence[ChordFact]) -> None:
         self._score = score
         self._chords = chords
-        self._starts = [chord.span.start for chord in chords]
+        # Equal fractions are equal floats, which compare much faster.
+        self._starts = [float(chord.span.start) for chord in chords]
+        self._ends = [float(chord.span.end) for chord in chords]
         self._notes = sorted(
             (
                 note
@@ -106,16 +109,19 @@ class _Comparison:
             ),
             key=lambda note: note.onset,
         )
-        self._onsets = [note.onset for note in self._notes]
+        self._onsets = [float(note.onset) for note in self._notes]
+        self._places = {note.id: at for at, note in enumerate(self._notes)}
+        self._pitches = {note.id: note.pitch.midi for note in self._notes if note.pitch}
 
     def of(self, repeat: Repeat) -> Repeat:
         """The repeat with its differences."""
         if not self._moves_with_its_key(repeat):
             return repeat
+        sung = sorted(self._places[note] for note in repeat.later_notes if note in self._places)
         differences = tuple(
-            self._difference(repeat, stretch)
+            self._difference(repeat, stretch, sung)
             for region in self._regions(repeat)
-            if not self._left_out(repeat, region)
+            if region[-1].end - region[0].start >= _LEAST and not self._left_out(repeat, region)
             for stretch in region
             if stretch.length >= _SHORTEST
         )
@@ -127,12 +133,20 @@ class _Comparison:
         first, later = self._chord_at(repeat.first.start), self._chord_at(repeat.later.start)
         if first is None or later is None:
             return False
-        moved = later.key.tonic.pc - first.key.tonic.pc - repeat.transposition
-        return moved % 12 == 0 and later.key.mode == first.key.mode
+        if (later.key.tonic.pc - first.key.tonic.pc - repeat.transposition) % 12 == 0:
+            return True
+        scale = {name.pc for name in first.key.scale}
+        return any(
+            self._pitches[note] % 12 in scale
+            and (self._pitches[note] + repeat.transposition) % 12 not in scale
+            for note in repeat.first_notes
+            if note in self._pitches
+        )
 
     def _chord_at(self, at: Offset) -> ChordFact | None:
-        index = bisect_right(self._starts, at) - 1
-        if index < 0 or at >= self._chords[index].span.end or self._chords[index].chord is None:
+        place = float(at)
+        index = bisect_right(self._starts, place) - 1
+        if index < 0 or place >= self._ends[index] or self._chords[index].chord is None:
             return None
         return self._chords[index]
 
@@ -164,9 +178,10 @@ class _Comparison:
         cuts: set[Offset] = {low, Fraction(0), length, high}
         for start in (repeat.first.start, repeat.later.start):
             inside = slice(
-                bisect_right(self._starts, start + low), bisect_left(self._starts, start + high)
+                bisect_right(self._starts, float(start + low)),
+                bisect_left(self._starts, float(start + high)),
             )
-            cuts.update(at - start for at in self._starts[inside])
+            cuts.update(chord.span.start - start for chord in self._chords[inside])
         pieces = []
         for start, end in pairwise(sorted(cuts)):
             first = self._chord_at(repeat.first.start + start)
@@ -204,8 +219,8 @@ class _Comparison:
         melody = {*repeat.first_notes, *repeat.later_notes}
         ours = _tones(held)
         balance = {True: Fraction(0), False: Fraction(0)}
-        low = bisect_left(self._onsets, span.start - _LONGEST_NOTE)
-        for note in self._notes[low : bisect_left(self._onsets, span.end)]:
+        low = bisect_left(self._onsets, float(span.start - _LONGEST_NOTE))
+        for note in self._notes[low : bisect_left(self._onsets, float(span.end))]:
             begin, end = max(note.onset, span.start), min(note.end, span.end)
             if end <= begin or note.pitch is None:
                 continue
@@ -215,11 +230,16 @@ class _Comparison:
                 balance[note.id in melody] += end - begin if fits else begin - end
         return (balance[False] or balance[True]) < 0
 
-    def _difference(self, repeat: Repeat, stretch: _Stretch) -> ChordDifference:
+    def _difference(
+        self, repeat: Repeat, stretch: _Stretch, sung: Sequence[int]
+    ) -> ChordDifference:
+        """The difference; ``sung`` are places of the return's notes among all notes, in order."""
         was, now = stretch.first, stretch.later
         span = Span(repeat.later.start + stretch.start, repeat.later.start + stretch.end)
-        low = bisect_left(self._onsets, span.start - _LONGEST_NOTE)
-        notes = self._notes[low : bisect_left(self._onsets, span.end)]
+        low = bisect_left(self._onsets, float(span.start - _LONGEST_NOTE))
+        high = bisect_left(self._onsets, float(span.end))
+        inside = sung[bisect_left(sung, low) : bisect_left(sung, high)]
+        notes = [self._notes[at] for at in inside]
         return ChordDifference(
             first_at=repeat.first.start + stretch.start,
             later_at=span.start,
@@ -241,16 +261,24 @@ def _same(first: ChordFact, later: ChordFact, half_steps: int) -> bool:
 
 
 def _is_early(index: int, stretches: Sequence[_Stretch], repeat: Repeat, beat: Offset) -> bool:
-    """Whether a short stretch differs only because one pass changes before the other."""
+    """Whether a short stretch differs only because one pass changes before the other.
+
+    So the pass that is ahead has come from the chord in which the other still is, and the other
+    comes to the chord that this one has.
+    """
     stretch = stretches[index]
     if stretch.length > beat:
         return False
-    return any(
-        _same(other.first, stretch.later, repeat.transposition)
-        or _same(stretch.first, other.later, repeat.transposition)
-        for other in (*stretches[max(index - 1, 0) : index], *stretches[index + 1 : index + 2])
-        if other.end == stretch.start or other.start == stretch.end
+    before = stretches[index - 1] if index else None
+    after = stretches[index + 1] if index + 1 < len(stretches) else None
+    shift = repeat.transposition
+    first_ahead = (before is None or _same(before.first, stretch.later, shift)) and (
+        after is None or _same(stretch.first, after.later, shift)
     )
+    later_ahead = (before is None or _same(stretch.first, before.later, shift)) and (
+        after is None or _same(after.first, stretch.later, shift)
+    )
+    return first_ahead or later_ahead
 
 
 def _moved(

@@ -45,7 +45,7 @@ from analysis.voices import HeldNote
 
 #: Least likeness of two measures inside a passage, at its ends, and of a passage on the whole.
 _ALIKE: Final = 0.5
-_ALIKE_AT_THE_ENDS: Final = 0.65
+_ALIKE_AT_THE_ENDS: Final = 0.72
 _ALIKE_ON_THE_WHOLE: Final = 0.72
 _ALIKE_TRANSPOSED: Final = 0.85
 _LEAST_MEASURES: Final = 2

@@ -1,0 +1,254 @@
+"""Melody against harmony on constructed songs: precision and recall, what fails by its seed.
+
+In hundreds of random songs something is planted at known places: returns with new chords and what
+is nearly that, lowered thirds, echoes, lines. Each figure counts marks that are shown by default
+(facts for the lowered thirds). Every tenth song goes through MusicXML and the reader first.
+
+A song is known by its plant and its number, which seed it: ``returns 17``.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from random import Random
+from typing import Any, Final
+
+from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Line, Mark, Repeat
+from analysis.pipeline import analyse
+from analysis.score import Score
+from analysis.timebase import Offset, Span
+from tests.bench.answers import GUITAR, song_with_echoes
+from tests.bench.lowered import song_with_thirds
+from tests.bench.returns import song_with_returns
+from tests.bench.slides import song_with_lines
+from tests.bench.songs import Song, to_score
+from tests.bench.written import read_back
+
+SONGS: Final = 200
+#: Least precision and recall asked for.
+_LIMITS: Final = {
+    "reharmonised returns": 0.95,
+    "returns": 0.95,
+    "blue thirds": 0.99,
+    "mixed thirds": 0.99,
+    "passages": 0.95,
+    "lines": 0.95,
+    "echoes": 0.9,
+}
+#: Every such song is written as MusicXML and read.
+_WRITTEN: Final = 10
+
+
+class Tally:
+    """Hits, misses and false finds of one figure, with the songs in which it failed."""
+
+    def __init__(self) -> None:
+        self.counts: Counter[str] = Counter()
+        self.kinds: defaultdict[str, Counter[str]] = defaultdict(Counter)
+        self.failures: list[str] = []
+
+    def add(self, what: str, song: str, kind: str) -> None:
+        """Count a ``hit``, a ``miss`` or a ``false`` find."""
+        self.counts[what] += 1
+        self.kinds[kind][what] += 1
+        if what != "hit":
+            self.failures.append(f"{song}: {what}, {kind}")
+
+    @property
+    def precision(self) -> float:
+        return self._share("false")
+
+    @property
+    def recall(self) -> float:
+        return self._share("miss")
+
+    def _share(self, against: str) -> float:
+        return self.counts["hit"] / max(self.counts["hit"] + self.counts[against], 1)
+
+
+_Tallies = dict[str, Tally]
+
+
+def measure(songs: int = SONGS) -> list[dict[str, Any]]:
+    """All figures, as rows for the JSON."""
+    tallies: _Tallies = {name: Tally() for name in _LIMITS}
+    for plant in _PLANTS:
+        for number in range(songs):
+            _PLANTS[plant](f"{plant} {number}", number % _WRITTEN == _WRITTEN - 1, tallies)
+    return list(_figures(tallies))
+
+
+def _figures(tallies: _Tallies) -> Iterator[dict[str, Any]]:
+    for name, tally in tallies.items():
+        for share, value in (("precision", tally.precision), ("recall", tally.recall)):
+            yield {
+                "name": f"{name}, {share}",
+                "value": value,
+                "limit": _LIMITS[name],
+                "holds": value >= _LIMITS[name],
+                "counts": dict(tally.counts),
+                "kinds": {kind: dict(counts) for kind, counts in sorted(tally.kinds.items())},
+                "failures": tally.failures,
+            }
+        for failure in tally.failures[:10]:
+            print(f"   {name}: {failure}", file=sys.stderr)
+
+
+def _heard(song: Song, random: Random, written: bool) -> tuple[Score, Analysis]:
+    score = to_score(song, random)
+    if written:
+        score = read_back(score)
+    return score, analyse(score)
+
+
+def _returns(name: str, written: bool, tallies: _Tallies) -> None:
+    random = Random(name)
+    song, planted = song_with_returns(random)
+    _, found = _heard(song, random, written)
+    shown = [
+        mark
+        for mark in _shown(found)
+        if isinstance(mark.fact, Repeat) and any(one.roles for one in mark.fact.differences)
+    ]
+    told: set[str] = set()
+    for one in planted:
+        here = [mark for mark in shown if _is_return(mark.fact, one.first, one.later)]
+        told |= {mark.id for mark in here}
+        tally = tallies["reharmonised returns"]
+        if one.reharmonised:
+            tally.add("hit" if here else "miss", name, one.kind)
+        elif here:
+            tally.add("false", name, one.kind)
+        known = any(_is_return(fact, one.first, one.later) for fact in found.repeats)
+        tallies["returns"].add("hit" if known else "miss", name, one.kind)
+    for mark in shown:
+        if mark.id not in told:
+            tallies["reharmonised returns"].add("false", name, "by accident")
+    for fact in found.repeats:
+        if not any(_is_return(fact, one.first, one.later) for one in planted):
+            tallies["returns"].add("false", name, "by accident")
+
+
+def _is_return(fact: object, first: Span, later: Span) -> bool:
+    return isinstance(fact, Repeat) and _half(fact.first, first) and _half(fact.later, later)
+
+
+def _half(one: Span, two: Span) -> bool:
+    """Whether two spans share half of the shorter."""
+    shared = min(one.end, two.end) - max(one.start, two.start)
+    return 2 * shared >= min(one.duration, two.duration)
+
+
+def _thirds(name: str, written: bool, tallies: _Tallies) -> None:
+    random = Random(name)
+    song, planted = song_with_thirds(random)
+    score, found = _heard(song, random, written)
+    kind = ", ".join(planted.kinds)
+    blue = {fact.span.start for fact in found.melody if fact.blue == "3"}
+    _compare(tallies["blue thirds"], name, kind, planted.lowered, blue)
+    onsets = {note.id: note.onset for part in score.parts for note in part.notes}
+    groups = [
+        {onsets[element] for element in mark.elements}
+        for mark in _shown(found)
+        if mark.kind == "mixed third"
+    ]
+    tally = tallies["mixed thirds"]
+    for pair in planted.wavering:
+        tally.add("hit" if any(pair <= group for group in groups) else "miss", name, kind)
+    for group in groups:
+        if not any(pair <= group for pair in planted.wavering):
+            tally.add("false", name, kind)
+    _passages(name, kind, found, planted.passages, tallies["passages"])
+
+
+def _passages(name: str, kind: str, found: Analysis, planted: Sequence[Span], tally: Tally) -> None:
+    """One statement for each passage, and no single blue thirds inside it."""
+    shown = [mark for mark in _shown(found) if mark.kind == "passage"]
+    for span in planted:
+        here = [mark for mark in shown if _half(mark.span, span)]
+        tally.add("hit" if len(here) == 1 else "miss", name, kind)
+        rings = [
+            mark
+            for mark in _shown(found)
+            if mark.kind == "melody" and mark.label == "♭3" and mark.span.start in span
+        ]
+        for _ in rings:
+            tally.add("false", name, f"ring in a passage, {kind}")
+    for mark in shown:
+        if not any(_half(mark.span, span) for span in planted):
+            tally.add("false", name, kind)
+
+
+def _compare(
+    tally: Tally, name: str, kind: str, planted: frozenset[Offset], found: set[Offset]
+) -> None:
+    for _ in planted & found:
+        tally.add("hit", name, kind)
+    for _ in planted - found:
+        tally.add("miss", name, kind)
+    for _ in found - planted:
+        tally.add("false", name, kind)
+
+
+def _echoes(name: str, written: bool, tallies: _Tallies) -> None:
+    random = Random(name)
+    song, planted = song_with_echoes(random)
+    _, found = _heard(song, random, written)
+    tally = tallies["echoes"]
+    marks = [mark for mark in _shown(found) if mark.kind == "echo"]
+    left = list(marks)
+    for one in planted:
+        near = song.meter.length / 2
+        here = [
+            mark
+            for mark in marks
+            if mark.parts == (GUITAR,) and abs(mark.span.start - one.onset) <= near
+        ]
+        left = [mark for mark in left if mark not in here]
+        if one.echo:
+            tally.add("hit" if here else "miss", name, one.kind)
+        elif here:
+            tally.add("false", name, one.kind)
+    for _ in left:
+        tally.add("false", name, "by accident")
+
+
+def _lines(name: str, written: bool, tallies: _Tallies) -> None:
+    random = Random(name)
+    song, planted = song_with_lines(random)
+    _, found = _heard(song, random, written)
+    tally = tallies["lines"]
+    marks = [
+        mark
+        for mark in _shown(found)
+        if mark.kind == "line" and isinstance(mark.fact, Line) and mark.fact.kind == "chromatic"
+    ]
+    for one in planted:
+        good = any(_is_line(mark, one.span, one.notes) for mark in marks)
+        tally.add("hit" if good else "miss", name, one.kind)
+    for mark in marks:
+        if not any(_half(mark.span, one.span) for one in planted):
+            tally.add("false", name, "by accident")
+
+
+def _is_line(mark: Mark, span: Span, notes: tuple[int, ...]) -> bool:
+    """Whether a mark's line lies there and has three of its notes or more, in order."""
+    if not isinstance(mark.fact, Line) or not mark.span.overlaps(span):
+        return False
+    row = [note.pc for note in mark.fact.notes]
+    runs = [notes[at : at + 3] for at in range(len(notes) - 2)]
+    return any(tuple(row[at : at + 3]) in runs for at in range(len(row) - 2))
+
+
+def _shown(found: Analysis) -> list[Mark]:
+    return [mark for mark in found.marks if mark.confidence >= DEFAULT_CONFIDENCE]
+
+
+_PLANTS: Final[dict[str, Callable[[str, bool, _Tallies], None]]] = {
+    "returns": _returns,
+    "thirds": _thirds,
+    "echoes": _echoes,
+    "lines": _lines,
+}
