@@ -31,9 +31,9 @@ NUMERAL: Final = 2.1
 FUNCTION: Final = 1.55
 KEY: Final = 1.55
 SECTION: Final = 1.9
-#: Space between the system's ink and the first row, and between labels of a row, in staff spaces.
+#: Space between the system's ink and the first row, in staff spaces; between labels, in ems.
 CLEAR: Final = 0.75
-_GAP: Final = 0.55
+_GAP: Final = 0.32
 #: Height of a row, and of its text above the baseline, against its em: figures and flats stand out.
 _ROW: Final = 1.22
 _RISE: Final = 0.84
@@ -223,8 +223,7 @@ def _fit(
     while True:
         texts = [set_text(entry.text, em, row.face) for entry in entries]
         widths = [text.width for text in texts]
-        gap = _GAP * STAFF_SPACE * em / row.em
-        edges = pack([entry.x for entry in entries], widths, gap, left, right)
+        edges = pack([entry.x for entry in entries], widths, _GAP * em, left, right)
         near = all(abs(x - entry.x) <= _FAR * em for x, entry in zip(edges, entries, strict=True))
         inside = not edges or edges[-1] + widths[-1] <= right
         if (near and inside) or (inside and em <= row.em * row.smallest) or em < 1.0:
