@@ -6,7 +6,7 @@ and the reading time in seconds, usual and from fast to slow, and the lines of t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from analysis.sources import Source
@@ -15,7 +15,7 @@ from app.export.file_names import picture_names
 from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame
 from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
-from app.export.pictures import picture_png
+from app.export.picture_files import PNG, Ending, write_picture
 from app.export.talking_points import talking_points
 from app.review.document import Document
 
@@ -27,6 +27,7 @@ def write_cards(
     frame: Frame = FULL_HD,
     progress: Progress | None = None,
     shown: Mapping[str, float] | None = None,
+    endings: Sequence[Ending] = PNG,
 ) -> list[Path]:
     """A card of each talking point, and the manifest.
 
@@ -42,6 +43,8 @@ def write_cards(
         Told of each card; what it raises ends the work between two files.
     shown
         How long cards stand in the video, in seconds, by mark id.
+    endings
+        Kinds of file to write each picture as; the manifest names the first.
 
     Returns
     -------
@@ -59,13 +62,12 @@ def write_cards(
     names = picture_names(document, points)
     rows, written = [], []
     for number, (reviewed, name) in enumerate(zip(points, names, strict=True)):
-        path = folder / f"{name}.png"
+        path = folder / f"{name}.{endings[0]}"
         if progress is not None:
             progress(number, len(points), path.name)
         card = lay_out_card(document, source, reviewed, frame, (shown or {}).get(reviewed.id))
         picture = card.picture(frame)
-        write_file(path, picture_png(picture))
-        written.append(path)
+        written += write_picture(folder, name, picture, endings, reviewed.sentence)
         more = {
             "words": card.words,
             "reading_seconds": card.seconds,

@@ -7,6 +7,7 @@ and what would be hard to read. The same document and frame give the same bytes.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.sources import Source
@@ -15,7 +16,7 @@ from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame
 from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
 from app.export.passages import SUITING, Contents
-from app.export.pictures import picture_png
+from app.export.picture_files import PNG, Ending, write_picture
 from app.export.still_layouts import lay_out_still
 from app.export.talking_points import talking_points
 from app.review.document import Document
@@ -28,6 +29,7 @@ def write_stills(
     frame: Frame = FULL_HD,
     progress: Progress | None = None,
     contents: Contents = SUITING,
+    endings: Sequence[Ending] = PNG,
 ) -> list[Path]:
     """A still of each talking point, and the manifest.
 
@@ -43,6 +45,8 @@ def write_stills(
         Told of each picture; what it raises ends the work between two files.
     contents
         Parts, layers and what else is shown.
+    endings
+        Kinds of file to write each picture as; the manifest names the first.
 
     Returns
     -------
@@ -60,12 +64,11 @@ def write_stills(
     names = picture_names(document, points)
     rows, written = [], []
     for number, (reviewed, name) in enumerate(zip(points, names, strict=True)):
-        path = folder / f"{name}.png"
+        path = folder / f"{name}.{endings[0]}"
         if progress is not None:
             progress(number, len(points), path.name)
         picture = lay_out_still(document, source, reviewed, frame, contents)
-        write_file(path, picture_png(picture))
-        written.append(path)
+        written += write_picture(folder, name, picture, endings, reviewed.sentence)
         rows.append(manifest_row(document, reviewed, path.name, picture, {}))
     write_file(folder / MANIFEST, manifest_bytes(rows))
     return [*written, folder / MANIFEST]
