@@ -7,13 +7,12 @@ notes from the first measure in written order.
 from __future__ import annotations
 
 import json
-from fractions import Fraction
 from typing import Any
 
 from analysis.marks import Analysis, ChordFact, KeyRegion, Mark, Reading
 from analysis.pitch import Key
 from analysis.score import Score
-from analysis.timebase import Span
+from analysis.timebase import Fraction, Span
 from analysis.wording import chord_text
 
 
@@ -116,6 +115,8 @@ def _key_region(region: KeyRegion) -> dict[str, Any]:
             {"key": _key(key), "confidence": round(confidence, 3)}
             for key, confidence in region.alternatives
         ],
+        "change": region.change,
+        "evidence": [one.statement for one in region.evidence],
     }
 
 
@@ -152,6 +153,7 @@ def _chord(fact: ChordFact, score: Score) -> dict[str, Any]:
         "written": fact.written,
         "resolution": fact.resolution,
         "expected": fact.expected,
+        "came": fact.came,
         "tags": list(fact.tags),
         "scale": fact.scale,
         "reasons": list(fact.reasons),
