@@ -13,12 +13,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import Literal
 
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, Reading
 from analysis.score import Score
-from analysis.timebase import Offset
+from analysis.timebase import Fraction, Offset
 from app.review.skeletons import Skeleton
 
 State = Literal["open", "accepted", "edited", "rejected"]

@@ -7,7 +7,6 @@ else.
 
 from __future__ import annotations
 
-from fractions import Fraction
 from functools import cache
 from typing import Any, TypeVar
 
@@ -17,7 +16,7 @@ from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, overrid
 from analysis.errors import OverstaveError, ReviewFileError
 from analysis.marks import Mark
 from analysis.pitch import Key, Pitch, PitchName
-from analysis.timebase import parse_offset
+from analysis.timebase import Fraction, parse_offset
 from app.review.document import Decision, Leftover
 from app.review.skeletons import BonePart, part_from_plain, part_to_plain
 

@@ -19,12 +19,11 @@ it cannot contradict it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 from analysis.pitch import Pitch
 from analysis.score import ChordSymbol, Part, Score
-from analysis.timebase import Meter, Offset, parse_offset
+from analysis.timebase import Fraction, Meter, Offset, parse_offset
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Final
 
 from analysis.errors import EditError
+from analysis.timebase import Fraction
 from app.review.document import Decision, Document, Time
 from app.review.edits import with_decision
 
