@@ -22,14 +22,13 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from analysis.score import Measure
-from analysis.timebase import Offset
+from analysis.timebase import Fraction, Offset
 from analysis.voices import HeldNote
 
 #: Cells to the quarter note: sixteenths and triplets fall between cells.
@@ -37,8 +36,6 @@ GRID: Final = 12
 SILENT: Final = -1
 #: Share of common time under which two measures are not looked at any further.
 _LEAST_IN_TIME: Final = 0.25
-#: How many rows of the likeness matrix are computed at once.
-_CHUNK: Final = 64
 
 Floats = npt.NDArray[np.float32]
 
@@ -143,16 +140,16 @@ class ContentKinds:
 def _common_time(cells: Sequence[Sequence[int]]) -> Iterator[tuple[int, int, float]]:
     """Pairs ``first < later`` of measures of one length with enough time in common."""
     grid = np.array(cells, dtype=np.int16)
-    sounding = grid != SILENT
-    for low in range(0, len(grid), _CHUNK):
-        some = grid[low : low + _CHUNK, None, :]
-        heard = sounding[low : low + _CHUNK, None, :]
-        together = ((some == grid[None]) & heard).sum(axis=2)
-        either = (heard | sounding[None]).sum(axis=2)
-        share = together / np.maximum(either, 1)
-        for first, later in np.argwhere(share >= _LEAST_IN_TIME):
-            if low + first < later:
-                yield int(low + first), int(later), float(share[first, later])
+    sounding = (grid != SILENT).astype(np.float32)
+    pitches = np.unique(grid[grid != SILENT])
+    # One column for each cell and pitch: a product counts the cells with the same pitch.
+    columns = (grid[:, :, None] == pitches).reshape(len(grid), -1).astype(np.float32)
+    together = columns @ columns.T
+    heard = sounding.sum(axis=1)
+    either = heard[:, None] + heard[None] - sounding @ sounding.T
+    share = together / np.maximum(either, 1)
+    for first, later in np.argwhere(np.triu(share >= _LEAST_IN_TIME, 1)).tolist():
+        yield first, later, float(share[first, later])
 
 
 def alike_when_moved(first: MeasureContent, later: MeasureContent, half_steps: int) -> float:

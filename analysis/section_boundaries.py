@@ -182,13 +182,15 @@ def describe_barlines(piece: SelfSimilarity) -> dict[str, Array]:
     }
 
 
-def find_boundaries(piece: SelfSimilarity, weights: Mapping[str, float]) -> list[tuple[int, float]]:
+def find_boundaries(
+    piece: SelfSimilarity, features: Mapping[str, Array], weights: Mapping[str, float]
+) -> list[tuple[int, float]]:
     """Indexes of the measures at which sections begin, the first measure always among them.
 
     Parameters
     ----------
-    piece
-        The piece.
+    piece, features
+        The piece and what `describe_barlines` says of it.
     weights
         A weight for each feature, and ``bias``.
 
@@ -200,7 +202,7 @@ def find_boundaries(piece: SelfSimilarity, weights: Mapping[str, float]) -> list
     count = len(piece.measures)
     if count < 2 * _NEAR:
         return [(0, 1.0)]
-    odds = log_odds(describe_barlines(piece), weights)
+    odds = log_odds(features, weights)
     mean = weights["mean upper odds"]
     odds = odds - _SHARE_OF_UPPER * (np.percentile(odds, _UPPER) - mean)
     # A pickup is no section, and does not count in the length of the first one.

@@ -24,6 +24,7 @@ import numpy as np
 from analysis.marks import ChordFact, Evidence, Repeat, Section, Settings
 from analysis.score import RehearsalMark, Score
 from analysis.section_boundaries import (
+    Array,
     SelfSimilarity,
     describe_barlines,
     find_boundaries,
@@ -101,10 +102,11 @@ def _found_sections(
 ) -> tuple[Section, ...]:
     """Sections of a piece without rehearsal marks."""
     weights = read_weights()
-    boundaries = find_boundaries(piece, weights)
+    features = describe_barlines(piece)
+    boundaries = find_boundaries(piece, features, weights)
     if len(boundaries) == 1:
         return (Section(score.span, "A", "", False),)
-    reasons = _Reasons(piece, weights)
+    reasons = _Reasons(features, weights)
     places = [
         range(begin, end)
         for (begin, _), (end, _) in pairwise([*boundaries, (len(score.measures), 1.0)])
@@ -184,10 +186,10 @@ def _stretch(piece: SelfSimilarity, place: range) -> Stretch:
 class _Reasons:
     """What speaks most for a boundary, in words."""
 
-    def __init__(self, piece: SelfSimilarity, weights: Mapping[str, float]) -> None:
+    def __init__(self, features: Mapping[str, Array], weights: Mapping[str, float]) -> None:
         self._gains = {
             name: weights[name] * (values - np.median(values))
-            for name, values in describe_barlines(piece).items()
+            for name, values in features.items()
             if name in _SAID and weights[name] > 0
         }
 

@@ -129,7 +129,7 @@ def main() -> int:
     counts, certain = [], []
     for at, song in enumerate(songs):
         weights = fit(songs[:at] + songs[at + 1 :])
-        boundaries = find_boundaries(song.piece, weights)
+        boundaries = find_boundaries(song.piece, song.features, weights)
         found = [float(song.onsets[index]) for index, _ in boundaries]
         counts.append((count_hits(song.heard, found), len(song.heard), len(found)))
         certain += [
