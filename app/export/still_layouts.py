@@ -16,8 +16,9 @@ from typing import Final
 from analysis.marks import Repeat
 from analysis.sources import Source
 from analysis.timebase import Span
+from app.engraving.engraver import engrave
 from app.engraving.labels import Layer
-from app.engraving.layouts import STAFF_HEIGHT
+from app.engraving.layouts import STAFF_HEIGHT, Layout
 from app.engraving.pages import Box
 from app.export.comparisons import lay_out_comparison
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
@@ -45,6 +46,8 @@ _CLEARLY: Final = 1.15
 _OF_TWO: Final = 0.75
 #: What is shown over a stretch of time.
 _STRETCH: Final[frozenset[Layer]] = HARMONY | frozenset[Layer]({"keys"})
+#: Pages as they are printed where nothing else is said.
+_PAGES: Final = Layout()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +102,16 @@ def lay_out_stretch(
         document, source, shown, passage, _space(frame), layers, context=False
     )
     return _picture(Still((excerpt,), False), frame)
+
+
+def page_spans(document: Document, source: Source, layout: Layout = _PAGES) -> list[Span]:
+    """The stretch of time that each page of an engraving shows, for `lay_out_stretch`."""
+    measures = document.score.measures
+    spans = []
+    for page in engrave(source, layout):
+        shown = [measure.index for system in page.systems for measure in system.measures]
+        spans.append(Span(measures[shown[0]].onset, measures[shown[-1]].span.end))
+    return spans
 
 
 def _picture(still: Still, frame: Frame) -> Picture:
