@@ -28,7 +28,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from analysis.marks import Analysis, Corrections, Mark, mark_id
-from analysis.pitch import PitchName
+from analysis.pitch import Pitch, PitchName
 from analysis.score import Score
 from analysis.timebase import Offset, Span
 from analysis.wording import name_text
@@ -328,11 +328,14 @@ def _label_now(mark: Mark, alignment: Alignment) -> str:
     label = re.sub(
         r"\bm\. ([^\s,]+)", lambda found: f"m. {alignment.number_now(found[1])}", mark.label
     )
-    fifths = alignment.interval.fifths
-    if not fifths or mark.kind not in _NAMES_NOTES:
+    interval = alignment.interval
+    if not interval.fifths or mark.kind not in _NAMES_NOTES:
         return label
-    return re.sub(
-        r"(?<!\w)[A-G][♯♭]*(?!\w)",
-        lambda found: name_text(PitchName.parse(found[0]) + fifths),
-        label,
-    )
+
+    def moved(found: re.Match[str]) -> str:
+        if not found[2]:
+            return name_text(PitchName.parse(found[1]) + interval.fifths)
+        pitch = interval.of(Pitch.parse(found[0]))
+        return f"{name_text(pitch.name)}{pitch.octave}"
+
+    return re.sub(r"(?<!\w)([A-G][♯♭]*)(\d?)(?!\w)", moved, label)
