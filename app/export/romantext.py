@@ -15,7 +15,6 @@ RomanText: D. Tymoczko, M. Gotham, M. S. Cuthbert & C. Ariza, *The RomanText for
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from functools import lru_cache
 from typing import Any, Final
 
@@ -26,6 +25,7 @@ from analysis.chords import Chord
 from analysis.marks import ChordFact
 from analysis.pitch import STEPS, Key, PitchName
 from analysis.score import Measure, Score
+from analysis.timebase import Fraction
 from app.review.document import Document
 
 _ROMAN: Final = ("I", "II", "III", "IV", "V", "VI", "VII")
@@ -92,7 +92,8 @@ def _beat(measure: Measure, fact: ChordFact) -> str:
     if measure.pickup:
         into += measure.meter.length - measure.length
     counted: Any = _meter(measure.meter.beats, measure.meter.beat_type)
-    beat = Fraction(counted.getBeatProportion(into)).limit_denominator(64)
+    # music21 takes floats, and makes thirds of them again; of fractions it takes one kind alone.
+    beat = Fraction(counted.getBeatProportion(float(into))).limit_denominator(64)
     return str(beat.numerator) if beat.denominator == 1 else f"{float(beat):.3f}".rstrip("0")
 
 

@@ -48,5 +48,7 @@ def _kept(time: Time) -> Time:
     """The time in fractions of a second that can be kept; it moves by less than 10 microseconds."""
     if time.end > _LONGEST:
         raise EditError("No video is as long as that; type an earlier time.")
-    start, length = (value.limit_denominator(_FINEST) for value in (time.start, time.length))
+    start, length = (
+        Fraction(value).limit_denominator(_FINEST) for value in (time.start, time.length)
+    )
     return Time(start, max(length, Fraction(1, _FINEST)))
