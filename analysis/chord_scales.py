@@ -19,6 +19,7 @@ Chord-scale pairs: common practice in jazz and pop teaching, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -129,19 +130,16 @@ def find_chord_scales(
         The melody in order of time; may be empty.
     """
     found: list[ChordScale | None] = []
-    first = 0
+    onsets = [float(note.onset) for note in line]
     for at, fact in enumerate(facts):
-        while first < len(line) and line[first].end <= fact.span.start:
-            first += 1
-        over = []
-        for note in line[first:]:
-            if note.onset >= fact.span.end:
-                break
-            over.append(note)
         chord = fact.chord
         if chord is None or not _needs_scale(fact, chord):
             found.append(None)
             continue
+        # The note before the first onset may still sound.
+        first = max(bisect_right(onsets, float(fact.span.start)) - 1, 0)
+        last = bisect_left(onsets, float(fact.span.end))
+        over = [note for note in line[first:last] if note.end > fact.span.start]
         after = facts[at + 1].chord if at + 1 < len(facts) else None
         before = facts[at - 1].chord if at else None
         found.append(_scale(fact, chord, over, after, before))

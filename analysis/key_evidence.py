@@ -30,6 +30,7 @@ from analysis.key_tables import OPENING, KeyTables, KeyWeights
 SHARE_FROM: Final = 0.35
 _WHOLE: Final = 20.0
 _ROUNDS: Final = 8
+_TONICS: Final = np.arange(12)
 _TWIN_PULL: Final = 1.0
 _SHIFT_PULL: Final = 1.0
 #: Tying gives every change more witnesses than the prices were fitted with. On songs left out all
@@ -134,13 +135,12 @@ def tie_twins(cues: Cues, evidence: Floats, costs: Floats, opening: Floats) -> F
         np.add.at(heard, cues.twins, tonics * length[:, None])
         weight = np.bincount(cues.twins, length, groups)
         pull = _TWIN_PULL * np.log(heard / weight[:, None] + 0.01)[cues.twins]
+        heard_as = np.log(tonics + 0.05)
         strength = _SHIFT_PULL / max(1.0, len(cues.shifts) / 2) ** 0.5
         for shift in cues.shifts:
             first = slice(shift.first, shift.first + shift.length)
             later = slice(shift.later, shift.later + shift.length)
-            up = np.roll(tonics[first], shift.steps, axis=1)
-            down = np.roll(tonics[later], -shift.steps, axis=1)
-            pull[later] += strength * np.log(up + 0.05)
-            pull[first] += strength * np.log(down + 0.05)
+            pull[later] += strength * heard_as[first][:, (_TONICS - shift.steps) % 12]
+            pull[first] += strength * heard_as[later][:, (_TONICS + shift.steps) % 12]
         tied = evidence + np.repeat(pull, 2, axis=1)
     return tied

@@ -12,6 +12,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -60,17 +61,24 @@ def find_thirds(
         if one.chord is not None and one.chord.triad in ("maj", "min"):
             side = 1 if one.chord.triad == "min" else -1
             elsewhere[one.key, one.chord.root.pc] += side * float(one.span.duration)
+    onsets = [float(note.onset) for note in line]
     return tuple(
         _heard(
             one,
             respelled(one.chord, one.key.tonic),
             elsewhere[one.key, one.chord.root.pc],
-            line,
+            _over(line, onsets, one),
         )
         if one.chord is not None and lacks_third(one.chord)
         else None
         for one in row
     )
+
+
+def _over(line: Sequence[HeldNote], onsets: Sequence[float], one: ChordInKey) -> Sequence[HeldNote]:
+    """The notes that may sound over a chord, the one before its onset among them."""
+    first = max(bisect_right(onsets, float(one.span.start)) - 1, 0)
+    return line[first : bisect_left(onsets, float(one.span.end))]
 
 
 def _heard(one: ChordInKey, chord: Chord, elsewhere: float, line: Sequence[HeldNote]) -> HeardThird:
