@@ -15,6 +15,9 @@ from analysis.pipeline import analyse
 from analysis.reading import read_score
 from analysis.score import Score
 from analysis.sources import Source, source_of
+from app.review.carrying import Carried, carry_over, plan_carrying
+from app.review.document import SourceInfo
+from app.review.storage import StoredReview
 from app.worker.analysis_changes import AnalysisChange, change_between
 from app.worker.messages import LAST, Keep, Step
 from app.worker.warming import WARM_SCORE
@@ -35,15 +38,26 @@ def warm() -> None:
 
 
 def read_and_analyse(
-    source: Source, corrections: Corrections
-) -> Iterator[Score | Analysis | Keep | Step]:
-    """The score, then what can be said about it."""
+    source: Source, corrections: Corrections, review: StoredReview | None = None
+) -> Iterator[Score | Carried | Analysis | Keep | Step]:
+    """The score, then what can be said about it.
+
+    Between the two, a review of another transcription comes back as one of this.
+    """
     yield Step("Reading the notes")
     score = read_score(source)
     yield score
+    plan = None
+    if review is not None and review.source.digest != source.digest:
+        yield Step("Carrying the review over")
+        plan = plan_carrying(review, score)
+        corrections = plan.corrections
     yield Step("Analysing")
     analysis = analyse(score, Settings(), corrections)
     yield Keep(LAST, Analysed(score, analysis))
+    if plan is not None:
+        info = SourceInfo(source.name, str(source.path or ""), source.digest)
+        yield carry_over(plan, info, score, analysis)
     yield analysis
 
 

@@ -19,7 +19,9 @@ from analysis.score import Score
 from analysis.sources import Source
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page
+from app.review.carrying import Carried
 from app.review.document import Document
+from app.review.storage import StoredReview
 from app.worker.analysis_changes import AnalysisChange, changed
 from app.worker.messages import LAST, Answer, Answered, ExportWish, Failed, Kept, Step
 from app.worker.processes import WorkerProcess
@@ -48,6 +50,8 @@ class Workshop(QObject):
         A `Page`, in order.
     engraved
         No more pages come.
+    carried_over
+        The review that was handed in, `Carried` over to another transcription.
     analysed
         The `Score` and the `Analysis`.
     pair_line_engraved
@@ -71,6 +75,7 @@ class Workshop(QObject):
     source_read = Signal(object)
     page_engraved = Signal(object)
     engraved = Signal()
+    carried_over = Signal(object)
     analysed = Signal(object, object)
     pair_line_engraved = Signal(object)
     derived = Signal(object, object)
@@ -83,7 +88,7 @@ class Workshop(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._corrections = Corrections()
+        self._review: StoredReview | None = None
         self._score: Score | None = None
         #: The last analysis that the reader sent, and the process that keeps it too.
         self._last: Analysis | None = None
@@ -114,10 +119,14 @@ class Workshop(QObject):
         """The ids of the processes that stand ready."""
         return tuple(p.pid for p in (self._engraver, self._reader) if p.pid is not None)
 
-    def open_score(self, path: Path, layout: Layout, corrections: Corrections) -> None:
-        """Read, engrave and analyse a file; another that was being opened is dropped."""
+    def open_score(self, path: Path, layout: Layout, review: StoredReview | None = None) -> None:
+        """Read, engrave and analyse a file; another that was being opened is dropped.
+
+        With a review its corrections are followed, and what it decided about an earlier
+        transcription is carried over.
+        """
         self._stop_opening()
-        self._corrections = corrections
+        self._review = review
         self.progressed.emit(f"Opening {path.name}")
         self._engraver.request(f"{ENGRAVE}:open_and_engrave", path, layout)
 
@@ -194,7 +203,9 @@ class Workshop(QObject):
         elif isinstance(message, Answer):
             value = message.value
             if isinstance(value, Source):
-                self._reader.request(f"{READ}:read_and_analyse", value, self._corrections)
+                corrections = self._review.corrections if self._review else Corrections()
+                job = f"{READ}:read_and_analyse"
+                self._reader.request(job, value, corrections, self._review)
                 self.source_read.emit(value)
             elif isinstance(value, Page):
                 self.page_engraved.emit(value)
@@ -224,6 +235,8 @@ class Workshop(QObject):
             value = message.value
             if isinstance(value, Score):
                 self._score = value
+            elif isinstance(value, Carried):
+                self.carried_over.emit(value)
             elif isinstance(value, Analysis):
                 self._keep(value)
                 self.analysed.emit(self._score, value)
