@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from analysis.marks import ChordFact
@@ -175,7 +176,13 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         first=passage.first,
         last=passage.last,
     )
-    return next(engrave(source, asked))
+    return _first_page(source, asked)
+
+
+@lru_cache(maxsize=64)
+def _first_page(source: Source, layout: Layout) -> Page:
+    """Engraved once: a mark's still, card and reveal show the same measures, as neighbours do."""
+    return next(engrave(source, layout))
 
 
 def is_readable(excerpt: Excerpt, space: Space) -> bool:
