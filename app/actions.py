@@ -14,8 +14,6 @@ from typing import Final, Literal
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
-from app.engraving.labels import Layer
-
 #: What must be there for an action to make sense.
 Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled", "place"]
 
@@ -46,7 +44,7 @@ class ActionRow:
 
 
 _KEY: Final = QKeySequence.StandardKey
-LAYER_NAMES: Final[dict[Layer, str]] = {
+LAYER_NAMES: Final[dict[str, str]] = {
     "numerals": "&Numerals",
     "functions": "&Functions",
     "keys": "&Keys",
@@ -56,7 +54,10 @@ LAYER_NAMES: Final[dict[Layer, str]] = {
     "melody": "&Melody",
     "lines": "&Lines and Pedals",
     "remarks": "&Remarks",
+    "symbols": "Chord S&ymbols",
+    "degrees": "Scale &Degrees of the Melody",
 }
+_LAYER_KEYS: Final = (*(f"Alt+{at}" for at in range(1, 10)), "Alt+0", "Alt+D")
 #: Colours that sections may have, from the palette of Okabe and Ito; they tint an edge, no text.
 SECTION_COLOURS: Final = (
     ("none", "&None"),
@@ -159,6 +160,10 @@ ROWS: Final = (
         "&View", "Fit &Width", "fit_width", ("Ctrl+0",), "Pages as wide as the view", needs="pages"
     ),
     ActionRow(
+        "&View", "Fit &Section", "fit_section", ("Ctrl+9",),
+        "The section of the selection as large as the view", needs="place",
+    ),
+    ActionRow(
         "&View", "Fit &Timeline", "fit_timeline", ("Ctrl+T",), needs="document"
     ),
     ActionRow(
@@ -166,10 +171,8 @@ ROWS: Final = (
         "Unfold the repeats on the timeline", needs="document", checkable=True, ends_part=True,
     ),
     *(
-        ActionRow(
-            "&View|&Layers", name, "toggle_layer", (f"Alt+{at}",), checkable=True, value=layer
-        )
-        for at, (layer, name) in enumerate(LAYER_NAMES.items(), 1)
+        ActionRow("&View|&Layers", name, "toggle_layer", (keys,), checkable=True, value=layer)
+        for (layer, name), keys in zip(LAYER_NAMES.items(), _LAYER_KEYS, strict=True)
     ),
     ActionRow(
         "&View", "One &Long System", "toggle_long_system", ("Ctrl+L",), needs="pages",
@@ -181,6 +184,10 @@ ROWS: Final = (
     ),
     ActionRow("&View|&Colours", "&Light", "set_look", checkable=True, group="look", value="light"),
     ActionRow("&View|&Colours", "&Dark", "set_look", checkable=True, group="look", value="dark"),
+    ActionRow(
+        "&View", "Numerals and &Names…", "choose_writing", ("Ctrl+,",),
+        "Conventions of numerals, inversions, names of notes and degrees", ends_part=True,
+    ),
     ActionRow("&View|&Text Size", "&Larger", "larger_text", ("Ctrl+Alt++",)),
     ActionRow("&View|&Text Size", "&Smaller", "smaller_text", ("Ctrl+Alt+-",)),
     ActionRow("&Help", "Find an &Action…", "find_action", ("Ctrl+K",)),

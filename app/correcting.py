@@ -17,7 +17,6 @@ from analysis.errors import NotationError
 from analysis.marks import Section
 from analysis.roles import find_roles
 from analysis.timebase import Offset, Span
-from analysis.wording import key_text
 from app.review.correction_edits import ClearKey, SetKey, SetMelodyPart, SetRole
 from app.review.document import Document
 from app.review.edits import Edit, Reword
@@ -31,6 +30,7 @@ from app.review.section_edits import (
     sections_of,
 )
 from app.review.selection import NOTHING, Selection
+from app.review.writing import Writing, key_words
 from app.session import Session
 from app.views.hits import Hit
 from app.views.mark_dialog import MarkDialog, MarkWords
@@ -43,6 +43,7 @@ from app.views.typed_corrections import (
     clear_for,
     edit_for,
     key_at,
+    label_in,
     meaning,
     place_at,
     place_from,
@@ -91,6 +92,8 @@ class Correcting(QObject):
         self._session = session
         self._workbench = workbench
         self._wish: _Wish | None = None
+        #: How the user writes what is typed.
+        self.writing = Writing()
 
     @property
     def _document(self) -> Document | None:
@@ -141,9 +144,9 @@ class Correcting(QObject):
         def check(text: str) -> str:
             if not text.strip():
                 return "The chord that the score has is used again."
-            return meaning(read_typed(text, place.key), place.key)
+            return meaning(self._read(text, place), place.key, self.writing)
 
-        text = place.mark.label if place.mark else ""
+        text = label_in(place, self.writing)
         self._workbench.score.ask_text(
             place.span, mark or (place.mark.id if place.mark else ""), "Numeral or chord", text,
             check, lambda typed: self._take_chord(place, typed),
@@ -158,8 +161,8 @@ class Correcting(QObject):
             if cleared:
                 self._session.perform(cleared)
             return
-        typed = read_typed(text, place.key)
-        edit = edit_for(place, typed)
+        typed = self._read(text, place)
+        edit = edit_for(place, typed, self.writing)
         if edit is None:
             self.told.emit("It says so already")
             return
@@ -170,6 +173,9 @@ class Correcting(QObject):
         else:
             self._session.perform(edit)
 
+    def _read(self, text: str, place: ChordPlace) -> Typed:
+        return read_typed(text, place.key, self.writing.naming, self.writing.convention)
+
     def follow(self) -> None:
         """Name a typed numeral as it was typed, now that the analysis has followed its chord."""
         document, wish = self._document, self._wish
@@ -177,7 +183,7 @@ class Correcting(QObject):
             return
         self._wish = None
         place = place_at(document, wish.at)
-        edit = edit_for(place, wish.typed)
+        edit = edit_for(place, wish.typed, self.writing)
         if isinstance(edit, Reword):
             self._session.perform(Stepped(edit, wish.step))
 
@@ -202,15 +208,19 @@ class Correcting(QObject):
         def check(text: str) -> str:
             if not text.strip():
                 return "The key is found again."
-            return scale_text(read_key(text))
+            return scale_text(read_key(text, self.writing.naming), self.writing)
 
         self._workbench.score.ask_text(
             span, mark, f"Key of {span_text(document.score, span)}",
-            key_text(key_at(document, span.start)), check,
-            lambda text: self._session.perform(
-                SetKey(span, read_key(text)) if text.strip() else ClearKey(span)
-            ),
+            key_words(key_at(document, span.start), self.writing), check,
+            lambda text: self._take_key(span, text),
         )  # fmt: skip
+
+    def _take_key(self, span: Span, text: str) -> None:
+        if text.strip():
+            self._session.perform(SetKey(span, read_key(text, self.writing.naming)))
+        else:
+            self._session.perform(ClearKey(span))
 
     def clear_key(self) -> None:
         """Let the analysis find the key of the selected stretch again."""

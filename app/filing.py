@@ -66,6 +66,8 @@ class Filing(QObject):
     changed = Signal()
     #: Pages are about to be made for the view, which may not have been on screen yet.
     about_to_open = Signal()
+    #: Another `Document` than the session's is in sight for a while, or the session's again.
+    document_shown = Signal(object)
     #: A line for the status bar.
     told = Signal(str)
 
@@ -195,7 +197,7 @@ class Filing(QObject):
             pages.clear()
             self._workbench.score.show_pages(())
             if self._opening:
-                self._show(None)
+                self.document_shown.emit(None)
         pages.append(page)
         self._workbench.score.add_page(page)
         if page.index == 0:
@@ -244,14 +246,8 @@ class Filing(QObject):
             return
         self._opening = None
         self._workbench.score.show_pages(tuple(self._pages))
-        self._show(self._session.document)
+        self.document_shown.emit(self._session.document)
         self.changed.emit()
-
-    def _show(self, document: Document | None) -> None:
-        """Show a document that is not, or no longer, the session's."""
-        bench = self._workbench
-        for view in (bench.score, bench.timeline, bench.marks, bench.detail):
-            view.show_document(document)
 
     def toggle_long_system(self) -> None:
         """Engrave as one line of music, or as pages again."""

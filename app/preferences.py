@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final, Literal, cast
+from typing import Any, Final, Literal, cast
 
 from PySide6.QtCore import QByteArray, QSettings
+
+from analysis.numerals import Convention
+from app.review.writing import Writing
 
 LookChoice = Literal["system", "light", "dark"]
 #: How many recent files are kept.
 RECENT: Final = 10
+#: What each choice of writing may be.
+_WRITING: Final[dict[str, dict[str, Any]]] = {
+    "numerals": {one: one for one in ("own", "major", "mode")},
+    "inversions": {one: one for one in ("figures", "slash")},
+    "names": {one: one for one in ("english", "german", "fixed do")},
+    "degrees": {one: one for one in ("numbers", "movable do")},
+}
 
 
 class Preferences:
@@ -64,12 +74,33 @@ class Preferences:
     @property
     def hidden_layers(self) -> list[str]:
         """Layers of marks that are not shown."""
-        value = self._settings.value("hidden_layers", [])
+        value = self._settings.value("hidden_layers", ["degrees"])
         return [value] if isinstance(value, str) else cast("list[str]", value or [])
 
     @hidden_layers.setter
     def hidden_layers(self, layers: list[str]) -> None:
         self._settings.setValue("hidden_layers", layers)
+
+    @property
+    def writing(self) -> Writing:
+        """How numerals, names of notes and degrees are written."""
+        chosen = {name: str(self._settings.value(f"writing/{name}", "")) for name in _WRITING}
+        read = {name: _WRITING[name].get(value) for name, value in chosen.items()}
+        return Writing(
+            Convention(read["numerals"] or "own", read["inversions"] or "figures"),
+            read["names"] or "english",
+            read["degrees"] or "numbers",
+        )
+
+    @writing.setter
+    def writing(self, writing: Writing) -> None:
+        for name, value in (
+            ("numerals", writing.convention.degrees),
+            ("inversions", writing.convention.inversions),
+            ("names", writing.naming),
+            ("degrees", writing.degrees),
+        ):
+            self._settings.setValue(f"writing/{name}", value)
 
     def state(self, name: str) -> QByteArray | None:
         """A saved layout, such as that of a splitter."""

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QInputDialog, QWidget
 
 from app.review.document import ReviewedMark, State
 from app.review.edits import Decide
+from app.review.section_edits import sections_of
 from app.review.selection import NOTHING
 from app.session import Session
 from app.views.selections import selection_of_mark
@@ -73,6 +74,14 @@ class Reviewing(QObject):
             self._workbench.comparison.close_requested.emit()
         else:
             self._session.select(NOTHING)
+
+    def fit_section(self) -> None:
+        """Show the section of the selection as large as the view."""
+        document, span = self._session.document, self._session.selection.span
+        if document is None or span is None:
+            return
+        section = next((one for one in sections_of(document) if span.start in one.span), None)
+        self._workbench.score.fit_span(section.span if section else span)
 
     def find(self) -> None:
         """Search in the marks."""

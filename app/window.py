@@ -29,6 +29,8 @@ from app.deriving import Deriving
 from app.engraving.labels import LAYERS, Layer
 from app.filing import Filing
 from app.preferences import LookChoice, Preferences
+from app.review.document import Document
+from app.review.writing import Writing, degree_words, written
 from app.reviewing import Reviewing
 from app.session import Session
 from app.views.action_finder import ActionFinder
@@ -36,6 +38,7 @@ from app.views.dialogs import KeysDialog, show_error, show_message
 from app.views.looks import DARK, LIGHT
 from app.views.welcome_view import WelcomeView
 from app.views.workbench import Workbench
+from app.views.writing_dialog import WritingDialog
 from app.worker.workshop import Workshop
 
 ABOUT = (
@@ -97,7 +100,6 @@ class Window(QMainWindow):
     def _connect(self) -> None:
         session, shop, bench, files = self.session, self.workshop, self.workbench, self.filing
         for view in (bench.score, bench.timeline, bench.marks, bench.detail):
-            session.document_changed.connect(view.show_document)
             session.selection_changed.connect(view.show_selection)
             view.selection_requested.connect(session.select)
         bench.detail.edit_requested.connect(session.perform)
@@ -108,6 +110,7 @@ class Window(QMainWindow):
         bench.score.place_changed.connect(bench.timeline.show_place)
         bench.score.zoom_changed.connect(self._show_zoom)
         bench.score.reflow_requested.connect(files.reflow)
+        session.document_changed.connect(self.show_document)
         session.document_changed.connect(self.deriving.follow)
         session.document_changed.connect(self._refresh)
         session.selection_changed.connect(self._refresh)
@@ -126,6 +129,7 @@ class Window(QMainWindow):
         shop.progressed.connect(self._show_progress)
         files.changed.connect(self._refresh)
         files.about_to_open.connect(self._give_room)
+        files.document_shown.connect(self.show_document)
         files.told.connect(self._tell)
         self.reviewing.told.connect(self._tell)
         self.deriving.told.connect(self._tell)
@@ -147,7 +151,6 @@ class Window(QMainWindow):
         shop.pair_line_engraved.connect(self.comparing.take_line)
         shop.pair_failed.connect(self.comparing.take_failure)
         self.comparing.told.connect(self._tell)
-        session.document_changed.connect(self.comparing.show_document)
         session.selection_changed.connect(view.picture.show_selection)
         view.pair_requested.connect(self.comparing.show)
         view.selection_requested.connect(session.select)
@@ -174,10 +177,10 @@ class Window(QMainWindow):
         for name in self.workbench.states():
             if state := self.preferences.state(name):
                 self.workbench.restore(name, state)
-        for layer in LAYERS:
+        for layer in (*LAYERS, "symbols", "degrees"):
             shown = layer not in self.preferences.hidden_layers
             self.actions_by_name[f"toggle_layer {layer}"].setChecked(shown)
-        self._show_layers()
+        self._show_writing()
         self.actions_by_name[f"set_look {self.preferences.look}"].setChecked(True)
         self._show_look()
         self._show_text_size()
@@ -192,6 +195,14 @@ class Window(QMainWindow):
             self.setUpdatesEnabled(True)
 
     # State to screen
+
+    def show_document(self, document: Document | None) -> None:
+        """Show a document in all views, in the user's writing."""
+        shown = written(document, self.preferences.writing) if document else None
+        bench = self.workbench
+        for view in (bench.score, bench.timeline, bench.marks, bench.detail):
+            view.show_document(shown)
+        self.comparing.show_document(shown)
 
     def _refresh(self) -> None:
         """Bring menus, title and the choice of page up to date."""
@@ -268,16 +279,37 @@ class Window(QMainWindow):
 
     def toggle_layer(self, layer: str) -> None:
         """Show or hide one kind of mark on the score."""
-        hidden = [
-            name for name in LAYERS if not self.actions_by_name[f"toggle_layer {name}"].isChecked()
-        ]
-        self.preferences.hidden_layers = cast("list[str]", hidden)
+        action = self.actions_by_name[f"toggle_layer {layer}"]
+        hidden = [name for name in self.preferences.hidden_layers if name != layer]
+        self.preferences.hidden_layers = hidden + ([] if action.isChecked() else [layer])
         self._show_layers()
 
     def _show_layers(self) -> None:
-        hidden = self.preferences.hidden_layers
+        hidden, score = self.preferences.hidden_layers, self.workbench.score
         shown: frozenset[Layer] = frozenset(layer for layer in LAYERS if layer not in hidden)
-        self.workbench.score.set_layers(shown)
+        score.set_layers(shown)
+        score.leave_out(frozenset({"harm"}) if "symbols" in hidden else frozenset())
+        degrees = self.preferences.writing.degrees
+        score.set_degrees(None if "degrees" in hidden else partial(degree_words, degrees=degrees))
+
+    def choose_writing(self) -> None:
+        """Ask how numerals and names are written."""
+        dialog = WritingDialog(self.preferences.writing, self)
+        dialog.writing_requested.connect(self.set_writing)
+        dialog.open()
+
+    def set_writing(self, writing: Writing) -> None:
+        """Write numerals and names so from now on."""
+        self.preferences.writing = writing
+        self._show_writing()
+        self.show_document(self.session.document)
+
+    def _show_writing(self) -> None:
+        writing = self.preferences.writing
+        for view in (self.workbench.score, self.workbench.timeline, self.workbench.detail):
+            view.set_writing(writing)
+        self.correcting.writing = writing
+        self._show_layers()
 
     def set_look(self, choice: str) -> None:
         """Light, dark, or as the system says."""

@@ -17,7 +17,6 @@ from analysis.marks import ChordFact, KeyRegion, Mark, Numeral, Reading
 from analysis.note_names import Naming, read_name_at, written_name
 from analysis.numerals import OWN, Convention, Target, label_of, name_numeral
 from analysis.pitch import Key, PitchName
-from analysis.wording import name_text
 from app.review.document import Document
 
 Degrees = Literal["numbers", "movable do"]
@@ -73,7 +72,7 @@ def written(document: Document, writing: Writing) -> Document:
 
 def rewritten(mark: Mark, writing: Writing) -> Mark:
     """A mark in the user's writing."""
-    sentence = _said(mark.sentence, writing) if mark.kind not in _SILENT else mark.sentence
+    sentence = in_words(mark.sentence, writing) if mark.kind not in _SILENT else mark.sentence
     label = mark.label
     fact = mark.fact
     if isinstance(fact, ChordFact) and fact.numeral and label == label_of(fact.numeral.text):
@@ -82,9 +81,11 @@ def rewritten(mark: Mark, writing: Writing) -> Mark:
     elif isinstance(fact, KeyRegion):
         label = key_words(fact.key, writing)
     elif mark.kind in ("pedal", "line"):
-        label = _said(label, writing)
+        label = in_words(label, writing)
     readings = tuple(_reading(one, writing) for one in mark.alternatives)
-    evidence = tuple(replace(one, statement=_said(one.statement, writing)) for one in mark.evidence)
+    evidence = tuple(
+        replace(one, statement=in_words(one.statement, writing)) for one in mark.evidence
+    )
     return replace(mark, label=label, sentence=sentence, alternatives=readings, evidence=evidence)
 
 
@@ -119,6 +120,21 @@ def degree_words(degree: str, degrees: Degrees) -> str:
     return degree.replace("b", "♭").replace("#", "♯")
 
 
+def in_words(text: str, writing: Writing) -> str:
+    """A sentence with its note names in the user's letters."""
+    if writing.naming == "english":
+        return text
+
+    def name(match: re.Match[str]) -> str:
+        if match[0] == "A" and not _AFTER_A.match(text, match.end()):
+            follows = text[match.end() : match.end() + 1]
+            if follows.isspace():
+                return "A"
+        return written_name(PitchName.parse(match[1] + match[2]), writing.naming)
+
+    return _NAME.sub(name, text)
+
+
 def in_naming(naming: Naming) -> Callable[[str], str]:
     """A function that rewrites a chord symbol or note name from English letters."""
 
@@ -136,27 +152,10 @@ def in_naming(naming: Naming) -> Callable[[str], str]:
 
 
 def _reading(reading: Reading, writing: Writing) -> Reading:
-    return replace(reading, reason=_said(reading.reason, writing))
+    return replace(reading, reason=in_words(reading.reason, writing))
 
 
 def _target(numeral: Numeral) -> Target | None:
     if not numeral.applied_to or numeral.applied_root is None:
         return None
     return Target(numeral.applied_root, numeral.applied_to.lstrip("b#").islower())
-
-
-def _said(text: str, writing: Writing) -> str:
-    """A sentence with its note names in the user's letters."""
-    if writing.naming == "english":
-        return text
-
-    def name(match: re.Match[str]) -> str:
-        if match[0] == "A" and not _AFTER_A.match(text, match.end()):
-            follows = text[match.end() : match.end() + 1]
-            if follows.isspace():
-                return "A"
-        pitch = PitchName.parse(match[1] + match[2])
-        assert name_text(pitch) == match[0]
-        return written_name(pitch, writing.naming)
-
-    return _NAME.sub(name, text)

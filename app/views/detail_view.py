@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QFont, QKeyEvent
+from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -23,6 +23,7 @@ from analysis.marks import Evidence
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
+from app.review.writing import Writing, in_words
 from app.views.facts import fact_lines
 from app.views.looks import Look
 from app.views.mark_rows import confidence_text
@@ -51,6 +52,7 @@ class DetailView(QScrollArea):
         self._document: Document | None = None
         self._selection = NOTHING
         self._shown: ReviewedMark | None = None
+        self._writing = Writing()
         self.label_field = QLineEdit()
         self.sentence_field = QPlainTextEdit(tabChangesFocus=True)
         self.comment_field = QPlainTextEdit(tabChangesFocus=True)
@@ -141,6 +143,22 @@ class DetailView(QScrollArea):
         if event.type() == QEvent.Type.FontChange:
             self._size_fields()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Break lines anew."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def set_writing(self, writing: Writing) -> None:
+        """Write names of notes in another way."""
+        self._writing = writing
+
+    def _fit(self) -> None:
+        """Give the content the height that its lines need; the scroll area does not ask them."""
+        layout = self._body.layout()
+        assert layout
+        width = self.viewport().width()
+        self._body.setMinimumHeight(max(layout.heightForWidth(width), 0))
+
     def _size_fields(self) -> None:
         """A large label, and room for a few lines."""
         large = QFont(self.font())
@@ -216,7 +234,9 @@ class DetailView(QScrollArea):
         self.accept_button.setEnabled(shown.state not in ("accepted", "edited"))
         self.reject_button.setEnabled(shown.state != "rejected")
         self._show_readings(shown)
-        self._show_facts(fact_lines(mark, score), mark.evidence)
+        lines = tuple(in_words(line, self._writing) for line in fact_lines(mark, score))
+        self._show_facts(lines, mark.evidence)
+        self._fit()
         if not same:
             self.verticalScrollBar().setValue(0)
 

@@ -10,12 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cached_property
 from typing import Final, NamedTuple
 
 from analysis.score import Score
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from app.engraving.pages import Box, MeasureBox, Page, System
 
 #: Pixels a page unit at 100 %: a unit is a tenth of a millimetre, a pixel 1/96 inch.

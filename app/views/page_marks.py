@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Final
 
@@ -12,8 +12,9 @@ from PySide6.QtGui import QColor, QPainter, QPen
 from analysis.marks import Section
 from analysis.timebase import Span
 from app.engraving.brackets import find_stretches, room_for_brackets
-from app.engraving.labels import LAYERS, Layer, Overlay, Style
+from app.engraving.labels import LAYERS, Layer, Overlay, Style, join
 from app.engraving.lane_labels import room_below, room_for_sections
+from app.engraving.melody_degrees import lay_out_degrees
 from app.engraving.overlay import lay_out
 from app.engraving.overlay import selection as selected_frames
 from app.engraving.overlay_painting import paint_overlay
@@ -45,6 +46,7 @@ class PageMarks:
         self._document: Document | None = None
         self._shown: tuple[ReviewedMark, ...] = ()
         self._style = Style()
+        self._degrees: Callable[[str], str] | None = None
         self._palette = palette_of(LIGHT)
         self._wash = QColor(LIGHT.wash)
         self._overlays: dict[int, Overlay] = {}
@@ -58,15 +60,23 @@ class PageMarks:
 
     def show_document(self, document: Document | None) -> None:
         """Show the marks of a document; where the same marks are shown, all is kept."""
+        melody = self._document.analysis.melody if self._document else ()
+        degrees = self._degrees is not None and document is not None
+        other = degrees and document is not None and document.analysis.melody is not melody
         self._document = document
         shown = tuple(document.shown_marks()) if document else ()
-        if shown != self._shown:
+        if other or shown != self._shown:
             self._shown = shown
             self._forget()
 
     def set_layers(self, layers: Layers) -> None:
         """Show these layers only."""
         self._style = Style(layers=layers)
+        self._forget()
+
+    def set_degrees(self, words: Callable[[str], str] | None) -> None:
+        """Show the melody's degrees of the scale, written so; None for not."""
+        self._degrees = words
         self._forget()
 
     def set_look(self, look: Look) -> None:
@@ -106,6 +116,11 @@ class PageMarks:
             return Overlay(page.index)
         if page.index not in self._overlays:
             overlay = lay_out(page, self._shown, self._document.score, self._style)
+            if self._degrees is not None:
+                taken = [label.box for label in overlay.labels]
+                facts = self._document.analysis.melody
+                degrees = lay_out_degrees(page, facts, self._degrees, taken)
+                overlay = join(page.index, (overlay, degrees))
             self._overlays[page.index] = overlay
         return self._overlays[page.index]
 

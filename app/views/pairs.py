@@ -8,12 +8,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import NamedTuple
 
 from analysis.marks import ChordDifference, Repeat, Section
 from analysis.reharmonisations import compare_harmony
-from analysis.timebase import Span
+from analysis.timebase import Fraction, Span
 from analysis.wording import key_text
 from app.engraving.aligned_lines import Side
 from app.review.document import Document

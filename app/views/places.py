@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from analysis.marks import ChordFact, MelodyFact
 from analysis.numerals import label_of
-from analysis.pitch import Key
 from analysis.score import ChordSymbol, Note, Score
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from analysis.wording import FUNCTION_WORD, key_text, name_text
 from app.review.document import Document
 from app.review.section_edits import sections_of
@@ -50,11 +47,6 @@ def span_text(score: Score, span: Span) -> str:
     if first.index == last.index:
         return start
     return f"{start}–{last.number or last.index + 1}"
-
-
-def short_key_text(key: Key) -> str:
-    """A key where room is short: ``B♭ maj``, ``F♯ min``, ``G mix``."""
-    return f"{name_text(key.tonic)} {key.mode[:3]}"
 
 
 def section_name(document: Document, offset: Offset) -> str:

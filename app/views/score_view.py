@@ -6,18 +6,23 @@ Ctrl it adds notes; a drag selects measures.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QHelpEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from analysis.timebase import Offset, Span
+from app.engraving.chord_symbols import symbol_text
 from app.engraving.pages import Page
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
+from app.review.writing import Writing
 from app.views.hits import Hit
 from app.views.looks import Look
 from app.views.page_column import element_at, offset_at, page_of, shown_span, span_boxes
 from app.views.page_marks import Layers, PageMarks
+from app.views.page_names import with_symbols
 from app.views.selections import with_element
 from app.views.sheet import Sheet
 from app.views.timeline_layout import measures_span
@@ -35,6 +40,7 @@ class ScoreView(Sheet):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         self._document: Document | None = None
+        self._writing = Writing()
         super().__init__(parent)
         self.setAccessibleName("Score")
         self.setAccessibleDescription("The engraved score with the marks on it")
@@ -66,6 +72,10 @@ class ScoreView(Sheet):
         elif self._document is None or document.score is not self._document.score:
             notes = {note.id for part in document.score.parts for note in part.notes}
             self._elements = frozenset(notes | {s.id for s in document.score.chord_symbols})
+            self._document = document
+            if self._writing.naming != "english":
+                self._make_painters()
+                self.marks.show_pages()
         self._document = document
         self.marks.show_document(document)
         self._cut()
@@ -128,6 +138,30 @@ class ScoreView(Sheet):
         """Paint in other colours."""
         self.marks.set_look(look)
         super().set_look(look)
+
+    def set_degrees(self, words: Callable[[str], str] | None) -> None:
+        """Show the melody's degrees of the scale, written so; None for not."""
+        self.marks.set_degrees(words)
+        self.viewport().update()
+
+    def set_writing(self, writing: Writing) -> None:
+        """Write names of notes in another way."""
+        if writing != self._writing:
+            self._writing = writing
+            self._make_painters()
+            self.marks.show_pages()
+            self.viewport().update()
+
+    def drawn(self, page: Page) -> Page:
+        """The page with its chord symbols in the user's letters."""
+        if self._writing.naming == "english" or self._document is None:
+            return page
+        symbols = {
+            one.id: symbol_text(one.root, one.kind, one.degrees, one.bass, one.text)
+            for one in self._document.score.chord_symbols
+            if one.root is not None and one.id in page.boxes
+        }
+        return with_symbols(page, symbols, self._writing.naming)
 
     def _cut(self) -> None:
         """Cut out the room around systems in which nothing stands."""

@@ -57,6 +57,7 @@ class Sheet(QAbstractScrollArea):
         self._painters: list[PagePainter] = []
         self._pages: list[Page] = []
         self._pictures = PagePictures(self)
+        self._left_out: frozenset[str] = frozenset()
         self._cuts: Mapping[int, Sequence[tuple[float, float]]] = {}
         self._column = PageColumn((), ACTUAL_SIZE, 0)
         self._zoom = ACTUAL_SIZE
@@ -73,8 +74,7 @@ class Sheet(QAbstractScrollArea):
     def show_pages(self, pages: tuple[Page, ...]) -> None:
         """Show other pages, from the first one on; none to take all away."""
         self._pages = list(pages)
-        self._painters = [PagePainter(page) for page in pages]
-        self._pictures.clear()
+        self._make_painters()
         self._cuts = {}
         self.arrange()
         if not pages:
@@ -83,8 +83,28 @@ class Sheet(QAbstractScrollArea):
     def add_page(self, page: Page) -> None:
         """Add a page below the others."""
         self._pages.append(page)
-        self._painters.append(PagePainter(page))
+        self._painters.append(self._painter_for(page))
         self.arrange()
+
+    def leave_out(self, roles: frozenset[str]) -> None:
+        """Do not print shapes of these roles."""
+        if roles != self._left_out:
+            self._left_out = roles
+            self._make_painters()
+            self.viewport().update()
+
+    def drawn(self, page: Page) -> Page:
+        """The page as it is printed; whoever builds on this may print it otherwise."""
+        return page
+
+    def _make_painters(self) -> None:
+        self._painters = [self._painter_for(page) for page in self._pages]
+        self._pictures.clear()
+
+    def _painter_for(self, page: Page) -> PagePainter:
+        roles = self._left_out
+        wanted = (lambda shape: shape.role not in roles) if roles else None
+        return PagePainter(self.drawn(page), wanted)
 
     @property
     def pages(self) -> tuple[Page, ...]:
@@ -260,8 +280,9 @@ class Sheet(QAbstractScrollArea):
         to_page = QTransform.fromScale(1 / self._zoom, 1 / self._zoom)
         to_page.translate(-origin.x(), -origin.y())
         on_page = to_page.mapRect(exposed.intersected(frame))
-        self._within(painter, origin, lambda: self.paint_ground(painter, page))
         painter_of = self._painters[page.index]
+        page = painter_of.page
+        self._within(painter, origin, lambda: self.paint_ground(painter, page))
         picture = self._pictures.picture(painter_of, self._zoom, stretched=self._resting.isActive())
         whole = QRectF(origin.x(), origin.y(), page.width * self._zoom, page.height * self._zoom)
         if picture is None:

@@ -9,7 +9,6 @@ piece stands at the side.
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPoint, QRectF, QSize, Qt
@@ -23,9 +22,10 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
-from analysis.timebase import Span
+from analysis.timebase import Fraction, Span
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
+from app.review.writing import Writing
 from app.views.looks import LIGHT, Look
 from app.views.timeline_hits import TimelinePlaces
 from app.views.timeline_layout import (
@@ -62,6 +62,7 @@ class TimelineFrame(QAbstractScrollArea):
         self._shown: Span | None = None
         self._played = False
         self._waiting = False
+        self._writing = Writing()
         self._runs: tuple[Run, ...] = ()
         self._rate = 0.0
         self._fits = True
@@ -101,6 +102,11 @@ class TimelineFrame(QAbstractScrollArea):
     def show_waiting(self, waiting: bool) -> None:
         """Say whether what is shown waits for an analysis."""
         self._waiting = waiting
+        self.viewport().update()
+
+    def set_writing(self, writing: Writing) -> None:
+        """Write names of notes in another way."""
+        self._writing = writing
         self.viewport().update()
 
     def set_look(self, look: Look) -> None:
@@ -267,6 +273,7 @@ class TimelineFrame(QAbstractScrollArea):
                 height=float(self.viewport().height()),
                 dragged=self._border,
                 waiting=self._waiting,
+                writing=self._writing,
             ).paint()
         if self.hasFocus():
             painter.resetTransform()

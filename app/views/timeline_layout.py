@@ -11,12 +11,11 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from analysis.marks import ChordFact, MarkKind, Repeat
 from analysis.score import Measure
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from app.engraving.lanes import stack
 from app.review.document import Document, ReviewedMark
 from app.views.timeline_scale import Run, Scale

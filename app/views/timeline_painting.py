@@ -14,12 +14,11 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from analysis.marks import Section
 from analysis.pitch import Key
 from analysis.timebase import Offset, Span
-from analysis.wording import key_text, name_text
 from app.review.document import Document
 from app.review.section_edits import sections_of
 from app.review.selection import Selection
+from app.review.writing import Writing, key_words
 from app.views.looks import Look
-from app.views.places import short_key_text
 from app.views.signs import SIGNS, paint_sign
 from app.views.timeline_layout import (
     BUSIEST,
@@ -35,6 +34,8 @@ from app.views.timeline_layout import (
 from app.views.timeline_scale import Run, Scale
 
 LEFT = Qt.AlignmentFlag.AlignLeft
+#: As things are kept.
+WRITING = Writing()
 #: Farther right than any view reaches.
 FAR = 4096.0
 
@@ -64,6 +65,7 @@ class TimelinePainter:
     height: float
     dragged: Dragged | None = None
     waiting: bool = False
+    writing: Writing = WRITING
 
     def paint(self) -> None:
         """Paint run after run from the ground up; the heading last, since all slides under it."""
@@ -219,11 +221,13 @@ class TimelinePainter:
     def _key_lines(self, key: Key, width: float, room: float) -> list[str]:
         """A key's whole name where it fits, in one line or two, else the short one."""
         metrics = QFontMetricsF(self.painter.font())
-        if metrics.horizontalAdvance(key_text(key)) <= width:
-            return [key_text(key)]
+        whole = key_words(key, self.writing)
+        tonic = whole.split()[0]
+        if metrics.horizontalAdvance(whole) <= width:
+            return [whole]
         if room > 2.7 * self.columns.em and metrics.horizontalAdvance(key.mode) <= width:
-            return [name_text(key.tonic), key.mode]
-        return [short_key_text(key)]
+            return [tonic, key.mode]
+        return [f"{tonic} {key.mode[:3]}"]
 
     def _paint_rhythm(self, run: Run) -> None:
         """For each measure a bar as long as it has chord changes."""

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
-from fractions import Fraction
 
 from analysis.score import Score
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 
 
 @dataclass(frozen=True, slots=True)

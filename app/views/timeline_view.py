@@ -6,14 +6,13 @@ with Ctrl from beat to beat; the keyboard does the same.
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QToolTip, QWidget
 
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from app.review.section_edits import MoveBorder, sections_of
 from app.review.selection import Selection
 from app.views.timeline_frame import TimelineFrame

@@ -9,25 +9,28 @@ as a chord symbol then, since no text is both.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 from typing import Final
 
 from analysis.chords import Chord
 from analysis.errors import NotationError
 from analysis.marks import ChordFact
-from analysis.note_names import Naming, read_name_at
+from analysis.note_names import Naming, read_name_at, written_name
 from analysis.numerals import OWN, Convention, label_of, name_numeral
 from analysis.pitch import Key
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from analysis.typed_chords import read_chord
 from analysis.typed_numerals import read_numeral
-from analysis.wording import chord_text, key_text, name_text
+from analysis.wording import chord_text
 from app.review.correction_edits import ClearChord, SetChord
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Edit, Reword
+from app.review.writing import Writing, in_naming, key_words, rewritten
 
 _LOOKS_LIKE_CHORD: Final = re.compile(r"\s*([A-H]|[a-h]([#b♯♭]|[0-9]))")
+
+#: As things are kept.
+WRITING: Final = Writing()
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,20 +122,28 @@ def read_typed(
     raise not_numeral
 
 
-def meaning(typed: Typed, key: Key) -> str:
+def meaning(typed: Typed, key: Key, writing: Writing = WRITING) -> str:
     """What was typed in the other form: the chord of a numeral, the numeral of a chord."""
     if typed.chord is None:
         return "No chord sounds here."
-    numeral = typed.numeral or name_numeral(typed.chord, key).text
-    return f"{chord_text(typed.chord)} · {label_of(plain(numeral))} in {key_text(key)}"
+    numeral = typed.numeral or name_numeral(typed.chord, key, convention=writing.convention).text
+    chord = in_naming(writing.naming)(chord_text(typed.chord))
+    return f"{chord} · {label_of(plain(numeral))} in {key_words(key, writing)}"
 
 
-def edit_for(place: ChordPlace, typed: Typed) -> Edit | None:
+def label_in(place: ChordPlace, writing: Writing) -> str:
+    """What the mark of a place says, in the user's writing; empty without a mark."""
+    if place.mark is None:
+        return ""
+    return replace(place.mark, mark=rewritten(place.mark.mark, writing)).label
+
+
+def edit_for(place: ChordPlace, typed: Typed, writing: Writing = WRITING) -> Edit | None:
     """The edit that makes it so; None where it is so already."""
     held = place.fact.chord if place.fact else None
     if place.fact is not None and _sounds_alike(held, typed.chord):
         label = label_of(plain(typed.numeral))
-        if typed.numeral and place.mark and label != place.mark.label:
+        if typed.numeral and place.mark and label != label_in(place, writing):
             readings = [reading.label for reading in place.mark.mark.alternatives]
             if label in readings:
                 return Reword(place.mark.id, reading=label)
@@ -196,6 +207,7 @@ def read_key(text: str, naming: Naming = "english") -> Key:
     return Key.parse(f"{name} {word}")
 
 
-def scale_text(key: Key) -> str:
+def scale_text(key: Key, writing: Writing = WRITING) -> str:
     """A key with its scale."""
-    return f"{key_text(key)}: {' '.join(name_text(name) for name in key.scale)}"
+    names = (written_name(name, writing.naming) for name in key.scale)
+    return f"{key_words(key, writing)}: {' '.join(names)}"

@@ -4,10 +4,19 @@ from dataclasses import replace
 
 import pytest
 
+from analysis.marks import Repeat
 from app.review.document import Document
 from app.review.edits import Decide
-from app.views.mark_rows import MarkFilter, confidence_text, decided, kinds_present, rows
-from app.views.timeline_layout import Columns, Scale, lane_kinds, lane_signs, number_step
+from app.views.mark_rows import MarkFilter, confidence_text, decided, rows
+from app.views.signs import KIND_NAMES
+from app.views.timeline_layout import (
+    COLUMN_KINDS,
+    GROUPS,
+    Columns,
+    lane_signs,
+    lanes_of,
+    number_step,
+)
 from tests.app.reviews import crowded_sample, read_sample
 
 
@@ -90,20 +99,24 @@ def test_confidence_in_words(confidence: float, text: str) -> None:
 
 
 def test_every_shown_mark_has_its_column_or_its_lane(crowded: Document) -> None:
-    kinds = lane_kinds(crowded)
-    assert set(kinds_present(crowded)) == {*kinds, "chord", "key", "section"}
-    signs = lane_signs(crowded, Scale(0.0, 4.0), 16.0)
-    shown = [m for m in crowded.shown_marks() if m.mark.kind in kinds]
-    assert [sign.mark.id for sign in signs] == [mark.id for mark in shown]
-    columns = Columns(16.0, kinds)
-    middles = [columns.lane(kind) for kind in kinds]
+    signs = lane_signs(crowded, 4.0, 16.0)
+    shown = [m for m in crowded.shown_marks() if m.mark.kind not in COLUMN_KINDS]
+    assert {sign.mark.id for sign in signs} == {mark.id for mark in shown}
+    assert {kind for kinds in GROUPS.values() for kind in kinds} | {*COLUMN_KINDS} == {*KIND_NAMES}
+    columns = Columns(16.0, lanes_of(signs))
+    middles = [columns.lane(group, row) for group, rows in columns.lanes_of for row in range(rows)]
     assert middles == sorted(middles)
     assert middles[-1] < columns.width
 
 
 def test_both_passes_of_a_repeat_are_on_the_timeline(crowded: Document) -> None:
-    signs = lane_signs(crowded, Scale(0.0, 30.0), 16.0)
-    assert {len(sign.stretches) for sign in signs if sign.mark.mark.kind == "repeat"} == {2}
+    signs = lane_signs(crowded, 30.0, 16.0)
+    repeats = [sign for sign in signs if sign.mark.mark.kind == "repeat"]
+    assert repeats
+    for sign in repeats:
+        fact = sign.mark.mark.fact
+        assert isinstance(fact, Repeat)
+        assert {fact.first, fact.later} <= set(sign.stretches)
 
 
 def test_measure_numbers_thin_out_by_doubling(crowded: Document) -> None:

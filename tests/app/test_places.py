@@ -4,9 +4,8 @@ from fractions import Fraction
 
 import pytest
 
-from analysis.pitch import Key
 from analysis.timebase import Span
-from app.views.places import beat_text, element_text, place_text, short_key_text, span_text
+from app.views.places import beat_text, element_text, place_text, span_text
 from tests.app.reviews import read_sample
 
 
@@ -55,8 +54,3 @@ def test_a_note_says_pitch_part_and_chord() -> None:
 def test_an_unknown_element_says_nothing() -> None:
     _, document = read_sample("wednesday-table")
     assert element_text(document, "no such id") == ""
-
-
-def test_short_keys() -> None:
-    assert short_key_text(Key.parse("Bb major")) == "B♭ maj"
-    assert short_key_text(Key.parse("F# minor")) == "F♯ min"

@@ -1,0 +1,47 @@
+"""Pages with their chord symbols set again, where the user reads other names of notes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+from analysis.note_names import Naming, read_name_at, written_name
+from app.engraving.metrics import Face
+from app.engraving.musictext import Run, read_chord_symbol, set_runs
+from app.engraving.pages import Page, Shape, TextShape
+
+_FACE: Final[Face] = "medium"
+
+
+def with_symbols(page: Page, symbols: Mapping[str, str], naming: Naming) -> Page:
+    """The page with these chord symbols, by element id, in the place of the printed ones."""
+    shapes: list[Shape] = []
+    done: set[str] = set()
+    for shape in page.shapes:
+        if shape.role != "harm" or shape.element not in symbols:
+            shapes.append(shape)
+        elif shape.element not in done and isinstance(shape, TextShape):
+            # The first letter is the root's: it stands where the symbol begins, in its full size.
+            done.add(shape.element)
+            runs = [
+                _named(run, naming) if run.place == "line" else run
+                for run in read_chord_symbol(symbols[shape.element])
+            ]
+            face = next((face for face in _FACES if face == shape.face), _FACE)
+            text = set_runs(runs, shape.size, face)
+            shapes += text.shapes(shape.x, shape.y, element=shape.element, role="harm")
+    return replace(page, shapes=tuple(shapes))
+
+
+def _named(run: Run, naming: Naming) -> Run:
+    """A run with the note names at its beginning and after a slash in other letters."""
+    parts = []
+    for part in run.text.split("/"):
+        found = read_name_at(part)
+        written = written_name(found[0], naming) + part[found[1] :] if found else part
+        parts.append(written)
+    return Run("/".join(parts), run.place)
+
+
+_FACES: Final[tuple[Face, ...]] = ("regular", "italic", "medium", "semibold", "bold")
