@@ -26,26 +26,36 @@ _PLAIN: Final = 0.45
 _IN_ANOTHER_PART: Final = 0.7
 #: Notes at which an unlikeness counts double.
 _FEW_NOTES: Final = 15
+#: Notes from which another part is heard to have the melody.
+_MANY_NOTES: Final = 12
 _FUNCTIONS: Final = {"T": "tonic", "S": "subdominant", "D": "dominant"}
 
 
 def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ...]:
     """One mark for each return, longest and closest match first where passages overlap."""
     marks = []
-    taken: list[Span] = []
+    # With each span its ends as floats, which tell quickly what does not touch.
+    taken: list[tuple[float, float, Span]] = []
+    # Where several passages begin a phrase begins; a piece out of the middle has no company.
+    begin = Counter(start for one in repeats for start in (one.first.start, one.later.start))
     ordered = sorted(
         repeats,
         key=lambda repeat: (
             not sung_differences(repeat),
             -likeness_of(repeat) * float(repeat.later.duration),
+            -begin[repeat.later.start] - begin[repeat.first.start],
             repeat.later.start,
             repeat.first.start,
         ),
     )
     for repeat in ordered:
-        if any(_covers(span, repeat.later) for span in taken):
+        start, end = float(repeat.later.start), float(repeat.later.end)
+        if any(
+            start < until and since < end and _covers(span, repeat.later)
+            for since, until, span in taken
+        ):
             continue
-        taken.append(repeat.later)
+        taken.append((start, end, repeat.later))
         marks.append(_mark(score, repeat))
     return tuple(marks)
 
@@ -74,7 +84,7 @@ def _mark(score: Score, repeat: Repeat) -> Mark:
     weight = 1.0 if differences else _PLAIN
     if repeat.later_part:
         # A few notes that another part has too are an echo at most.
-        weight = _IN_ANOTHER_PART if len(repeat.later_notes) >= _FEW_NOTES else _PLAIN
+        weight = _IN_ANOTHER_PART if len(repeat.later_notes) >= _MANY_NOTES else _PLAIN
     return Mark(
         id=mark_id("repeat", repeat.part, repeat.first.start, repeat.later),
         kind="repeat",

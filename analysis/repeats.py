@@ -225,18 +225,17 @@ def _follows(one: _Voice, two: _Voice, last: _Hit, hit: _Hit) -> bool:
 
 
 def _pieces(stretch: Sequence[_Hit], most: int) -> Iterator[list[_Hit]]:
-    """A stretch cut into pieces of at most ``most`` measures, each beginning with the last's end.
+    """A stretch cut into pieces of at most ``most`` measures, and two measures around each cut.
 
     So every two measures inside the stretch lie together in one piece.
     """
-    start = stretch[0][0]
-    while True:
-        piece = [hit for hit in stretch if start <= hit[0] < start + most]
-        if piece:
-            yield piece
-        if start + most > stretch[-1][0] or most < _LEAST_MEASURES:
-            return
-        start += most - 1
+    begin, end = stretch[0][0], stretch[-1][0] + 1
+    if most < _LEAST_MEASURES:
+        return
+    for start in range(begin, end, most):
+        yield [hit for hit in stretch if start <= hit[0] < start + most]
+        if begin < start:
+            yield [hit for hit in stretch if start - 1 <= hit[0] <= start]
 
 
 def _run(one: _Voice, piece: list[_Hit], half_steps: int) -> _Run | None:
