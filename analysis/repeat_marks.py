@@ -13,6 +13,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
