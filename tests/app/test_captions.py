@@ -88,7 +88,7 @@ def test_a_point_without_words_has_no_cue() -> None:
     assert to_srt([]) == ""
 
 
-@given(st.text(alphabet=st.characters(codec="utf-8"), max_size=300))
+@given(st.text(alphabet=st.characters(codec="utf-8", include_characters="\0"), max_size=300))
 def test_any_sentence_gives_files_that_can_be_read(text: str) -> None:
     cues = cues_of([saying(text)], RATE)
     vtt = to_webvtt(cues)

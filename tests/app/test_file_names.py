@@ -26,7 +26,7 @@ from tests.app.reviews import SAMPLES, read_sample
 DEVICES = ("CON", "prn", "Aux", "NUL", "com1", "LPT9", "COM¹", "nul.txt", "com3.tar.gz")
 
 
-@given(st.text(max_size=400))
+@given(st.text(st.characters(codec="utf-8", include_characters="\0"), max_size=400))
 def test_any_text_becomes_a_safe_name(text: str) -> None:
     name = safe_name(text)
     assert re.fullmatch(r"[A-Za-z0-9]([A-Za-z0-9._-]*[A-Za-z0-9_])?|_[A-Za-z0-9._-]*", name)

@@ -90,7 +90,7 @@ def test_measures_times_and_speaking_time_are_said() -> None:
 
 
 @given(
-    st.text(max_size=60)
+    st.text(st.characters(codec="utf-8", include_characters="\0"), max_size=60)
     | st.text(alphabet=st.sampled_from("*_`[]()<>#-+=1. &;!|~\\\n:"), max_size=9)
 )
 def test_no_text_becomes_markup(text: str) -> None:
