@@ -99,17 +99,16 @@ def lay_out_timeline(document: Document, frame: Frame, meant: Span | None = None
         em *= _SHRINK
     strokes = list(_lay_out(told, rows, width, em, meant))
     left, top, right, bottom = bounds.union(shape_edges(stroke.shape) for stroke in strokes)
-    x, y = (frame.width - (right - left)) / 2, (frame.height - (bottom - top)) / 2
-    plate: Box = (
-        x - frame.padding,
-        y - frame.padding,
-        right - left + 2 * frame.padding,
-        bottom - top + 2 * frame.padding,
-    )
-    text_height = CAPITAL * em
+    # What is crowded even in the smallest letters is made smaller as a whole.
+    scale = min(1.0, width / (right - left), height / (bottom - top))
+    wide, high = (right - left) * scale, (bottom - top) * scale
+    x, y = (frame.width - wide) / 2, (frame.height - high) / 2
+    padding = frame.padding
+    plate: Box = (x - padding, y - padding, wide + 2 * padding, high + 2 * padding)
+    text_height = CAPITAL * em * scale
     return Picture(
         frame,
-        (Piece(strokes, 1.0, x - left, y - top),),
+        (Piece(strokes, scale, x - left * scale, y - top * scale),),
         (plate,),
         ((0, len(document.score.measures) - 1),),
         text_height,
