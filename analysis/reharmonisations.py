@@ -8,9 +8,9 @@ Conventions. Chords are compared by sound after the transposition of the return,
 the same change. Where one pass has no symbol of its own in the place, the notes decide, of the
 accompaniment first and then of the melody: where they fit the other pass's chord better than the
 one that goes on, the symbol was left out in the transcription, and nothing is claimed. A return at
-another pitch is compared only where the key has moved by as much, or where it leaves the scale of
-the first: elsewhere it is a sequence, whose chords follow the scale. All of it holds with the
-passes swapped.
+another pitch is compared only where the key has moved by as much and kept its mode, or where the
+melody leaves the scale of the first: elsewhere it is a sequence, whose chords follow the scale. All
+of it holds with the passes swapped.
 
 Limits: what the accompaniment plays is only asked where a symbol is missing; a symbol that is wrong
 in one pass is taken at its word.
@@ -132,6 +132,8 @@ class _Comparison:
             return True
         first, later = self._chord_at(repeat.first.start), self._chord_at(repeat.later.start)
         if first is None or later is None:
+            return False
+        if later.key.mode != first.key.mode:
             return False
         if (later.key.tonic.pc - first.key.tonic.pc - repeat.transposition) % 12 == 0:
             return True

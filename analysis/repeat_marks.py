@@ -25,7 +25,8 @@ from analysis.wording import with_signs
 
 _PLAIN: Final = 0.45
 _IN_ANOTHER_PART: Final = 0.7
-#: Notes at which an unlikeness counts double.
+#: Notes that make a phrase, and notes at which an unlikeness counts double.
+_ENOUGH_NOTES: Final = 6
 _FEW_NOTES: Final = 15
 #: Notes from which another part is heard to have the melody.
 _MANY_NOTES: Final = 12
@@ -64,7 +65,8 @@ def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ..
 def likeness_of(repeat: Repeat) -> float:
     """How surely a return is heard as one, in [0, 1]: similarity, the more doubted the shorter."""
     notes = max(min(len(repeat.first_notes), len(repeat.later_notes)), 1)
-    return max(0.0, 1 - (1 - repeat.similarity) * (1 + _FEW_NOTES / notes))
+    enough = min(1.0, notes / _ENOUGH_NOTES)
+    return enough * max(0.0, 1 - (1 - repeat.similarity) * (1 + _FEW_NOTES / notes))
 
 
 def sung_differences(repeat: Repeat) -> tuple[ChordDifference, ...]:
