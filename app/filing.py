@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 import sample_scores
 from analysis.errors import OverstaveError
-from analysis.marks import Analysis, Corrections
+from analysis.marks import Analysis
 from analysis.score import Score
 from analysis.sources import Source
 from app.engraving.layouts import Layout
@@ -178,11 +178,10 @@ class Filing(QObject):
 
     def _open(self, opening: Opening) -> None:
         self._preferences.folder = str(opening.path.parent)
-        corrections = opening.review.corrections if opening.review else Corrections()
         # Asking cancels what was being opened before; that is no failure of this one.
         self._opening = None
         self.about_to_open.emit()
-        self._workshop.open_score(opening.path, self.layout, corrections)
+        self._workshop.open_score(opening.path, self.layout, opening.review)
         self._opening = opening
 
     def take_source(self, source: Source) -> None:
