@@ -122,7 +122,7 @@ class _Comparison:
             self._difference(repeat, stretch, sung)
             for region in self._regions(repeat)
             if region[-1].end - region[0].start >= _LEAST and not self._left_out(repeat, region)
-            for stretch in region
+            for stretch in _joined(region)
             if stretch.length >= _SHORTEST
         )
         return replace(repeat, differences=differences, reharmonised=bool(differences))
@@ -254,6 +254,20 @@ class _Comparison:
             effect=_effect(was, now),
             roles=_new_roles(repeat, was, now, [note for note in notes if note.end > span.start]),
         )
+
+
+def _joined(region: Sequence[_Stretch]) -> Iterator[_Stretch]:
+    """Stretches of a region, joined where both passes only take another form of their chord."""
+    held: _Stretch | None = None
+    for stretch in region:
+        if held and _same(held.first, stretch.first, 0) and _same(held.later, stretch.later, 0):
+            held = replace(held, end=stretch.end)
+            continue
+        if held:
+            yield held
+        held = stretch
+    if held:
+        yield held
 
 
 def _same(first: ChordFact, later: ChordFact, half_steps: int) -> bool:
