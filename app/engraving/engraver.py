@@ -24,7 +24,7 @@ from app.engraving.drawings import Drawing, MeasureDrawing
 from app.engraving.excerpts import Side
 from app.engraving.half_ties import half_ties
 from app.engraving.layouts import STAFF_SPACE, Layout
-from app.engraving.pages import Box, MeasureBox, Page, StaffBox, System
+from app.engraving.pages import Box, MeasureBox, Page, PathShape, Shape, StaffBox, System
 from app.engraving.svg_shapes import compile_svg
 
 #: Half a staff space, the unit in which verovio counts distances.
@@ -129,7 +129,16 @@ def _page(index: int, drawing: Drawing, copy: Copy) -> Page:
         )
         for system in drawing.systems
     )
-    return Page(index, drawing.width, drawing.height, tuple(drawing.shapes), systems, boxes)
+    shapes = tuple(shape for shape in drawing.shapes if not _is_speck(shape))
+    return Page(index, drawing.width, drawing.height, shapes, systems, boxes)
+
+
+def _is_speck(shape: Shape) -> bool:
+    """Whether a shape is the line of a held syllable for which there was no room."""
+    if shape.role != "syl" or not isinstance(shape, PathShape):
+        return False
+    left, _, right, _ = bounds.path_edges(shape)
+    return right - left < STAFF_SPACE / 4
 
 
 def _tie_over(drawing: Drawing, copy: Copy) -> None:

@@ -48,7 +48,8 @@ class Style:
     ``scale`` enlarges all text and the lanes that hold it. ``states`` shows by strokes what the
     user decided; pictures for viewers leave that out. ``carried`` names chords that sound on from
     before the page at its beginning, softly, for excerpts. ``smallest`` is how far the text of a
-    crowded row may shrink before its labels are led to their places by lines instead.
+    crowded row may shrink before its labels are led to their places by lines instead. ``arrows``
+    lead from dominants to their chords.
     """
 
     layers: frozenset[Layer] = frozenset(LAYERS)
@@ -56,6 +57,7 @@ class Style:
     states: bool = True
     carried: bool = False
     smallest: float = 0.7
+    arrows: bool = False
 
     def size(self, spaces: float) -> float:
         """A length given in staff spaces, enlarged like the text, in page units."""

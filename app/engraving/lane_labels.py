@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from analysis.marks import ChordFact, Section
+from app.engraving.arrows import arrows_between
 from app.engraving.labels import Label, Layer, Overlay, Style, Toned, join
 from app.engraving.lanes import pack
 from app.engraving.layouts import STAFF_SPACE
@@ -113,6 +114,11 @@ def lay_out_below(
             if m.label
         ]
         parts.append(_lay_out_row(system, row, entries))
+        if style.arrows:
+            of = {chord.id: chord for chord in chords}
+            baseline = row.top + row.em * _RISE
+            arrows = arrows_between(parts[0].labels, of, baseline, row.em)
+            parts.append(Overlay(0, strokes=tuple(arrows)))
         anchors.update((label.mark, label.box[0]) for label in parts[0].labels)
         top = row.bottom
     if "functions" in style.layers:

@@ -129,7 +129,7 @@ def engrave_excerpt(
         If the measures cannot be engraved.
     """
     least = space.printed * space.least_text / ((_LYRIC if passage.lyrics else _SYMBOL) * _CAPITAL)
-    style = Style(layers, states=False, carried=True, smallest=1.0)
+    style = Style(layers, states=False, carried=True, smallest=1.0, arrows=True)
     wide = _widened(document, passage) if context else passage
     page = _page(source, Layout(one_system=True), wide)
     chosen = next(

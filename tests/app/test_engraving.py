@@ -297,3 +297,11 @@ def test_a_page_grows_with_a_system_that_it_cannot_hold() -> None:
     assert len(page.systems[0].measures[0].staves) == 24
     assert page.height > 24 * STAFF_HEIGHT
     assert all(inside(box, page) for box in ink_boxes(page))
+
+
+def test_no_specks_are_left_of_lines_for_held_syllables() -> None:
+    for path in SAMPLES:
+        for page in engrave(read_source(path), Layout(one_system=True)):
+            for shape in page.shapes:
+                if shape.role == "syl" and isinstance(shape, PathShape):
+                    assert shape_box(shape)[2] >= STAFF_HEIGHT / 16
