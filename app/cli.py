@@ -131,6 +131,8 @@ def _add_pictures(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     for name, text, function in (
         ("stills", "write a still of each talking point, PNG with alpha", "write_stills"),
         ("cards", "write caption cards", "write_cards"),
+        ("reveals", "write frames that are built up step by step", "write_reveals"),
+        ("form", "write the form as a timeline strip, and a still of each section", "write_form"),
         ("all", "write everything that can be exported", "write_all"),
     ):
         command = _command(
@@ -146,9 +148,28 @@ def _add_pictures(commands: argparse._SubParsersAction[argparse.ArgumentParser])
             metavar="WIDTHxHEIGHT",
             help="in pixels; 1920x1080 where nothing is said",
         )
+        _add_looks(command)
         if name == "all":
             _add_video_time(command)
         command.set_defaults(run=f"app.picture_commands:{function}")
+
+
+def _add_looks(command: argparse.ArgumentParser) -> None:
+    """How pictures look."""
+    command.add_argument("--ink", choices=("dark", "light"), default="dark", help="of the music")
+    command.add_argument(
+        "--backing",
+        choices=("plate", "outline", "glow", "none"),
+        default="plate",
+        help="what keeps the ink readable on any footage",
+    )
+    command.add_argument("--ground", metavar="#RRGGBB", help="a colour in place of alpha")
+    command.add_argument(
+        "--theme",
+        default="barline",
+        metavar="NAME",
+        help="barline, manuscript, slate, or a theme of your own as a .json file",
+    )
 
 
 def _add_outline(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
