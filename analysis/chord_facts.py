@@ -12,10 +12,18 @@ from dataclasses import replace
 from typing import Final, Literal
 
 from analysis.chord_scales import ChordScale, find_chord_scales
-from analysis.dominants import ChordInKey, Dominant, find_dominants, spelled_target, target_in
+from analysis.dominants import (
+    ChordInKey,
+    Dominant,
+    blues_regions,
+    find_dominants,
+    spelled_target,
+    target_in,
+)
 from analysis.functions import ChordRole, find_functions
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.numerals import Target, name_numeral
+from analysis.pitch import Key
 from analysis.thirds import HeardThird, find_thirds
 from analysis.voices import HeldNote
 from analysis.wording import chord_text
@@ -40,28 +48,56 @@ def find_chord_facts(
     line
         The melody in order of time; it tells missing thirds and chord scales.
     """
+    row = row_of(placed, regions)
+    return mark_first_outside(find_plain_facts(placed, row, line, blues_regions(row)))
+
+
+def row_of(placed: Sequence[PlacedChord], regions: Sequence[KeyRegion]) -> tuple[ChordInKey, ...]:
+    """The chords with the key, and its confidence, of the region that each begins in."""
     starts = [float(region.span.start) for region in regions]
     homes = [regions[max(bisect_right(starts, float(one.span.start)) - 1, 0)] for one in placed]
-    row = [
-        ChordInKey(one.span, one.chord, home.key) for one, home in zip(placed, homes, strict=True)
-    ]
-    found = find_dominants(row)
+    return tuple(
+        ChordInKey(one.span, one.chord, home.key, home.confidence)
+        for one, home in zip(placed, homes, strict=True)
+    )
+
+
+def find_plain_facts(
+    placed: Sequence[PlacedChord],
+    row: Sequence[ChordInKey],
+    line: Sequence[HeldNote],
+    blues: frozenset[Key],
+) -> tuple[ChordFact, ...]:
+    """Facts of chords that may be a part of the piece, before the first outside the key is marked.
+
+    Parameters
+    ----------
+    placed, row
+        The same chords, placed and in their keys.
+    blues
+        Keys of the whole piece that are a blues.
+    """
+    found = find_dominants(row, blues)
     weighed = [_as_weighed(*three) for three in zip(placed, row, found, strict=True)]
-    roles = find_functions(row, weighed)
+    roles = find_functions(row, weighed, blues)
     thirds = find_thirds(row, line)
     facts = [
         _fact(one, held, role, third, row)
         for one, held, role, third in zip(placed, row, roles, thirds, strict=True)
     ]
-    facts = [
-        replace(fact, confidence=fact.confidence * home.confidence)
-        for fact, home in zip(facts, homes, strict=True)
-    ]
-    facts = [
+    return tuple(
         _with_scale(fact, scale)
         for fact, scale in zip(facts, find_chord_scales(facts, line), strict=True)
-    ]
-    return tuple(_first_outside(facts))
+    )
+
+
+def mark_first_outside(facts: Sequence[ChordFact]) -> tuple[ChordFact, ...]:
+    """The facts of a whole piece, the first one outside its key tagged as such."""
+    for at, fact in enumerate(facts):
+        if fact.outside_key:
+            tagged = replace(fact, tags=(*fact.tags, FIRST_OUTSIDE))
+            return (*facts[:at], tagged, *facts[at + 1 :])
+    return tuple(facts)
 
 
 def _as_weighed(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -> Dominant | None:
@@ -112,7 +148,7 @@ def _fact(
         came=_arrival_text(dominant, row),
         reasons=(*((third.reason,) if third is not None else ()), *role.reasons),
         alternatives=role.alternatives,
-        confidence=role.confidence * placed.confidence * sure,
+        confidence=role.confidence * placed.confidence * held.confidence * sure,
         tags=role.tags,
     )
 
@@ -128,13 +164,3 @@ def _with_scale(fact: ChordFact, scale: ChordScale | None) -> ChordFact:
     if scale is None or not scale.names:
         return fact
     return replace(fact, scale=scale.text, reasons=(*fact.reasons, scale.reason))
-
-
-def _first_outside(facts: Sequence[ChordFact]) -> list[ChordFact]:
-    """The facts, the first one outside its key marked as such."""
-    marked = list(facts)
-    for at, fact in enumerate(facts):
-        if fact.outside_key:
-            marked[at] = replace(fact, tags=(*fact.tags, FIRST_OUTSIDE))
-            break
-    return marked

@@ -41,11 +41,15 @@ Resolution = Literal["resolves", "deceptive", "delayed", "interrupted", "unresol
 
 @dataclass(frozen=True, slots=True)
 class ChordInKey:
-    """One chord of the row with its place and key; ``chord`` is None for N.C."""
+    """One chord of the row with its place and key; ``chord`` is None for N.C.
+
+    ``confidence`` is that of the key.
+    """
 
     span: Span
     chord: Chord | None
     key: Key
+    confidence: float = 1.0
 
     @property
     def interval(self) -> int:
@@ -158,9 +162,11 @@ def target_in(key: Key, root_pc: int) -> Target | None:
     return Target(key.tonic + fifths, minor)
 
 
-def find_dominants(row: Sequence[ChordInKey]) -> tuple[Dominant | None, ...]:
-    """The dominants of a row of chords, one entry a chord, None where a chord is none."""
-    blues = blues_regions(row)
+def find_dominants(row: Sequence[ChordInKey], blues: frozenset[Key]) -> tuple[Dominant | None, ...]:
+    """The dominants of a row of chords, one entry a chord, None where a chord is none.
+
+    ``blues`` are the keys of the piece that are a blues, from `blues_regions` of the whole row.
+    """
     found = [
         _dominant(row, at, one.key in blues) if one.chord is not None else None
         for at, one in enumerate(row)

@@ -27,7 +27,6 @@ from analysis.chords import Chord
 from analysis.dominants import (
     ChordInKey,
     Dominant,
-    blues_regions,
     is_outside,
     next_root,
     spelled_target,
@@ -35,6 +34,7 @@ from analysis.dominants import (
 )
 from analysis.marks import Function, Reading
 from analysis.numerals import Target, label_of, name_numeral, target_text
+from analysis.pitch import Key
 from analysis.timebase import Fraction
 from analysis.wording import chord_text, key_text, name_text
 
@@ -102,10 +102,12 @@ class _Place:
 
 
 def find_functions(
-    row: Sequence[ChordInKey], dominants: Sequence[Dominant | None]
+    row: Sequence[ChordInKey], dominants: Sequence[Dominant | None], blues: frozenset[Key]
 ) -> tuple[ChordRole | None, ...]:
-    """The role of every chord of a row, one entry a chord, None for N.C."""
-    blues = blues_regions(row)
+    """The role of every chord of a row, one entry a chord, None for N.C.
+
+    ``blues`` are the keys of the piece that are a blues, from `blues_regions` of the whole row.
+    """
     roles: list[ChordRole | None] = []
     for at, (one, dominant) in enumerate(zip(row, dominants, strict=True)):
         if one.chord is None:

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from analysis.cadences import find_cadences, make_cadence_marks
-from analysis.chord_facts import find_chord_facts
-from analysis.chord_marks import make_chord_marks, make_key_marks, make_query_marks
-from analysis.cross_relations import find_cross_relations
-from analysis.echo_marks import make_echo_marks
-from analysis.echoes import find_echoes
-from analysis.inferred_chords import infer_chords, is_plain
+from analysis.chord_facts import mark_first_outside, row_of
+from analysis.chord_marks import make_chord_marks, make_key_marks
+from analysis.chords import Chord
+from analysis.dominants import ChordInKey
+from analysis.groundwork import Groundwork, lay_groundwork
 from analysis.inner_lines import find_inner_lines
 from analysis.key_tables import KeyTables
-from analysis.keys import find_key_regions
+from analysis.line_finds import LineFind
 from analysis.line_marks import make_line_marks, sure_lines
 from analysis.lines import find_lines
 from analysis.loop_marks import make_loop_marks
@@ -22,41 +21,63 @@ from analysis.loops import find_loops
 from analysis.mark_words import add_words
 from analysis.marks import (
     Analysis,
+    ChordFact,
     Corrections,
     Evidence,
     KeyRegion,
+    Mark,
+    PlacedChord,
+    Repeat,
     Section,
     Settings,
 )
-from analysis.melody import find_melody
 from analysis.melody_marks import make_melody_marks
 from analysis.passages import find_passages
 from analysis.pedals import find_common_tones, find_pedals
 from analysis.phrases import Phrase, find_phrases
 from analysis.pitch import Key
-from analysis.placements import lay_over, place_symbols
-from analysis.reharmonisations import compare_harmony
+from analysis.placements import lay_over
 from analysis.repeat_marks import make_repeat_marks
-from analysis.repeats import find_repeats
 from analysis.rhythms import find_rhythm_passages, find_section_rhythms, make_rhythm_marks
-from analysis.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.score import Score
-from analysis.section_comparisons import pair_sections
+from analysis.section_comparisons import SectionPair, pair_sections
 from analysis.section_marks import make_section_marks
 from analysis.sections import find_sections
 from analysis.shape_marks import make_shape_marks
-from analysis.stays import find_bass
-from analysis.symbol_queries import check_symbols
+from analysis.stays import Stay, find_bass
 from analysis.talking_points import rank_marks
 from analysis.timebase import Span
-from analysis.voices import HeldNote, lead_line
+from analysis.updates import (
+    changed_keys,
+    changed_time,
+    hull,
+    update_chord_facts,
+    update_melody,
+    update_repeats,
+)
+from analysis.voices import HeldNote
+
+
+@dataclass(frozen=True)
+class Worked:
+    """An analysis with the workings that the next one of the same score can take over."""
+
+    analysis: Analysis
+    ground: Groundwork
+    placed: tuple[PlacedChord, ...]
+    row: tuple[ChordInKey, ...]
+    plain_facts: tuple[ChordFact, ...]
+    bass: tuple[str, tuple[Stay, ...]]
+    inner_lines: tuple[LineFind, ...]
+    shape_marks: tuple[Mark, ...]
+    pairs: tuple[SectionPair, ...]
+    news: tuple[Repeat, ...]
 
 
 def analyse(
     score: Score,
     settings: Settings = Settings(),
     corrections: Corrections = Corrections(),
-    previous: Analysis | None = None,
     key_tables: KeyTables | None = None,
 ) -> Analysis:
     """All that can be said about a score.
@@ -69,69 +90,112 @@ def analyse(
         What may be used.
     corrections
         What the user set by hand; it is followed.
-    previous
-        The last analysis of the same score; what the corrections do not touch is taken from it.
     key_tables
         Counted tables for the key finder in place of the package's own, for measuring.
     """
-    roles = find_roles(score, corrections)
-    sung = part_of(roles, "melody")
-    line = find_melody_line(score, roles)
-    written = place_symbols(score) if settings.use_chord_symbols else ()
-    if any(one.chord is not None for one in written):
-        placed = lay_over(written, corrections.chords)
-        regions = find_key_regions(score, placed, line, settings, key_tables)
-        queries = check_symbols(score, written, sung)
+    return work(lay_groundwork(score, settings, corrections, key_tables), corrections).analysis
+
+
+def analyse_first(
+    score: Score, settings: Settings = Settings(), corrections: Corrections = Corrections()
+) -> Worked:
+    """As `analyse`, with the workings that `analyse_again` needs."""
+    return work(lay_groundwork(score, settings, corrections), corrections)
+
+
+def analyse_again(before: Worked, corrections: Corrections) -> Worked:
+    """The analysis of the same score under other corrections, from what they leave as it was."""
+    ground = before.ground
+    if not ground.holds_for(corrections):
+        return analyse_first(ground.score, ground.settings, corrections)
+    return work(ground, corrections, before)
+
+
+def work(ground: Groundwork, corrections: Corrections, before: Worked | None = None) -> Worked:
+    """What follows from the groundwork under some corrections.
+
+    Parameters
+    ----------
+    before
+        The last workings on the same groundwork; what has not changed is taken from them.
+    """
+    score, line, roles = ground.score, ground.line, ground.roles
+    placed = lay_over(ground.placed, corrections.chords)
+    regions = set_keys(ground.regions, corrections.keys)
+    row = row_of(placed, regions)
+    plain = update_chord_facts(
+        (before.placed, before.row, before.plain_facts) if before else None, placed, row, line
+    )
+    chords = mark_first_outside(plain)
+    last = before.analysis if before else None
+    time = (
+        hull(
+            changed_time(last.chords, chords, score.span),
+            changed_keys(last.key_regions, regions),
+        )
+        if last
+        else score.span
+    )
+    facts = update_melody(last.melody if last else None, time, score, line, chords, regions)
+    repeats = update_repeats(
+        (ground.repeats, last.repeats) if last else None, time, ground, ground.repeats, chords
+    )
+    same_tones = before is not None and _tones(before.plain_facts) == _tones(plain)
+    if before is not None and same_tones:
+        (low, bass), inner = before.bass, before.inner_lines
     else:
-        regions, inferred = infer_chords(score, settings, corrections)
-        plain = is_plain(inferred)
-        inferred = tuple(replace(one, weighed=not plain) for one in inferred)
-        placed = lay_over(inferred, corrections.chords)
-        queries = ()
-        if plain:
-            # The decoder's keys come from common practice; songs are better read by their chords.
-            regions = find_key_regions(score, placed, line, settings, key_tables)
-    regions = set_keys(regions, corrections.keys)
-    chords = find_chord_facts(placed, regions, line)
-    facts = find_melody(score, line, chords, regions)
-    passages = find_passages(score, facts, chords, regions)
-    relations = find_cross_relations(score, roles, line)
-    low, bass = find_bass(score, roles, chords)
+        low, bass = find_bass(score, roles, chords)
+        inner = tuple(find_inner_lines(score, roles, chords, line, bass, low))
     lines = (
         *find_lines(chords, bass, low, line),
         *find_pedals(chords, bass, low),
         *find_common_tones(chords, line),
-        *find_inner_lines(score, roles, chords, line, bass, low),
+        *inner,
     )
-    others = _other_lines(score, roles)
-    repeats = compare_harmony(score, find_repeats(score, line, others), chords)
-    sections = corrections.sections or find_sections(score, line, chords, repeats, settings)
+    sections = corrections.sections or find_sections(score, line, chords, repeats, ground.settings)
     pairs = pair_sections(score, sections, line, regions, repeats)
-    passages_of_pairs = compare_harmony(score, [pair.passage for pair in pairs], chords)
-    news = [
-        replace(pair, passage=passage)
-        for pair, passage in zip(pairs, passages_of_pairs, strict=True)
-    ]
+    passages = tuple(pair.passage for pair in pairs)
+    news = update_repeats(
+        (tuple(pair.passage for pair in before.pairs), before.news) if before else None,
+        time,
+        ground,
+        passages,
+        chords,
+    )
+    shapes = (
+        before.shape_marks
+        if before is not None and before.analysis.sections == sections
+        else tuple(make_shape_marks(score, line, sections))
+    )
     marks = (
+        *ground.marks,
         *make_key_marks(regions, chords),
-        *make_section_marks(score, sections, news),
-        *make_chord_marks(chords),
-        *make_melody_marks(score, line, facts, chords, regions, passages, relations),
-        *make_line_marks(score, lines, line, chords, regions),
-        *make_shape_marks(score, line, sections),
-        *make_repeat_marks(score, repeats),
-        *make_echo_marks(
-            score, line, find_echoes(score, line, [*others, *_bass_lines(score, roles)])
+        *make_section_marks(
+            score,
+            sections,
+            [replace(pair, passage=new) for pair, new in zip(pairs, news, strict=True)],
         ),
+        *make_chord_marks(chords),
+        *make_melody_marks(
+            score,
+            line,
+            facts,
+            chords,
+            regions,
+            find_passages(score, facts, chords, regions),
+            ground.relations,
+        ),
+        *make_line_marks(score, lines, line, chords, regions),
+        *shapes,
+        *make_repeat_marks(score, repeats),
         *make_loop_marks(score, find_loops(score, chords)),
         *make_cadence_marks(find_cadences(_phrases(score, line, sections), chords)),
         *make_rhythm_marks(
             find_rhythm_passages(score, chords), find_section_rhythms(score, sections, chords)
         ),
-        *make_query_marks(queries),
     )
     ranked = rank_marks(add_words(marks, line), sections)
-    return Analysis(
+    analysis = Analysis(
         key_regions=regions,
         sections=sections,
         chords=chords,
@@ -140,6 +204,14 @@ def analyse(
         lines=sure_lines(lines),
         marks=tuple(sorted(ranked, key=lambda mark: (mark.span, mark.kind, mark.id))),
     )
+    return Worked(
+        analysis, ground, placed, row, plain, (low, tuple(bass)), inner, shapes, pairs, news
+    )
+
+
+def _tones(facts: Sequence[ChordFact]) -> list[tuple[Span, Chord | None, str]]:
+    """What bass and inner lines hear of chords: all but the key."""
+    return [(fact.span, fact.chord, fact.symbol) for fact in facts]
 
 
 def set_keys(
@@ -165,17 +237,3 @@ def _phrases(
     score: Score, line: Sequence[HeldNote], sections: Sequence[Section]
 ) -> tuple[Phrase, ...]:
     return find_phrases(line, score.measures, [section.span.start for section in sections])
-
-
-def _bass_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote, ...]]:
-    """The line of every part that plays the bass; it may answer, but has no tune of its own."""
-    return [lead_line(score.part(one.part)) for one in roles if one.role == "bass"]
-
-
-def _other_lines(score: Score, roles: Sequence[PartRole]) -> list[tuple[HeldNote, ...]]:
-    """The line of every part that may take up the melody."""
-    return [
-        lead_line(score.part(one.part))
-        for one in roles
-        if one.role in ("backing", "answer", "chords")
-    ]

@@ -67,7 +67,10 @@ class _Stretch:
 
 
 def compare_harmony(
-    score: Score, repeats: Sequence[Repeat], chords: Sequence[ChordFact]
+    score: Score,
+    repeats: Sequence[Repeat],
+    chords: Sequence[ChordFact],
+    notes: PitchedNotes | None = None,
 ) -> tuple[Repeat, ...]:
     """The repeats with their differences of harmony, in order of time.
 
@@ -79,6 +82,8 @@ def compare_harmony(
         Passages and returns.
     chords
         All chords of the piece in order of time.
+    notes
+        The notes of the score, where they are at hand from another comparison.
 
     Returns
     -------
@@ -86,20 +91,15 @@ def compare_harmony(
         The same repeats in the same order. `Repeat.reharmonised` is true where a chord differs;
         each pair of chords that stand against each other is one difference.
     """
-    comparison = _Comparison(score, chords)
+    comparison = _Comparison(score, chords, notes or PitchedNotes(score))
     return tuple(comparison.of(repeat) for repeat in repeats)
 
 
-class _Comparison:
-    """The chords and notes of one piece, asked about one repeat after the other."""
+class PitchedNotes:
+    """The pitched notes of a score in order of onset, with their places and key numbers by id."""
 
-    def __init__(self, score: Score, chords: Sequence[ChordFact]) -> None:
-        self._score = score
-        self._chords = chords
-        # Equal fractions are equal floats, which compare much faster.
-        self._starts = [float(chord.span.start) for chord in chords]
-        self._ends = [float(chord.span.end) for chord in chords]
-        self._notes = sorted(
+    def __init__(self, score: Score) -> None:
+        self.notes = sorted(
             (
                 note
                 for part in score.parts
@@ -109,9 +109,22 @@ class _Comparison:
             ),
             key=lambda note: note.onset,
         )
-        self._onsets = [float(note.onset) for note in self._notes]
-        self._places = {note.id: at for at, note in enumerate(self._notes)}
-        self._pitches = {note.id: note.pitch.midi for note in self._notes if note.pitch}
+        self.onsets = [float(note.onset) for note in self.notes]
+        self.places = {note.id: at for at, note in enumerate(self.notes)}
+        self.pitches = {note.id: note.pitch.midi for note in self.notes if note.pitch}
+
+
+class _Comparison:
+    """The chords and notes of one piece, asked about one repeat after the other."""
+
+    def __init__(self, score: Score, chords: Sequence[ChordFact], notes: PitchedNotes) -> None:
+        self._score = score
+        self._chords = chords
+        # Equal fractions are equal floats, which compare much faster.
+        self._starts = [float(chord.span.start) for chord in chords]
+        self._ends = [float(chord.span.end) for chord in chords]
+        self._notes, self._onsets = notes.notes, notes.onsets
+        self._places, self._pitches = notes.places, notes.pitches
 
     def of(self, repeat: Repeat) -> Repeat:
         """The repeat with its differences."""

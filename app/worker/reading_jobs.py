@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from analysis import pipeline
 from analysis.marks import Analysis, Corrections, Settings
-from analysis.pipeline import analyse
+from analysis.pipeline import Worked, analyse, analyse_first
 from analysis.reading import read_score
 from analysis.score import Score
 from analysis.sources import Source, source_of
@@ -21,13 +21,6 @@ from app.review.storage import StoredReview
 from app.worker.analysis_changes import AnalysisChange, change_between
 from app.worker.messages import LAST, Keep, Step
 from app.worker.warming import WARM_SCORE
-
-
-class Analysed(NamedTuple):
-    """A score with what was last said about it."""
-
-    score: Score
-    analysis: Analysis
 
 
 def warm() -> None:
@@ -53,19 +46,18 @@ def read_and_analyse(
         plan = plan_carrying(review, score)
         corrections = plan.corrections
     yield Step("Analysing")
-    analysis = analyse(score, Settings(), corrections)
-    yield Keep(LAST, Analysed(score, analysis))
+    worked = analyse_first(score, Settings(), corrections)
+    analysis = worked.analysis
+    yield Keep(LAST, worked)
     if plan is not None:
         info = SourceInfo(source.name, str(source.path or ""), source.digest)
         yield carry_over(plan, info, score, analysis)
     yield analysis
 
 
-def analyse_again(
-    last: Analysed, corrections: Corrections
-) -> Iterator[AnalysisChange | Keep | Step]:
+def analyse_again(last: Worked, corrections: Corrections) -> Iterator[AnalysisChange | Keep | Step]:
     """What else can be said after a correction, against what was said last."""
     yield Step("Analysing again")
-    analysis = analyse(last.score, Settings(), corrections, last.analysis)
-    yield Keep(LAST, Analysed(last.score, analysis))
-    yield change_between(last.analysis, analysis)
+    worked = pipeline.analyse_again(last, corrections)
+    yield Keep(LAST, worked)
+    yield change_between(last.analysis, worked.analysis)

@@ -1,0 +1,105 @@
+"""What is heard before keys and chords are set by hand, and so need not be heard again.
+
+The roles of the parts, the melody, the written chords, the keys found from them, returns and
+echoes, doubts about symbols: all that a correction of a key or of a chord leaves as it is. Keys
+are found from the chords as written; a chord set by hand changes its own reading, and a key is
+changed by setting it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from analysis.chord_marks import make_query_marks
+from analysis.cross_relations import CrossRelation, find_cross_relations
+from analysis.echo_marks import make_echo_marks
+from analysis.echoes import find_echoes
+from analysis.inferred_chords import infer_chords, is_plain
+from analysis.key_tables import KeyTables
+from analysis.keys import find_key_regions
+from analysis.marks import Corrections, KeyRegion, Mark, PlacedChord, Repeat, Settings
+from analysis.placements import place_symbols
+from analysis.reharmonisations import PitchedNotes
+from analysis.repeats import find_repeats
+from analysis.roles import PartRole, find_melody_line, find_roles, part_of
+from analysis.score import Score
+from analysis.symbol_queries import check_symbols
+from analysis.voices import HeldNote, lead_line
+
+
+@dataclass(frozen=True)
+class Groundwork:
+    """What one score gives before corrections of keys and chords.
+
+    ``placed`` are the chords before any is set by hand, ``regions`` the keys likewise; ``repeats``
+    are not yet compared in harmony; ``marks`` are those of echoes and of doubts about symbols.
+    """
+
+    score: Score
+    settings: Settings
+    corrections: Corrections
+    written: bool
+    roles: tuple[PartRole, ...]
+    line: tuple[HeldNote, ...]
+    placed: tuple[PlacedChord, ...]
+    regions: tuple[KeyRegion, ...]
+    repeats: tuple[Repeat, ...]
+    relations: Sequence[CrossRelation]
+    notes: PitchedNotes
+    marks: tuple[Mark, ...]
+
+    def holds_for(self, corrections: Corrections) -> bool:
+        """Whether the same would be heard under other corrections.
+
+        Chords inferred from notes follow the keys that are set, so there these must be the same.
+        """
+        ours = self.corrections
+        parts = (ours.melody_part, ours.roles) == (corrections.melody_part, corrections.roles)
+        return parts and (self.written or ours.keys == corrections.keys)
+
+
+def lay_groundwork(
+    score: Score,
+    settings: Settings,
+    corrections: Corrections,
+    key_tables: KeyTables | None = None,
+) -> Groundwork:
+    """Hear a score for the first time; arguments as for the whole analysis."""
+    roles = find_roles(score, corrections)
+    sung = part_of(roles, "melody")
+    line = find_melody_line(score, roles)
+    placed = place_symbols(score) if settings.use_chord_symbols else ()
+    written = any(one.chord is not None for one in placed)
+    if written:
+        regions = find_key_regions(score, placed, line, settings, key_tables)
+        queries = check_symbols(score, placed, sung)
+    else:
+        regions, placed = infer_chords(score, settings, corrections)
+        plain = is_plain(placed)
+        placed = tuple(replace(one, weighed=not plain) for one in placed)
+        queries = ()
+        if plain:
+            # The decoder's keys come from common practice; songs are better read by their chords.
+            regions = find_key_regions(score, placed, line, settings, key_tables)
+    others = _lines(score, roles, "backing", "answer", "chords")
+    echoes = find_echoes(score, line, [*others, *_lines(score, roles, "bass")])
+    return Groundwork(
+        score=score,
+        settings=settings,
+        corrections=corrections,
+        written=written,
+        roles=tuple(roles),
+        line=tuple(line),
+        placed=tuple(placed),
+        regions=tuple(regions),
+        repeats=tuple(find_repeats(score, line, others)),
+        relations=find_cross_relations(score, roles, line),
+        notes=PitchedNotes(score),
+        marks=(*make_echo_marks(score, line, echoes), *make_query_marks(queries)),
+    )
+
+
+def _lines(score: Score, roles: Sequence[PartRole], *wanted: str) -> list[tuple[HeldNote, ...]]:
+    """The line of every part with one of some roles: it may take up or answer the melody."""
+    return [lead_line(score.part(one.part)) for one in roles if one.role in wanted]

@@ -1,0 +1,202 @@
+"""Facts after a correction, taken over where nothing that they depend on has changed.
+
+A fact about a chord depends on the chords around it, a fact about a melody note on the notes and
+chords around that. So after a correction the facts are found anew from a little before the change
+to a little after it, and all others are the same objects as before. How far "a little" reaches is
+known from the detectors: three changes of root back (a dominant waits for the next root, that
+root's own resolution is asked for, and a related ii stands before both) and two chords on. Where a
+fact depends on the whole piece (a blues, a third that is missing, a careless raised second), all
+are found anew.
+
+The result is what a first analysis under the same corrections finds; tests hold the two together.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from typing import Final, TypeVar
+
+from analysis.chord_facts import find_plain_facts
+from analysis.dominants import ChordInKey, blues_regions
+from analysis.groundwork import Groundwork
+from analysis.marks import ChordFact, KeyRegion, MelodyFact, PlacedChord, Repeat
+from analysis.melody import find_melody
+from analysis.pitch import Key
+from analysis.reharmonisations import compare_harmony
+from analysis.score import Score
+from analysis.thirds import lacks_third
+from analysis.timebase import Offset, Span
+from analysis.voices import HeldNote
+
+Value = TypeVar("Value")
+
+#: Changes of root back, chords on, and notes on either side that a fact may look at.
+_ROOTS: Final = 3
+_CHORDS: Final = 2
+_NOTES: Final = 6
+#: Quarters around a change in which a comparison of harmony may look: a beat of any meter.
+_BEATS: Final = Offset(2)
+
+
+def changed_range(before: Sequence[Value], after: Sequence[Value]) -> tuple[int, int, int]:
+    """Where two sequences differ.
+
+    Returns
+    -------
+    first, last_before, last_after
+        ``before[first:last_before]`` has become ``after[first:last_after]``; both are empty where
+        the sequences are equal.
+    """
+    shortest = min(len(before), len(after))
+    first = 0
+    while first < shortest and _same(before[first], after[first]):
+        first += 1
+    same = 0
+    while same < shortest - first and _same(before[-1 - same], after[-1 - same]):
+        same += 1
+    return first, len(before) - same, len(after) - same
+
+
+def _same(one: object, other: object) -> bool:
+    return one is other or one == other
+
+
+def update_chord_facts(
+    before: tuple[Sequence[PlacedChord], Sequence[ChordInKey], Sequence[ChordFact]] | None,
+    placed: Sequence[PlacedChord],
+    row: Sequence[ChordInKey],
+    line: Sequence[HeldNote],
+) -> tuple[ChordFact, ...]:
+    """Plain facts of all chords, old ones where they hold.
+
+    Parameters
+    ----------
+    before
+        Chords, the same in their keys, and their plain facts as they were; None at first.
+    """
+    blues = blues_regions(row)
+    if before is None or any(one.chord is not None and lacks_third(one.chord) for one in placed):
+        return find_plain_facts(placed, row, line, blues)
+    old_placed, old_row, facts = before
+    if blues_regions(old_row) != blues:
+        return find_plain_facts(placed, row, line, blues)
+    first, last_before, last = changed_range(
+        list(zip(old_placed, old_row, strict=True)), list(zip(placed, row, strict=True))
+    )
+    if first == last == last_before:
+        return tuple(facts)
+    start = _roots_away(row, first, -1)
+    end = min(last + _CHORDS, len(row))
+    # One chord more on the left and three roots on the right, which the outermost facts look at.
+    left, right = max(start - 1, 0), _roots_away(row, end, 1)
+    found = find_plain_facts(placed[left:right], row[left:right], line, blues)
+    kept_from = last_before + end - last
+    return (*facts[:start], *found[start - left : end - left], *facts[kept_from:])
+
+
+def _roots_away(row: Sequence[ChordInKey], at: int, step: int) -> int:
+    """An index three changes of root before (-1) or after (1) another; one past the end is fine."""
+    changes = 0
+    while 0 < at < len(row) and changes <= _ROOTS:
+        here, there = row[at].chord, row[at - 1].chord
+        changes += here is None or there is None or here.root.pc != there.root.pc
+        at += step
+    return min(max(at, 0), len(row))
+
+
+def changed_time(
+    before: Sequence[ChordFact], after: Sequence[ChordFact], whole: Span
+) -> Span | None:
+    """The stretch whose chord facts differ, with the chord before and after; None where all agree.
+
+    ``whole`` is the piece, which is the answer where the first or the last chord is concerned.
+    """
+    first, _, last = changed_range(before, after)
+    if first == last and len(before) == len(after):
+        return None
+    start = after[first - 1].span.start if first > 1 else whole.start
+    end = after[last].span.end if last + 1 < len(after) else whole.end
+    return Span(start, end)
+
+
+def changed_keys(before: Sequence[KeyRegion], after: Sequence[KeyRegion]) -> Span | None:
+    """The stretch in which two rows of regions differ in key; None where they do not."""
+    starts = sorted({region.span.start for region in (*before, *after)})
+    apart = [start for start in starts if _key_at(before, start) != _key_at(after, start)]
+    if not apart:
+        return None
+    later = [start for start in starts if start > apart[-1]]
+    return Span(apart[0], later[0] if later else after[-1].span.end)
+
+
+def _key_at(regions: Sequence[KeyRegion], start: Offset) -> Key | None:
+    return next((region.key for region in regions if start in region.span), None)
+
+
+def hull(*spans: Span | None) -> Span | None:
+    """The stretch from the first start to the last end; None of nothing."""
+    held = [span for span in spans if span is not None]
+    if not held:
+        return None
+    return Span(min(span.start for span in held), max(span.end for span in held))
+
+
+def update_melody(
+    before: Sequence[MelodyFact] | None,
+    time: Span | None,
+    score: Score,
+    line: Sequence[HeldNote],
+    chords: Sequence[ChordFact],
+    regions: Sequence[KeyRegion],
+) -> tuple[MelodyFact, ...]:
+    """Facts of all melody notes, old ones outside the changed time."""
+    if before is None or len(before) != len(line):
+        return tuple(find_melody(score, line, chords, regions))
+    if time is None:
+        return tuple(before)
+    onsets = [float(note.onset) for note in line]
+    first = max(bisect_right(onsets, float(time.start)) - 1 - _NOTES, 0)
+    last = min(bisect_left(onsets, float(time.end)) + _NOTES, len(line))
+    left, right = max(first - _NOTES, 0), min(last + _NOTES, len(line))
+    found = find_melody(score, line[left:right], chords, regions)
+    facts = (*before[:first], *found[first - left : last - left], *before[last:])
+    if any(fact.degree == "#2" for fact in (*before, *facts)):
+        return tuple(find_melody(score, line, chords, regions))
+    return facts
+
+
+def update_repeats(
+    before: tuple[Sequence[Repeat], Sequence[Repeat]] | None,
+    time: Span | None,
+    ground: Groundwork,
+    repeats: Sequence[Repeat],
+    chords: Sequence[ChordFact],
+) -> tuple[Repeat, ...]:
+    """The returns compared in harmony, old comparisons where no chord of theirs has changed.
+
+    Parameters
+    ----------
+    before
+        The returns as they were before and after they were compared; None at first.
+    """
+    if before is None or not _all_same(before[0], repeats):
+        return compare_harmony(ground.score, repeats, chords, ground.notes)
+    if time is None:
+        return tuple(before[1])
+    # A comparison looks a beat beyond either end.
+    wide = Span(time.start - _BEATS, time.end + _BEATS)
+    touched = [
+        at
+        for at, repeat in enumerate(repeats)
+        if repeat.first.overlaps(wide) or repeat.later.overlaps(wide)
+    ]
+    changed = [repeats[at] for at in touched]
+    anew = dict(
+        zip(touched, compare_harmony(ground.score, changed, chords, ground.notes), strict=True)
+    )
+    return tuple(anew.get(at, old) for at, old in enumerate(before[1]))
+
+
+def _all_same(before: Sequence[Repeat], after: Sequence[Repeat]) -> bool:
+    return len(before) == len(after) and all(map(_same, before, after))
