@@ -143,32 +143,26 @@ def lay_out_reveal(
     if words:
         alone = plate
         plate, panel = _together(alone, words, frame)
+        down = plate[1] - alone[1]
+        added = {
+            step: [piece._replace(y=piece.y + down) for piece in own] for step, own in added.items()
+        }
         left, top = panel[0] + frame.padding, panel[1] + frame.padding
         added["sentence"].append(Piece(list(toned_lines(words, left, top))))
         plates["sentence"] = panel
-        down = plate[1] - alone[1]
-        for step in STEPS:
-            if step != "sentence":
-                added[step] = [one._replace(y=one.y + down) for one in added[step]]
     first = next((step for step in steps if step != "sentence"), None)
     if first is not None:
         plates[first] = plate
-    height_of_text = min(
-        *(excerpt.text_height or 1e9 for excerpt in still.excerpts),
-        *(CAPITAL * line.size for line in words),
-        1e9,
+    heights = [excerpt.text_height for excerpt in still.excerpts if excerpt.text_height]
+    height_of_text = min([*heights, *(CAPITAL * line.size for line in words)], default=0.0)
+    shown = tuple(
+        Step(step, tuple(added[step]), (plates[step],) if step in plates else ())
+        for step in steps
+        if added[step]
     )
-    return Reveal(
-        frame,
-        tuple(
-            Step(step, tuple(added[step]), (plates[step],) if step in plates else ())
-            for step in steps
-            if added[step]
-        ),
-        tuple((excerpt.passage.first, excerpt.passage.last) for excerpt in still.excerpts),
-        height_of_text,
-        text_warnings(height_of_text, frame),
-    )
+    measures = tuple((one.passage.first, one.passage.last) for one in still.excerpts)
+    warnings = text_warnings(height_of_text, frame)
+    return Reveal(frame, shown, measures, height_of_text, warnings)
 
 
 def _check(steps: Sequence[StepName]) -> None:
