@@ -8,9 +8,9 @@ Conventions. Chords are compared by sound after the transposition of the return,
 the same change. Where one pass has no symbol of its own in the place, the notes decide, of the
 accompaniment first and then of the melody: where they fit the other pass's chord better than the
 one that goes on, the symbol was left out in the transcription, and nothing is claimed. A return at
-another pitch is compared only where the key has moved by as much and kept its mode, or where the
-melody leaves the scale of the first: elsewhere it is a sequence, whose chords follow the scale. All
-of it holds with the passes swapped.
+another pitch is compared only where the key moves by as much for a third of it, or where the melody
+leaves the scale of the first: elsewhere it is a sequence, whose chords follow the scale. All of it
+holds with the passes swapped.
 
 Limits: what the accompaniment plays is only asked where a symbol is missing; a symbol that is wrong
 in one pass is taken at its word.
@@ -31,12 +31,15 @@ from typing import Final
 from analysis.chord_matches import same_chord
 from analysis.chords import Chord
 from analysis.marks import ChordDifference, ChordFact, Function, Repeat
+from analysis.pitch import Key
 from analysis.score import Note, Score
 from analysis.timebase import Fraction, Offset, Span
 
 #: Shorter differences, in quarters, are ornaments of a chord; so are shorter stretches within one.
 _LEAST: Final = Fraction(1)
 _SHORTEST: Final = Fraction(1, 2)
+#: Share of a passage in which its key moves along.
+_MOVED: Final = Fraction(1, 3)
 #: No note of an accompaniment is longer, in quarters; tied heads stand apart.
 _LONGEST_NOTE: Final = Fraction(12)
 _ABOVE_THE_ROOT: Final = (
@@ -141,21 +144,27 @@ class _Comparison:
         return replace(repeat, differences=differences, reharmonised=bool(differences))
 
     def _moves_with_its_key(self, repeat: Repeat) -> bool:
+        """Whether the key moves as the melody does for a good part of the passage."""
         if repeat.transposition % 12 == 0:
             return True
-        first, later = self._chord_at(repeat.first.start), self._chord_at(repeat.later.start)
-        if first is None or later is None:
-            return False
-        if later.key.mode != first.key.mode:
-            return False
-        if (later.key.tonic.pc - first.key.tonic.pc - repeat.transposition) % 12 == 0:
-            return True
-        scale = {name.pc for name in first.key.scale}
+        moved = whole = Fraction(0)
+        length = min(repeat.first.duration, repeat.later.duration)
+        keys: set[Key] = set()
+        for one in self._stretches(repeat, Fraction(0), length):
+            before, after = one.first.key, one.later.key
+            keys.add(before)
+            whole += one.length
+            if (after.tonic.pc - before.tonic.pc - repeat.transposition) % 12 == 0:
+                moved += one.length if after.mode == before.mode else 0
+        return moved > _MOVED * whole or all(self._leaves(repeat, key) for key in keys)
+
+    def _leaves(self, repeat: Repeat, key: Key) -> bool:
+        """Whether the moved melody leaves a scale to which it belonged."""
+        scale = {name.pc for name in key.scale}
+        pitches = [self._pitches[note] for note in repeat.first_notes if note in self._pitches]
         return any(
-            self._pitches[note] % 12 in scale
-            and (self._pitches[note] + repeat.transposition) % 12 not in scale
-            for note in repeat.first_notes
-            if note in self._pitches
+            pitch % 12 in scale and (pitch + repeat.transposition) % 12 not in scale
+            for pitch in pitches
         )
 
     def _chord_at(self, at: Offset) -> ChordFact | None:

@@ -7,10 +7,10 @@ another part.
 Method. Measures are compared as `analysis.measure_contents` says. Runs of alike measures at one
 distance and one transposition are a passage and its return; measures that are silent in both may
 lie between. A passage does not overlap its own return: of a figure that goes round and round, each
-turn is paired with the turns after it. A transposed return must hold one measure that is exactly
-transposed, and be closer on the whole, since like figures at other pitches are common. A measure of
-rest before and after, shared by both passes, belongs to the passage. What another part takes up
-counts as a return only where the melody itself does not hold it as well.
+turn is paired with the turns after it. A transposed return must hold a measure or two that are
+exactly transposed, and be closer on the whole, since like figures at other pitches are common. A
+measure of rest before and after, shared by both passes, belongs to the passage. What another part
+takes up counts as a return only where the melody itself does not hold it as well.
 
 Limits: passages are whole measures. A return that begins at another place of the measure is not
 found here, nor one whose intervals follow the scale instead of being kept.
@@ -52,13 +52,14 @@ _LEAST_MEASURES: Final = 2
 #: A passage has as many notes; fewer are enough where the return is exact.
 _LEAST_NOTES: Final = 6
 _LEAST_NOTES_EXACT: Final = 4
-#: A measure that shows a transposition has so many different notes.
+#: One measure or two that show a transposition have so many different notes.
 _LEAST_SEED: Final = 3
 #: Longest silence inside a passage, in measures.
 _LONGEST_SILENCE: Final = 2
 
 _Row = npt.NDArray[np.intp]
 _Hit = tuple[int, int, float]
+_Shape = tuple[tuple[tuple[int | None, ...], tuple[int, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,19 +129,19 @@ def find_repeats(
         for line, held, row in zip(lines, contents, kinds.rows, strict=True)
     ]
     lead = voices[0]
-    found = [(lead, lead, run) for run in _runs(kinds, alike, lead, lead)]
+    found = [(lead, lead, run) for run in _runs(alike, lead, lead)]
     for other in voices[1:]:
         for one, two in ((lead, other), (other, lead)):
             found += [
                 (one, two, run)
-                for run in _runs(kinds, alike, one, two)
+                for run in _runs(alike, one, two)
                 if not _is_told(alike, one, two, run)
             ]
     found.sort(key=lambda pair: (pair[2].later, pair[2].first, -pair[2].length))
     return tuple(_repeat(one, two, run) for one, two, run in found)
 
 
-def _runs(kinds: ContentKinds, alike: Floats, one: _Voice, two: _Voice) -> Iterator[_Run]:
+def _runs(alike: Floats, one: _Voice, two: _Voice) -> Iterator[_Run]:
     """Passages of one line that come back later in the same or in the other line."""
     cells = alike[np.ix_(one.row, two.row)]
     firsts, laters = np.nonzero(cells >= _ALIKE)
@@ -150,29 +151,52 @@ def _runs(kinds: ContentKinds, alike: Floats, one: _Voice, two: _Voice) -> Itera
         if later > first
     ]
     yield from _on_diagonals(one, two, here, 0)
-    for half_steps, seeds in _moved(kinds, one, two).items():
+    for half_steps, seeds in _moved(one, two).items():
         yield from _on_diagonals(one, two, _grown(one, two, seeds, half_steps), half_steps)
 
 
-def _moved(kinds: ContentKinds, one: _Voice, two: _Voice) -> dict[int, list[tuple[int, int]]]:
-    """Pairs of measures that are exactly transposed, by half steps."""
-    shapes: dict[int, tuple[object, ...]] = {}
-    for number, kind in enumerate(kinds.kinds):
-        if len(set(kind.row)) >= _LEAST_SEED:
-            low = kind.row[0]
-            cells = tuple(cell - low if cell != SILENT else None for cell in kind.cells)
-            shapes[number] = (cells, tuple(midi - low for midi in kind.row))
-    places: dict[tuple[object, ...], list[int]] = {}
-    for measure, number in enumerate(two.row.tolist()):
-        if number in shapes:
-            places.setdefault(shapes[number], []).append(measure)
+def _moved(one: _Voice, two: _Voice) -> dict[int, list[tuple[int, int]]]:
+    """Pairs of measures from which on both lines are exactly transposed, by half steps."""
+    places: dict[_Shape, list[int]] = {}
+    for measure, shape in _shapes(two):
+        places.setdefault(shape, []).append(measure)
     seeds: dict[int, list[tuple[int, int]]] = {}
-    for measure, number in enumerate(one.row.tolist()):
-        for later in places.get(shapes.get(number, ()), ()):
-            half_steps = two.contents[later].row[0] - kinds.kinds[number].row[0]
+    for measure, shape in _shapes(one):
+        for later in places.get(shape, ()):
+            half_steps = two.contents[later].row[0] - one.contents[measure].row[0]
             if later > measure and half_steps:
-                seeds.setdefault(half_steps, []).append((measure, later))
+                pairs = seeds.setdefault(half_steps, [])
+                pairs += [(measure + at, later + at) for at in range(len(shape))]
     return seeds
+
+
+def _shapes(voice: _Voice) -> Iterator[tuple[int, _Shape]]:
+    """Intervals of each measure, or of two where one alone has too few different notes."""
+    known: dict[tuple[int, ...], _Shape] = {}
+    row = voice.row.tolist()
+    for measure, content in enumerate(voice.contents):
+        length = 1 if len(set(content.row)) >= _LEAST_SEED else 2
+        numbers = tuple(row[measure : measure + length])
+        if content.silent or len(numbers) < length:
+            continue
+        if numbers not in known:
+            known[numbers] = _shape(voice.contents[measure : measure + length])
+        if known[numbers]:
+            yield measure, known[numbers]
+
+
+def _shape(contents: Sequence[MeasureContent]) -> _Shape:
+    """Contents above their first note; empty where they have too few different notes."""
+    low = contents[0].row[0]
+    if len({midi for content in contents for midi in content.row}) < _LEAST_SEED:
+        return ()
+    return tuple(
+        (
+            tuple(cell - low if cell != SILENT else None for cell in content.cells),
+            tuple(midi - low for midi in content.row),
+        )
+        for content in contents
+    )
 
 
 def _grown(
