@@ -21,12 +21,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from analysis.chord_rows import ChordRow
 from analysis.marks import MelodyFact
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 
 #: Quarter notes between a lowered third and the natural one beside which it wavers.
 _BESIDE: Final = Fraction(1)

@@ -12,10 +12,10 @@ MusicXML 4.0, elements *rehearsal*, *metronome*, *sound* (W3C Music Notation Com
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from analysis.elements import TYPE_LENGTHS
+from analysis.timebase import Fraction
 
 
 def rehearsal_text(direction: Element) -> str:

@@ -13,12 +13,11 @@ Community Group).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import Final, NamedTuple
 from xml.etree.ElementTree import Element
 
 from analysis.score import Lyric
-from analysis.timebase import Meter, Offset
+from analysis.timebase import Fraction, Meter, Offset
 
 _TYPES: Final = (
     *("maxima", "long", "breve", "whole", "half", "quarter", "eighth"),

@@ -13,9 +13,10 @@ has no reason to look for pickups.
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Final
 from xml.etree.ElementTree import Element, SubElement
+
+from analysis.timebase import Fraction
 
 #: Written and read back, so that both sides agree.
 _COLOR: Final = "#{:06X}"

@@ -16,14 +16,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from typing import Final, NamedTuple
 from xml.etree.ElementTree import Element
 
 from analysis.elements import Transposition
 from analysis.jumps import played_order, read_signs
 from analysis.score import KeySignature, Measure
-from analysis.timebase import Meter, Offset
+from analysis.timebase import Fraction, Meter, Offset
 from analysis.walks import WrittenMeasure, WrittenPart
 
 #: Differences from the meter that are slips: less than a 32nd note, in quarter notes.

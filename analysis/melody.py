@@ -31,7 +31,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Final, Literal
 
 from analysis.accents import MetricGrid
@@ -42,6 +41,7 @@ from analysis.embellishments import Kind, Setting, name_kind
 from analysis.marks import ChordFact, KeyRegion, MelodyFact
 from analysis.pitch import Key, PitchName
 from analysis.score import Score
+from analysis.timebase import Fraction
 from analysis.voices import HeldNote
 
 Blue = Literal["", "3", "5", "7"]

@@ -7,14 +7,13 @@ finds the place by them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import Final
 
 from analysis.chords import Chord
 from analysis.marks import MelodyFact
 from analysis.pitch import Key, PitchName
 from analysis.score import Score
-from analysis.timebase import Offset
+from analysis.timebase import Fraction, Offset
 from analysis.wording import chord_text, key_text, name_text
 
 _SIGNS: Final = str.maketrans({"b": "♭", "#": "♯"})

@@ -27,14 +27,13 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import defaultdict
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.score import Note, Score
-from analysis.timebase import Meter, Offset
+from analysis.timebase import Fraction, Meter, Offset
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]

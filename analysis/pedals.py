@@ -22,13 +22,12 @@ tones: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import TypeVar
 
 from analysis.line_finds import LineFind, sureness
 from analysis.marks import ChordFact, Evidence, Line
 from analysis.stays import Stay
-from analysis.timebase import Span
+from analysis.timebase import Fraction, Span
 from analysis.voices import HeldNote
 from analysis.wording import chord_text
 

@@ -19,12 +19,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
 from analysis.score import Measure
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from analysis.voices import HeldNote
 
 _SILENCE: Final = Fraction(1)

@@ -31,7 +31,6 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from fractions import Fraction
 from typing import Any, Final, NamedTuple
 from xml.etree.ElementTree import Element, fromstring
 
@@ -62,7 +61,7 @@ from analysis.score import (
     Tempo,
 )
 from analysis.sources import Source
-from analysis.timebase import Offset
+from analysis.timebase import Fraction, Offset
 from analysis.walks import WrittenNote, WrittenPart, read_parts
 
 _PERCUSSION_CHANNEL: Final = "10"

@@ -134,7 +134,7 @@ def _sentence(score: Score, repeat: Repeat, differences: Sequence[ChordDifferenc
     measure = score.measure_at(one.later_at).number
     return (
         f"{back} over other chords: in measure {measure} {_chord(one.now, one.now_numeral)} "
-        f"takes the place of {_chord(one.was, one.was_numeral)}{_turn(one)}."
+        f"takes the place of {_chord(one.was, one.was_numeral)}{'' if moved else _turn(one)}."
     )
 
 

@@ -15,6 +15,7 @@ analysis of rock harmony", Popular Music 30/1, 2011, measured from version 2.1 o
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
@@ -76,7 +77,11 @@ def find_section_rhythms(
     held = changes_per_measure(score, chords)
     rhythms = []
     for section in sections:
-        inside = [m for m in score.measures if m.onset in section.span and not m.pickup]
+        low, high = (
+            bisect_left(score.measures, at, key=lambda measure: measure.onset)
+            for at in (section.span.start, section.span.end)
+        )
+        inside = [measure for measure in score.measures[low:high] if not measure.pickup]
         count = sum(len(held[measure.index]) for measure in inside)
         rhythms.append(SectionRhythm(section, count / len(inside) if inside else 0.0))
     return tuple(rhythms)

@@ -13,19 +13,19 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
-from typing import Final
+from typing import Final, TypeVar
 
 from analysis.marks import KeyRegion, Repeat, Section
 from analysis.pitch import Key
-from analysis.score import Score
-from analysis.timebase import Span
+from analysis.score import Measure, Note, Score
+from analysis.timebase import Fraction, Span
 from analysis.voices import HeldNote, sung_words
 
 #: From this share of words in common on they are the same words.
 _SAME_WORDS: Final = 0.6
 #: From this share of its length on a melody is the same.
 _SAME_MELODY: Final = 0.85
+_Timed = TypeVar("_Timed", HeldNote, Measure, Note)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +103,7 @@ def _pair(
     spans = [_without_pickup(score, section.span) for section in (first, later)]
     length = min(span.duration for span in spans)
     keys = (_key_at(regions, spans[0]), _key_at(regions, spans[1]))
-    counts = [sum(1 for measure in score.measures if measure.onset in span) for span in spans]
+    counts = [len(_begun_in(score.measures, span)) for span in spans]
     passage = Repeat(
         first=Span(spans[0].start, spans[0].start + length),
         later=Span(spans[1].start, spans[1].start + length),
@@ -111,7 +111,7 @@ def _pair(
         transposition=keys[1].tonic.pc - keys[0].tonic.pc,
         similarity=0.0,
         reharmonised=False,
-        later_notes=tuple(head for note in _notes_in(line, spans[1]) for head in note.heads),
+        later_notes=tuple(head for note in _begun_in(line, spans[1]) for head in note.heads),
     )
     share = _shared_melody(line, spans[0], spans[1], repeats)
     here, there = (_parts_in(score, span) for span in spans)
@@ -144,11 +144,10 @@ def _key_at(regions: Sequence[KeyRegion], span: Span) -> Key:
     ).key
 
 
-def _notes_in(line: Sequence[HeldNote], span: Span) -> Sequence[HeldNote]:
-    low, high = (
-        bisect_left(line, at, key=lambda note: note.onset) for at in (span.start, span.end)
-    )
-    return line[low:high]
+def _begun_in(row: Sequence[_Timed], span: Span) -> Sequence[_Timed]:
+    """Those of a row in order of time that begin in a span."""
+    low, high = (bisect_left(row, at, key=lambda one: one.onset) for at in (span.start, span.end))
+    return row[low:high]
 
 
 def _shared_melody(
@@ -158,10 +157,10 @@ def _shared_melody(
     returned = {
         head
         for repeat in repeats
-        if repeat.first.overlaps(first) and repeat.later.overlaps(later)
+        if repeat.later.overlaps(later) and repeat.first.overlaps(first)
         for head in repeat.later_notes
     }
-    notes = _notes_in(line, later)
+    notes = _begun_in(line, later)
     total = sum((note.span.duration for note in notes), Fraction(0))
     same = sum((note.span.duration for note in notes if note.id in returned), Fraction(0))
     return float(same / total) if total else 1.0
@@ -171,7 +170,7 @@ def _same_words(line: Sequence[HeldNote], first: Span, later: Span) -> bool | No
     texts = []
     for span in (first, later):
         words = {
-            word.text.lower().strip(".,;:!?") for word in sung_words(_notes_in(line, span)) if word
+            word.text.lower().strip(".,;:!?") for word in sung_words(_begun_in(line, span)) if word
         }
         texts.append(words)
     if not all(texts):
@@ -181,4 +180,4 @@ def _same_words(line: Sequence[HeldNote], first: Span, later: Span) -> bool | No
 
 def _parts_in(score: Score, span: Span) -> set[str]:
     """Ids of the parts that begin a note in a span."""
-    return {part.id for part in score.parts if any(note.onset in span for note in part.notes)}
+    return {part.id for part in score.parts if _begun_in(part.notes, span)}

@@ -8,7 +8,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction as Fraction
+else:
+    # The same numbers from compiled code: adding and comparing them is most of an analysis's work.
+    from quicktions import Fraction
 
 Offset = Fraction
 

@@ -23,7 +23,6 @@ Group).
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Final, NamedTuple
 from xml.etree.ElementTree import Element
 
@@ -41,7 +40,7 @@ from analysis.elements import (
 from analysis.errors import ReadingError
 from analysis.lean_copies import LeanCopy
 from analysis.score import Lyric
-from analysis.timebase import Meter, Offset
+from analysis.timebase import Fraction, Meter, Offset
 
 #: More quarter notes than any note, rest or movement of the cursor can have.
 _LONGEST: Final = 4096

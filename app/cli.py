@@ -10,12 +10,12 @@ import argparse
 import re
 import sys
 from collections.abc import Sequence
-from fractions import Fraction
 from pathlib import Path
 from pkgutil import resolve_name
 from typing import Final
 
 from analysis.errors import OverstaveError
+from analysis.timebase import Fraction
 
 _EPILOG: Final = """\
 without a command the window opens:

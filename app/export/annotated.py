@@ -22,7 +22,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final, Literal
 
 from lxml import etree
@@ -31,7 +30,7 @@ from analysis.documents import measures_by_part, parse_document
 from analysis.errors import ExportError
 from analysis.marks import ChordFact
 from analysis.sources import Source
-from analysis.timebase import Offset
+from analysis.timebase import Fraction, Offset
 from app.engraving.lane_labels import function_of
 from app.export.numeral_elements import harmony_element
 from app.review.document import Document, ReviewedMark

@@ -22,12 +22,12 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from fractions import Fraction
 from typing import Final
 
 import srt
 import webvtt
 
+from analysis.timebase import Fraction
 from app.export.timecodes import FrameRate, frames_of, seconds_of
 from app.export.timing import TimedPoint, words_of
 

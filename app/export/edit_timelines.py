@@ -19,13 +19,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any, Final
 from urllib.parse import quote
 
 import opentimelineio as otio
 
 from analysis.errors import ExportError
+from analysis.timebase import Fraction
 from app.export.timecodes import FrameRate, frames_of
 from app.export.timing import TimedPoint
 

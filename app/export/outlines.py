@@ -13,9 +13,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from fractions import Fraction
 from typing import Final
 
+from analysis.timebase import Fraction
 from app.export.timing import FAST_WORDS, SLOW_WORDS, Clock, TimedPoint, words_of
 from app.review.document import Document, ReviewedMark
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import partial
 from pathlib import PurePath
 from typing import Final
 
 from analysis.sources import Source
+from analysis.timebase import Fraction
 from app.export.annotated import annotate
 from app.export.captions import cues_of, to_srt, to_webvtt
 from app.export.edit_timelines import (

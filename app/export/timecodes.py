@@ -19,10 +19,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from analysis.errors import ExportError
+from analysis.timebase import Fraction
 
 _TIMECODE: Final = re.compile(r"(\d{2}):([0-5]\d):([0-5]\d)([:;])(\d{2})")
 _HALF: Final = Fraction(1, 2)

@@ -22,11 +22,10 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Final
 
 from analysis.score import Score
-from analysis.timebase import Offset, Span
+from analysis.timebase import Fraction, Offset, Span
 from app.review.document import Document, ReviewedMark, Time
 
 #: Quarter notes a minute where the score has no tempo.
