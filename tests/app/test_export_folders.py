@@ -90,7 +90,7 @@ def test_the_timeline_names_pictures_that_are_there(whole: dict[str, bytes]) -> 
     timeline = otio.adapters.read_from_string(whole[f"{STEM}-timeline.otio"].decode(), "otio_json")
     files = {clip.media_reference.target_url for clip in timeline.find_clips()}
     pictures = {name for name in whole if name.endswith(".png")}
-    assert files == {name for name in pictures if not name.startswith("reveals/")}
+    assert files == {name for name in pictures if not name.startswith(("form/", "reveals/"))}
     assert files < pictures
     outline = whole[f"{STEM}-outline.md"].decode()
     assert all(f"`{name}`" in outline for name in files)

@@ -26,7 +26,6 @@ from app.export.passages import meant_marks, passages_of
 from app.export.pictures import paint_picture, png_bytes
 from app.export.still_layouts import Still, compose_still, engrave_still
 from app.export.stills import write_stills
-from app.export.talking_points import talking_points
 from app.review.document import Document, ReviewedMark
 from tests.app.pixels import Cover, Pixels, box_of, contrast_around, coverage, rgba_of, within
 from tests.app.reviews import SAMPLES, line_mark, melody_mark, read_sample, repeat_mark
@@ -377,44 +376,6 @@ def test_names_of_files_are_plain_and_say_where() -> None:
     assert long.startswith("02-m5-melody-V7-vi-uber-a-b-x")
     assert len(long) < 64
     assert long.isascii()
-
-
-def test_talking_points_follow_the_users_order_then_the_ranks() -> None:
-    document = read_sample(SONG)[1]
-    marks = list(document.shown_marks())
-    by_rank = [marks[at].id for at in (2, 5, 9)]
-    ranks = {mark: rank for rank, mark in enumerate(by_rank, start=1)}
-    ranked = replace(
-        document,
-        analysis=replace(
-            document.analysis,
-            marks=tuple(replace(mark, rank=ranks.get(mark.id)) for mark in document.analysis.marks),
-        ),
-    )
-    assert [m.id for m in talking_points(ranked)] == by_rank
-    chosen = replace(ranked, order=(marks[7].id, by_rank[1]))
-    assert [m.id for m in talking_points(chosen)] == [
-        marks[7].id,
-        by_rank[1],
-        by_rank[0],
-        by_rank[2],
-    ]
-
-
-@pytest.mark.parametrize("name", SAMPLES)
-def test_where_nothing_is_ranked_the_surprising_marks_are_taken(name: str) -> None:
-    document = read_sample(name)[1]
-    bare = replace(
-        document,
-        analysis=replace(
-            document.analysis, marks=tuple(replace(m, rank=None) for m in document.analysis.marks)
-        ),
-    )
-    points = talking_points(bare)
-    assert 1 <= len(points) <= 12
-    assert [m.mark.span for m in points] == sorted(m.mark.span for m in points)
-    plain = [m for m in points if m.mark.kind == "chord" and not m.mark.fact.outside_key]  # type: ignore[union-attr]
-    assert all("/" in m.label or m.mark.fact.resolution for m in plain)  # type: ignore[union-attr]
 
 
 def test_a_comparison_shows_no_directions_and_a_single_passage_does() -> None:
