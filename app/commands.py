@@ -18,6 +18,7 @@ from app.export.cautions import RIGHTS
 from app.export.marks_json import to_json
 from app.export.text_sets import Pictures, VideoTime, outline_of, timeline_makers
 from app.export.timecodes import rate_named, read_timecode
+from app.review.carrying import carry_over, plan_carrying
 from app.review.document import Document, SourceInfo
 from app.review.files import write_atomically
 from app.review.storage import document_of, read_review
@@ -127,15 +128,18 @@ def open_document(path: Path, review_file: Path | None) -> tuple[Source, Documen
     tell(f"reading {path}")
     source = read_source(path)
     score = read_score(source)
-    tell("analysing")
-    corrections = review.corrections if review else Corrections()
-    analysis = analyse(score, Settings(), corrections)
     info = SourceInfo(source.name, str(path.absolute()), source.digest)
+    tell("analysing")
     if review is None:
-        return source, Document(info, score, analysis)
-    if review.source.digest != source.digest:
-        tell("the score has changed since this review; decisions on marks still there are taken")
-    return source, document_of(review, info, score, analysis)
+        return source, Document(info, score, analyse(score))
+    if review.source.digest == source.digest:
+        analysis = analyse(score, Settings(), review.corrections)
+        return source, document_of(review, info, score, analysis)
+    plan = plan_carrying(review, score)
+    analysis = analyse(score, Settings(), plan.corrections)
+    carried = carry_over(plan, info, score, analysis)
+    tell(f"the score has changed since this review: {carried.report.summary}")
+    return source, document_of(carried.review, info, score, analysis)
 
 
 def write_file(path: Path, content: bytes) -> None:

@@ -25,6 +25,7 @@ from app.review.correction_edits import (
 )
 from app.review.document import Decision, Document, Leftover, SourceInfo, Time
 from app.review.edits import Decide, Edit, Reword
+from app.review.leftover_edits import DropLeftover, DropLeftovers, PlaceLeftover
 from app.review.mark_edits import AddMark, ChangeMark, RemoveMarks, Reorder
 from app.review.section_edits import (
     ColourSection,
@@ -104,7 +105,7 @@ sources = st.builds(SourceInfo, words, words, st.binary(min_size=32, max_size=32
 @st.composite
 def skeletons(draw: st.DrawFn) -> Skeleton:
     """The bones of a few measures of two parts."""
-    ids = st.from_regex(r"[a-z][a-z0-9.\-]{0,5}", fullmatch=True)
+    ids = st.text("abc012.-", max_size=5).map("n{}".format)
     notes = st.builds(BoneNote, ids, offsets, offsets, st.none() | pitches)
     rows = st.lists(notes, max_size=3).map(tuple)
     count = draw(st.integers(1, 4))
@@ -197,7 +198,26 @@ def edits_of(document: Document) -> st.SearchStrategy[Edit]:
         | _mark_edits_of(document)
         | _correction_edits_of(document)
         | section_edits_of(document)
+        | _leftover_edits_of(document)
     )
+
+
+def _leftover_edits_of(document: Document) -> st.SearchStrategy[Edit]:
+    edits: st.SearchStrategy[Edit] = st.builds(
+        DropLeftovers, st.sampled_from(["", *(left.source.digest for left in document.leftovers)])
+    )
+    free = [one.id for one in document.marks() if one.id not in document.decisions]
+    for left in document.leftovers:
+        digest = st.just(left.source.digest)
+        if left.decisions:
+            names = st.sampled_from(sorted(left.decisions))
+            edits |= st.builds(DropLeftover, digest, names)
+            if free:
+                edits |= st.builds(PlaceLeftover, digest, names, st.sampled_from(free))
+        if left.own_marks:
+            marks_left = st.sampled_from([mark.id for mark in left.own_marks])
+            edits |= st.builds(DropLeftover, digest, marks_left)
+    return edits
 
 
 def _decisions_of(document: Document) -> st.SearchStrategy[Edit]:

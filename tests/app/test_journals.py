@@ -20,7 +20,7 @@ from app.review.document import Document, SourceInfo
 from app.review.edits import Decide
 from app.review.journals import Journal, find_abandoned, read_journal
 from app.review.storage import StoredReview, stored, to_bytes
-from tests.strategies import damaged, documents, edits_of, plain_score
+from tests.strategies import damaged, documents, edits_of, plain_score, words
 
 
 def let_go(journal: Journal) -> Path:
@@ -119,8 +119,8 @@ def test_any_bytes_are_refused_in_words(folder: Path, content: bytes) -> None:
 
 
 json_values = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.text(max_size=5),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner),
+    st.none() | st.booleans() | st.integers() | words,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(words, inner),
     max_leaves=6,
 )
 

@@ -17,7 +17,7 @@ from app.review import storage
 from app.review.document import Document, SourceInfo
 from app.review.skeletons import skeleton_of
 from app.review.storage import StoredReview, from_bytes, stored, to_bytes
-from tests.strategies import documents, plain_score
+from tests.strategies import documents, plain_score, words
 
 SCHEMA = json.loads((Path(storage.__file__).parent / "review.schema.json").read_text("utf-8"))
 
@@ -40,8 +40,8 @@ def test_any_bytes_are_read_or_refused_in_words(content: bytes) -> None:
 
 
 json_values = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner),
+    st.none() | st.booleans() | st.integers() | st.floats() | words,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(words, inner),
     max_leaves=8,
 )
 
