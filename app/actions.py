@@ -81,6 +81,7 @@ ROWS: Final = (
     ActionRow(
         "&File", "Save Review &As…", "save_as", (_KEY.SaveAs, "Ctrl+Shift+S"), needs="document"
     ),
+    ActionRow("&File", "Reco&ver…", "recover", (), "Bring back what was not saved at a crash"),
     ActionRow(
         "&File", "&Export…", "ask_export", ("Ctrl+E",),
         "Write the annotated score, stills or cards", needs="document", ends_part=True,
@@ -107,6 +108,11 @@ ROWS: Final = (
     ActionRow(
         "&Review", "Accept All &Sure Marks…", "accept_sure", ("Ctrl+Shift+A",),
         "Accept all open marks above a confidence in one step", needs="document", ends_part=True,
+    ),
+    ActionRow(
+        "&Review", "What Was Carried O&ver…", "show_carry_report", (),
+        "What moved, changed or found no place when the score came back changed",
+        needs="document",
     ),
     ActionRow(
         "&Review", "Analyse A&gain", "analyse_again", ("F5",),

@@ -1,4 +1,4 @@
-"""Opening, saving, closing and exporting: what passes between files, the workshop and the session.
+"""Opening, closing and exporting: what passes between files, the workshop and the session.
 
 Opening keeps the document that was open until the new one is read and analysed; where that fails,
 nothing has changed. A review file beside the score is opened with it.
@@ -7,7 +7,6 @@ nothing has changed. A review file beside the score is opened with it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -23,40 +22,31 @@ from analysis.sources import Source
 from app.engraving.layouts import Layout
 from app.engraving.overlay import room
 from app.engraving.pages import Page
-from app.preferences import Preferences
-from app.review.document import Document, SourceInfo
-from app.review.storage import (
-    SUFFIX,
-    StoredReview,
-    document_of,
-    previous_copy,
-    read_review,
-    review_path,
+from app.openings import (
+    SCORE_FILTER,
+    Opening,
+    ask_about_holder,
+    ask_about_review,
+    ask_where_score_is,
+    score_of,
 )
+from app.preferences import Preferences
+from app.review.carrying import Carried
+from app.review.document import Document, SourceInfo
+from app.review.safekeeping import take_journal
+from app.review.storage import SUFFIX, document_of, read_review, review_path
+from app.saving import Saving
 from app.session import Session
 from app.views.dialogs import ExportDialog, ask, show_error
 from app.views.workbench import Workbench
 from app.worker.messages import ExportWish
 from app.worker.workshop import Workshop
 
-SCORE_FILTER: Final = "Scores and reviews (*.musicxml *.xml *.mxl *.review.json);;All files (*)"
-REVIEW_FILTER: Final = f"Reviews (*{SUFFIX})"
 SAMPLE: Final = "wednesday-table.musicxml"
 #: A screen has no edge to be cut off, so the sheet is set closer than print (see `Layout`).
 MARGIN: Final = 28.0
 STAFF_GAP: Final = 90.0
 STRETCH: Final = 0.15
-
-
-@dataclass(slots=True)
-class Opening:
-    """A score that is being opened: what of it has come so far."""
-
-    path: Path
-    review: StoredReview | None = None
-    review_file: Path | None = None
-    source: Source | None = None
-    pages: list[Page] = field(default_factory=list)
 
 
 class Filing(QObject):
@@ -68,6 +58,8 @@ class Filing(QObject):
     about_to_open = Signal()
     #: Another `Document` than the session's is in sight for a while, or the session's again.
     document_shown = Signal(object)
+    #: A `CarryReport`: the open review was made about an earlier transcription.
+    carried_over = Signal(object)
     #: A line for the status bar.
     told = Signal(str)
 
@@ -85,6 +77,7 @@ class Filing(QObject):
         self._workshop = workshop
         self._workbench = workbench
         self._preferences = preferences
+        self.saving = Saving(window, session)
         self._opening: Opening | None = None
         self._source: Source | None = None
         self._pages: list[Page] = []
@@ -144,45 +137,64 @@ class Filing(QObject):
         is_review = path.name.endswith(SUFFIX)
         review_file = path if is_review else review_path(path)
         if not is_review and not review_file.exists():
-            self._open(Opening(path))
+            self._ask_and_open(Opening(path))
             return
         try:
             review = read_review(review_file)
         except OverstaveError as error:
-            self._ask_about_review(path, review_file, error, is_review)
+            ask_about_review(self._window, path, review_file, error, self._ask_and_open)
             return
-        score = _score_of(review_file, review) if is_review else path
-        self._open(Opening(score, review, review_file))
+        score = score_of(review_file, review) if is_review else path
+        self._ask_and_open(Opening(score, review, review_file))
 
-    def _ask_about_review(
-        self, path: Path, review_file: Path, error: OverstaveError, is_review: bool
-    ) -> None:
-        """The review cannot be read: the last good copy, without it, or not at all."""
-        answers: dict[str, Callable[[], object]] = {}
-        copy = previous_copy(review_file)
+    def open_journal(self, path: Path) -> None:
+        """Open what a journal holds, after asking for unsaved changes."""
+        self.leave(lambda: self._recover(path))
+
+    def _recover(self, path: Path) -> None:
         try:
-            review = read_review(copy)
-        except OverstaveError:
-            pass
+            taken = take_journal(path)
+        except OverstaveError as error:
+            self.tell_failure(error)
+            return
+        if taken is None:
+            self.told.emit("Another window has recovered that already")
+            return
+        held, remains = taken
+        score = Path(remains.review.source.path)
+        opening = Opening(score, remains.review, remains.review_file, held)
+        if score.exists():
+            self._ask_and_open(opening)
         else:
-            score = _score_of(review_file, review) if is_review else path
-            # Without a path the copy is saved elsewhere, and the damaged file is left alone.
-            answers["Open the Copy Before It"] = lambda: self._open(Opening(score, review))
-        if not is_review:
-            answers["Open Without It"] = lambda: self._open(Opening(path))
-        if answers:
-            more = f"The review file {review_file.name} stays as it is."
-            ask(self._window, str(error), more, answers, "Cancel")
+            ask_where_score_is(
+                self._window,
+                opening,
+                self._preferences.folder,
+                lambda: self._ask_and_open(opening),
+            )
+
+    def _ask_and_open(self, opening: Opening) -> None:
+        """Open it; where another window has its review, ask first."""
+        keeper = self._session.keeper
+        holder = keeper.holder(opening.target) if keeper else None
+        if holder is None:
+            self._open(opening)
         else:
-            show_error(self._window, str(error), error.details)
+            ask_about_holder(self._window, opening, holder, self._open)
 
     def _open(self, opening: Opening) -> None:
         self._preferences.folder = str(opening.path.parent)
         # Asking cancels what was being opened before; that is no failure of this one.
-        self._opening = None
+        self._drop_opening()
         self.about_to_open.emit()
         self._workshop.open_score(opening.path, self.layout, opening.review)
         self._opening = opening
+
+    def _drop_opening(self) -> None:
+        """Forget what was being opened; a journal is there for another try."""
+        if self._opening and self._opening.journal:
+            self._opening.journal.release()
+        self._opening = None
 
     def take_source(self, source: Source) -> None:
         """The file is a score."""
@@ -208,6 +220,11 @@ class Filing(QObject):
         if span is not None and self._opening is None:
             self._workbench.score.show_place(span)
 
+    def take_carried(self, carried: Carried) -> None:
+        """The review as it fits the score that is being opened."""
+        if self._opening:
+            self._opening.carried = carried
+
     def take_analysis(self, score: Score, analysis: Analysis) -> None:
         """The score is read and analysed: it is now the open document."""
         opening, self._opening = self._opening, None
@@ -218,17 +235,27 @@ class Filing(QObject):
             # On a busy machine the analysis may be there before the first page.
             self._workbench.score.show_pages(())
         info = SourceInfo(opening.source.name, str(opening.path), opening.source.digest)
+        review = opening.carried.review if opening.carried else opening.review
         document = Document(info, score, analysis)
-        if opening.review:
-            document = document_of(opening.review, info, score, analysis)
+        if review:
+            document = document_of(review, info, score, analysis)
         self._preferences.add_recent(opening.path)
-        self._session.open(document, opening.review_file)
+        unsaved = opening.carried is not None or opening.journal is not None
+        self._session.open(document, opening.review_file, unsaved=unsaved)
+        self._keep_safe(opening)
         self.changed.emit()
-        if opening.review and opening.review.source.digest != info.digest:
-            self.told.emit(
-                "The score has changed since it was reviewed; decisions on marks that are still "
-                "there are kept."
-            )
+        if opening.carried:
+            self.carried_over.emit(opening.carried.report)
+
+    def _keep_safe(self, opening: Opening) -> None:
+        """Tell other windows whose review this is; an old journal has done its work."""
+        keeper = self._session.keeper
+        if keeper is not None and opening.copy:
+            keeper.release()
+        elif keeper is not None:
+            keeper.take_over(opening.target)
+        if opening.journal is not None:
+            opening.journal.remove()
 
     def take_failure(self, error: OverstaveError) -> None:
         """Show what went wrong; what was open before is still open."""
@@ -243,7 +270,7 @@ class Filing(QObject):
         """Nothing more will come of what was being opened."""
         if self._opening is None:
             return
-        self._opening = None
+        self._drop_opening()
         self._workbench.score.show_pages(tuple(self._pages))
         self.document_shown.emit(self._session.document)
         self.changed.emit()
@@ -262,47 +289,14 @@ class Filing(QObject):
         if self._source and self._opening is None:
             self._workshop.engrave(self._source, self.layout)
 
-    # Saving and closing
-
-    def save(self, then: Callable[[], object] = lambda: None) -> None:
-        """Save the review, beside the score unless it was saved elsewhere."""
-        document = self._session.document
-        if document is None:
-            return
-        path = self._session.path
-        score = Path(document.source.path)
-        if path is None and (Path(sample_scores.__path__[0]) in score.parents):
-            self.save_as(then)
-        elif path is None and review_path(score).exists():
-            # A review stands there that could not be read: do not write over it.
-            self.save_as(then)
-        elif self._session.save(path or review_path(score)):
-            self._tell_saved(then)
-
-    def save_as(self, then: Callable[[], object] = lambda: None) -> None:
-        """Save the review in a file of the user's choice."""
-        document = self._session.document
-        if document is None:
-            return
-        start = str(self._session.path or review_path(Path(document.source.path)))
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save Review", start, REVIEW_FILTER)
-        if not name:
-            return
-        path = Path(name if name.endswith(SUFFIX) else name.removesuffix(".json") + SUFFIX)
-        if self._session.save(path):
-            self._tell_saved(then)
-
-    def _tell_saved(self, then: Callable[[], object]) -> None:
-        self.told.emit(f"Saved {self._session.path}")
-        self.changed.emit()
-        then()
+    # Closing
 
     def close_document(self) -> None:
         """Close what is open, after asking for unsaved changes."""
         self.leave(self._close)
 
     def _close(self) -> None:
-        self._opening = None
+        self._drop_opening()
         self._workshop.cancel()
         self._source, self._pages = None, []
         self._workbench.score.show_pages(())
@@ -311,13 +305,7 @@ class Filing(QObject):
 
     def leave(self, then: Callable[[], object]) -> None:
         """Do something that ends the open document, once its changes are safe or given up."""
-        if not self._session.modified:
-            then()
-            return
-        answers = {"Save": lambda: self.save(then), "Don’t Save": then}
-        question = f"Save the changes to the review of {self.title}?"
-        more = "Without saving, the decisions since the last save are lost."
-        ask(self._window, question, more, answers, "Cancel")
+        self.saving.leave(self.title, then)
 
     # Exporting
 
@@ -348,10 +336,3 @@ class Filing(QObject):
         }
         self.told.emit(f"{count} written to {folder}")
         ask(self._window, f"{count} written.", str(folder), answers, "Close")
-
-
-def _score_of(review_file: Path, review: StoredReview) -> Path:
-    """Where the score of a review is: where it was, or beside the review."""
-    path = Path(review.source.path)
-    beside = review_file.with_name(review.source.name)
-    return beside if not path.exists() and beside.exists() else path

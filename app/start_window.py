@@ -22,6 +22,7 @@ def open_window(chosen: argparse.Namespace) -> int:
     threading.Thread(target=load_letters, daemon=True).start()
     window = Window(Preferences())
     window.show()
+    QTimer.singleShot(0, window.recovering.offer)
     if chosen.file is not None:
         # Once the window is on screen, so that it is seen at once.
         QTimer.singleShot(0, lambda: window.filing.open_path(chosen.file))

@@ -23,13 +23,16 @@ from PySide6.QtWidgets import (
 )
 
 from app.actions import Need, choices, enable, fill_menus, key_table, make_actions
+from app.carried_over import CarriedOver
 from app.comparing import Comparing
 from app.correcting import Correcting
 from app.deriving import Deriving
 from app.engraving.labels import LAYERS, Layer
 from app.filing import Filing
 from app.preferences import LookChoice, Preferences
+from app.recovering import Recovering
 from app.review.document import Document
+from app.review.safekeeping import Safekeeping, state_folder
 from app.review.writing import Writing, degree_words, written
 from app.reviewing import Reviewing
 from app.session import Session
@@ -50,16 +53,19 @@ ABOUT = (
 class Window(QMainWindow):
     """One open document with its menus."""
 
-    def __init__(self, preferences: Preferences) -> None:
+    def __init__(self, preferences: Preferences, keeper: Safekeeping | None = None) -> None:
         super().__init__()
+        self.keeper = keeper or Safekeeping(state_folder())
         self.preferences = preferences
-        self.session = Session(self)
+        self.session = Session(self, self.keeper)
         self.workshop = Workshop(self)
         self.workbench = Workbench()
         self.welcome = WelcomeView()
         self.filing = Filing(self, self.session, self.workshop, self.workbench, preferences)
         self.reviewing = Reviewing(self, self.session, self.workbench)
         self.correcting = Correcting(self, self.session, self.workbench)
+        self.recovering = Recovering(self, self.keeper)
+        self.carried_over = CarriedOver(self)
         self.deriving = Deriving(self, self.session, self.workshop, lambda: self.filing.source)
         self.comparing = Comparing(
             self, self.session, self.workshop, self.workbench, lambda: self.filing.source
@@ -80,6 +86,7 @@ class Window(QMainWindow):
         self._build_status_bar()
         self._connect()
         self._connect_comparison()
+        self._connect_safety()
         self._restore()
         self._refresh()
 
@@ -146,6 +153,20 @@ class Window(QMainWindow):
         self._recent_menu.aboutToShow.connect(self._fill_recent)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_system)
 
+    def _connect_safety(self) -> None:
+        session, files, carried = self.session, self.filing, self.carried_over
+        self.workshop.carried_over.connect(files.take_carried)
+        files.carried_over.connect(carried.take_report)
+        files.saving.told.connect(self._tell)
+        files.saving.saved.connect(self._refresh)
+        self.recovering.recover_requested.connect(files.open_journal)
+        self.recovering.told.connect(self._tell)
+        carried.told.connect(self._tell)
+        carried.dialog.selection_requested.connect(session.select)
+        carried.dialog.edit_requested.connect(session.perform)
+        session.document_changed.connect(carried.show_document)
+        session.selection_changed.connect(carried.dialog.show_selection)
+
     def _connect_comparison(self) -> None:
         session, shop, view = self.session, self.workshop, self.workbench.comparison
         shop.pair_line_engraved.connect(self.comparing.take_line)
@@ -161,6 +182,9 @@ class Window(QMainWindow):
         owners = (
             self,
             self.filing,
+            self.filing.saving,
+            self.recovering,
+            self.carried_over,
             self.reviewing,
             self.correcting,
             self.deriving,
@@ -385,6 +409,7 @@ class Window(QMainWindow):
         for name, state in self.workbench.states().items():
             self.preferences.save_state(name, state)
         self.workshop.close()
+        self.keeper.end()
         super().closeEvent(event)
 
     def _leave(self) -> None:

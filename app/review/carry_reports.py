@@ -14,6 +14,7 @@ from typing import Final, Literal
 
 from analysis.timebase import Span
 from app.review.alignments import Alignment
+from app.review.document import Document
 from app.review.selection import NOTHING, Selection
 
 Group = Literal["moved", "changed", "unplaced", "returned"]
@@ -34,6 +35,9 @@ class Entry:
         Printed numbers of its measure; ``now`` is empty where it has none.
     selection
         Where to look; for what is unplaced, where its measure would be.
+    left
+        Digest of the transcription and id of the mark by which `app.review.leftover_edits` know
+        what is unplaced; empty for everything else, corrections among it.
     """
 
     group: Group
@@ -42,6 +46,7 @@ class Entry:
     was: str
     now: str
     selection: Selection = NOTHING
+    left: tuple[str, str] = ("", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +78,21 @@ class CarryReport:
         parts = [f"{self.kept} stand where they stood"]
         parts += [f"{counts[group]} {words[group]}" for group in GROUPS if counts[group]]
         return "; ".join(parts) + "."
+
+
+def leftover_entries(document: Document) -> tuple[Entry, ...]:
+    """What is left over in a document, whoever remembers how that came about."""
+    entries = []
+    for left in document.leftovers:
+        sentence = f"Left over from {left.source.name}."
+        named = {mark.id: mark.label for mark in left.own_marks}
+        for mark_id, decision in left.decisions.items():
+            label = decision.mark.label if decision.mark else mark_id
+            named[mark_id] = label if decision.label is None else decision.label
+        digest = left.source.digest
+        for mark_id, name in named.items():
+            entries.append(Entry("unplaced", name, sentence, "", "", left=(digest, mark_id)))
+    return tuple(entries)
 
 
 def number_now(alignment: Alignment, span: Span) -> str:

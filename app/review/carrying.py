@@ -185,10 +185,13 @@ class _Carrier:
     ordered: list[Mark] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
     kept: int = 0
+    #: Digest of the transcription that is being carried over.
+    digest: str = ""
 
     def carry(self, origin: Origin, *, back: bool) -> Leftover | None:
         """Place what has a place; what has none is left over."""
         left, alignment = origin.left, origin.alignment
+        self.digest = left.source.digest
         self.entries += origin.corrections.entries
         self.kept += origin.corrections.kept
         own_left = tuple(mark for mark in left.own_marks if not self._own(mark, alignment, back))
@@ -225,7 +228,7 @@ class _Carrier:
         """Place a hand-made mark."""
         moved = move_mark(mark, alignment)
         if moved.mark is None or (back and mark.id in self.own_marks):
-            self._tell_unplaced(mark, mark.label, moved.reason, alignment, back)
+            self._tell_unplaced(mark.id, mark, mark.label, moved.reason, alignment, back)
             return False
         self.ids[mark.id] = mark.id
         self.own_marks[mark.id] = moved.mark
@@ -238,12 +241,13 @@ class _Carrier:
         if old is None:
             if not back:
                 reason = "It does not say what it was about."
-                self.entries.append(Entry("unplaced", old_id, reason, "", ""))
+                left = self.digest, old_id
+                self.entries.append(Entry("unplaced", old_id, reason, "", "", left=left))
             return False
         name = old.label if decision.label is None else decision.label
         moved = move_mark(old, alignment)
         if moved.mark is None:
-            self._tell_unplaced(old, name, moved.reason, alignment, back)
+            self._tell_unplaced(old_id, old, name, moved.reason, alignment, back)
             return False
         label = _label_now(old, alignment)
         claim = self.claims.like(moved.mark, label, self.decisions)
@@ -258,7 +262,8 @@ class _Carrier:
             return True
         if not keeps and claim is None:
             if decision.state == "open":
-                self._tell_unplaced(old, name, "The analysis no longer says so.", alignment, back)
+                reason = "The analysis no longer says so."
+                self._tell_unplaced(old_id, old, name, reason, alignment, back)
                 return False
             self._place(old_id, self._renamed(old_id, moved.mark), decision)
             self.kept += 1  # a rejected claim is no longer made: nothing to tell
@@ -315,12 +320,13 @@ class _Carrier:
             self.kept += 1
 
     def _tell_unplaced(
-        self, old: Mark, name: str, reason: str, alignment: Alignment, back: bool
+        self, old_id: str, old: Mark, name: str, reason: str, alignment: Alignment, back: bool
     ) -> None:
         if not back:
             at = alignment.near(old.span.start)
             was, place = alignment.number_at(old.span.start), Selection(span=Span(at, at + 1))
-            self.entries.append(Entry("unplaced", name, reason, was, "", place))
+            left = self.digest, old_id
+            self.entries.append(Entry("unplaced", name, reason, was, "", place, left))
 
 
 def _label_now(mark: Mark, alignment: Alignment) -> str:

@@ -160,6 +160,20 @@ class Safekeeping:
         self._claim, self._claimed = held, path
         return None
 
+    def holder(self, path: Path) -> Holder | None:
+        """Which other window has a review file open; None where none does."""
+        if path == self._claimed and self._claim is not None and self._claim.in_place:
+            return None
+        lock = self._lock_of(path)
+        try:
+            held = HeldFile.hold(lock)
+        except OSError:
+            return None
+        if held is not None:
+            held.remove()
+            return None
+        return (holder_of(lock) or Holder(0, "", "")) if lock.exists() else None
+
     def take_over(self, path: Path) -> None:
         """Claim a review file whoever else has it."""
         if self.claim(path) is not None:

@@ -56,6 +56,21 @@ def test_the_second_window_is_told_who_has_the_review(state: Path, review: Path)
     assert second.claim(review) is None
 
 
+def test_asking_who_has_it_takes_nothing(state: Path, review: Path, tmp_path: Path) -> None:
+    first, second = Safekeeping(state), Safekeeping(state)
+    assert second.holder(review) is None
+    first.claim(review)
+    own = tmp_path / "own.review.json"
+    second.claim(own)
+    holder = second.holder(review)
+    assert holder is not None
+    assert holder.pid == os.getpid()
+    assert first.holder(review) is None
+    assert first.holder(own) is not None, "asking has not let one's own go"
+    first.end()
+    assert second.holder(review) is None
+
+
 def test_a_review_is_the_same_under_another_name(state: Path, review: Path, tmp_path: Path) -> None:
     review.write_bytes(b"{}")
     link = tmp_path / "link.review.json"

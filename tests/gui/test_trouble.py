@@ -126,9 +126,9 @@ def test_a_damaged_review_is_a_choice_and_is_not_written_over(
 ) -> None:
     open_and_wait(qtbot, window, sample)
     mark = decide_one(window)
-    window.filing.save()
+    window.filing.saving.save()
     window.session.perform(Decide((mark,), "rejected"))
-    window.filing.save()
+    window.filing.saving.save()
     window.filing.close_document()
     review = review_path(sample)
     assert previous_copy(review).exists()
