@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final, Literal
 
+from analysis.chord_roles import ChordRole
 from analysis.chord_scales import ChordScale, find_chord_scales
 from analysis.dominants import (
     ChordInKey,
@@ -20,7 +21,7 @@ from analysis.dominants import (
     spelled_target,
     target_in,
 )
-from analysis.functions import ChordRole, find_functions
+from analysis.functions import find_functions
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.numerals import Target, name_numeral
 from analysis.pitch import Key

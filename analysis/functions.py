@@ -23,6 +23,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from analysis.chord_roles import ChordRole
 from analysis.chords import Chord
 from analysis.dominants import (
     ChordInKey,
@@ -33,7 +34,7 @@ from analysis.dominants import (
     target_in,
 )
 from analysis.marks import Function, Reading
-from analysis.numerals import Target, label_of, name_numeral, target_text
+from analysis.numerals import label_of, name_numeral, target_text
 from analysis.pitch import Key
 from analysis.timebase import Fraction
 from analysis.wording import chord_text, key_text, name_text
@@ -56,31 +57,6 @@ _TABLE: Final[dict[int, Function]] = {
 #: A six-four on the dominant's bass is cadential when it holds no longer than this many quarters;
 #: in a blues, where the tonic stands on any of its tones, no longer than half of that.
 _LONGEST_SIX_FOUR: Final = Fraction(4)
-
-
-@dataclass(frozen=True, slots=True)
-class ChordRole:
-    """What a chord does: function, dominant, special name, reasons, other readings.
-
-    ``aim`` is the chord it is applied to without being a dominant (a related ii).
-    """
-
-    function: Function
-    dominant: Dominant | None = None
-    special: str = ""
-    outside: bool = False
-    reasons: tuple[str, ...] = ()
-    alternatives: tuple[Reading, ...] = ()
-    tags: tuple[str, ...] = ()
-    confidence: float = 0.9
-    aim: Target | None = None
-
-    @property
-    def target(self) -> Target | None:
-        """The chord it is applied to, as its numeral shows it."""
-        if self.dominant is not None and self.dominant.applied:
-            return self.dominant.target
-        return self.aim
 
 
 @dataclass(frozen=True, slots=True)

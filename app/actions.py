@@ -17,6 +17,11 @@ from PySide6.QtWidgets import QMainWindow, QMenu
 #: What must be there for an action to make sense.
 Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled", "place"]
 
+ABOUT = (
+    "Overstave names what a song does, shows it on the score, and takes it to the video. "
+    "An analysis is an opinion: every mark says what it rests on, and the last word is yours."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class ActionRow:

@@ -13,16 +13,9 @@ from typing import cast
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QGuiApplication
-from PySide6.QtWidgets import (
-    QApplication,
-    QLabel,
-    QMainWindow,
-    QMenu,
-    QPushButton,
-    QStackedWidget,
-)
+from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QPushButton, QStackedWidget
 
-from app.actions import Need, choices, enable, fill_menus, key_table, make_actions
+from app.actions import ABOUT, Need, choices, enable, fill_menus, key_table, make_actions
 from app.carried_over import CarriedOver
 from app.comparing import Comparing
 from app.correcting import Correcting
@@ -43,11 +36,6 @@ from app.views.welcome_view import WelcomeView
 from app.views.workbench import Workbench
 from app.views.writing_dialog import WritingDialog
 from app.worker.workshop import Workshop
-
-ABOUT = (
-    "Overstave names what a song does, shows it on the score, and takes it to the video. "
-    "An analysis is an opinion: every mark says what it rests on, and the last word is yours."
-)
 
 
 class Window(QMainWindow):
@@ -373,11 +361,8 @@ class Window(QMainWindow):
     def find_action(self) -> None:
         """Find an action by its name."""
         finder = ActionFinder(choices(self.actions_by_name), self)
-        finder.action_requested.connect(self._do)
+        finder.action_requested.connect(lambda name: self.actions_by_name[name].trigger())
         finder.open()
-
-    def _do(self, name: str) -> None:
-        self.actions_by_name[name].trigger()
 
     def show_keys(self) -> None:
         """All keys on one page."""
@@ -386,8 +371,6 @@ class Window(QMainWindow):
     def show_about(self) -> None:
         """What this program is."""
         show_message(self, "Overstave", ABOUT)
-
-    # Events
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take one file."""

@@ -29,9 +29,7 @@ SCHEMA = json.loads(Path(marks_json.__file__).with_name("marks.schema.json").rea
 def written(name: str) -> dict[str, Any]:
     source = read_source(SAMPLES / f"{name}.musicxml")
     score = read_score(source)
-    found: dict[str, Any] = json.loads(
-        to_json(analyse(score), score, source.name, source.digest)
-    )
+    found: dict[str, Any] = json.loads(to_json(analyse(score), score, source.name, source.digest))
     return found
 
 

@@ -1,8 +1,8 @@
 """A large score made by rule: as long as anyone transcribes, with all that the window shows.
 
-The music goes through four-measure loops of chords over sections of sixteen measures, in a few keys,
-with a sung melody, two backing voices, two chordal instruments and a bass. Sections come back with
-the same melody and now and then with other chords. The same arguments give the same bytes.
+The music goes through four-measure loops of chords over sections of sixteen measures, in a few
+keys, with a sung melody, two backing voices, two chordal instruments and a bass. Sections come back
+with the same melody and now and then with other chords. The same arguments give the same bytes.
 """
 
 from __future__ import annotations
@@ -51,7 +51,9 @@ def _measures(part: int, count: int) -> Iterator[str]:
         section = index // _SECTION
         key = (0, 0, 1, 0, -1)[section // 5 % 5]
         content = ""
-        if index == 0 or (index % _SECTION == 0 and key != (0, 0, 1, 0, -1)[(section - 1) // 5 % 5]):
+        if index == 0 or (
+            index % _SECTION == 0 and key != (0, 0, 1, 0, -1)[(section - 1) // 5 % 5]
+        ):
             content += _attributes(part, key, first=index == 0)
         if part == 0 and index % _SECTION == 0:
             content += (
@@ -78,7 +80,8 @@ def _attributes(part: int, key: int, *, first: bool) -> str:
         f"<clef><sign>{clef[0]}</sign><line>{clef[1]}</line></clef>"
     )
     divisions = "<divisions>2</divisions>" if first else ""
-    return f"<attributes>{divisions}<key><fifths>{key}</fifths></key>{more if first else ''}</attributes>"
+    rest = more if first else ""
+    return f"<attributes>{divisions}<key><fifths>{key}</fifths></key>{rest}</attributes>"
 
 
 def _pitch(degree: int, octave: int, key: int) -> str:
