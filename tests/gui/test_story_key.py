@@ -34,7 +34,8 @@ def test_a_key_is_set_over_a_section_and_its_dependants_follow(
     session.perform(Decide((accepted.id,), "accepted"))
 
     timeline = opened.workbench.timeline
-    y = round(timeline.scale.y(bridge.start)) + 4
+    # Well below the border, which is there to be dragged.
+    y = round(timeline.scale.y(bridge.start)) + 14
     at = QPoint(round(timeline.columns.sections) + 20, y)
     mouse(timeline.viewport(), at)
     assert session.selection.span == bridge
