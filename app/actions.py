@@ -17,11 +17,6 @@ from PySide6.QtWidgets import QMainWindow, QMenu
 #: What must be there for an action to make sense.
 Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled", "place"]
 
-ABOUT = (
-    "Overstave names what a song does, shows it on the score, and takes it to the video. "
-    "An analysis is an opinion: every mark says what it rests on, and the last word is yours."
-)
-
 
 @dataclass(frozen=True, slots=True)
 class ActionRow:
@@ -76,6 +71,9 @@ SECTION_COLOURS: Final = (
 )
 
 ROWS: Final = (
+    ActionRow(
+        "&File", "&New Window", "new_window", (_KEY.New,), "Another window, for another score"
+    ),
     ActionRow("&File", "&Open…", "ask_open", (_KEY.Open,), "Open a score or a review file"),
     ActionRow("&File", "Open a &Sample", "open_sample", (), "Open a piece that comes with it"),
     ActionRow("&File", "&Close", "close_document", (_KEY.Close,), needs="pages", ends_part=True),
@@ -93,8 +91,12 @@ ROWS: Final = (
     ),
     ActionRow("&File", "&Quit", "close", (_KEY.Quit, "Ctrl+Q")),
     ActionRow("&Edit", "&Undo", "undo", (_KEY.Undo,), needs="undo"),
-    ActionRow("&Edit", "&Redo", "redo", (_KEY.Redo, "Ctrl+Shift+Z"), needs="redo", ends_part=True),
-    ActionRow("&Edit", "&Find in the Marks", "find", (_KEY.Find,), needs="document"),
+    ActionRow("&Edit", "&Redo", "redo", (_KEY.Redo, "Ctrl+Shift+Z"), needs="redo"),
+    ActionRow(
+        "&Edit", "Undo &History…", "show_history", ("Ctrl+Alt+Z",), "All steps, and a way back",
+        needs="document", ends_part=True,
+    ),
+    ActionRow("&Edit", "&Find in the Marks", "find_marks", (_KEY.Find,), needs="document"),
     ActionRow("&Edit", "Select &Nothing", "select_nothing", ("Esc",), needs="document"),
     ActionRow("&Review", "&Next Mark", "next_mark", ("J",), needs="document"),
     ActionRow("&Review", "&Previous Mark", "previous_mark", ("K",), needs="document"),
@@ -112,7 +114,7 @@ ROWS: Final = (
     ),
     ActionRow(
         "&Review", "Accept All &Sure Marks…", "accept_sure", ("Ctrl+Shift+A",),
-        "Accept all open marks above a confidence in one step", needs="document", ends_part=True,
+        "Accept all open marks above a confidence in one step", needs="document",
     ),
     ActionRow(
         "&Review", "What Was Carried O&ver…", "show_carry_report", (),
@@ -164,6 +166,14 @@ ROWS: Final = (
         "A melody and its return, or two like sections, one under the other", needs="document",
         ends_part=True,
     ),
+    ActionRow(
+        "&Review", "Talk of It Ea&rlier", "talk_earlier", ("Ctrl+Up",),
+        "Move the mark up among the talking points", needs="mark",
+    ),
+    ActionRow(
+        "&Review", "Talk of It &Later", "talk_later", ("Ctrl+Down",),
+        "Move the mark down among the talking points", needs="mark",
+    ),
     ActionRow("&View", "Zoom &In", "zoom_in", (_KEY.ZoomIn, "Ctrl+="), needs="pages"),
     ActionRow("&View", "Zoom &Out", "zoom_out", (_KEY.ZoomOut,), needs="pages"),
     ActionRow("&View", "&Actual Size", "zoom_actual", ("Ctrl+1",), needs="pages"),
@@ -199,8 +209,10 @@ ROWS: Final = (
         "&View", "Numerals and &Names…", "choose_writing", ("Ctrl+,",),
         "Conventions of numerals, inversions, names of notes and degrees", ends_part=True,
     ),
-    ActionRow("&View|&Text Size", "&Larger", "larger_text", ("Ctrl+Alt++",)),
-    ActionRow("&View|&Text Size", "&Smaller", "smaller_text", ("Ctrl+Alt+-",)),
+    ActionRow("&View|&Interface Size", "&Larger", "larger", ("Ctrl+Alt++", "Ctrl+Alt+=")),
+    ActionRow("&View|&Interface Size", "&Smaller", "smaller", ("Ctrl+Alt+-",)),
+    ActionRow("&View|&Interface Size", "&Usual", "usual_size", ("Ctrl+Alt+0",)),
+    ActionRow("&Help", "Five &Steps", "show_guide", (), "How a review goes, in five steps"),
     ActionRow("&Help", "Find an &Action…", "find_action", ("Ctrl+K",)),
     ActionRow("&Help", "&Keys", "show_keys", ("F1",), "All keys on one page"),
     ActionRow("&Help", "&About Overstave", "show_about"),

@@ -43,7 +43,7 @@ class Comparing(QObject):
         """Compare what the selection is about, or go back to the score."""
         document = self._session.document
         if self._workbench.comparing or document is None:
-            self.close()
+            self.leave_comparison()
             return
         self._pairs = pairs_of(document)
         if not self._pairs:
@@ -52,14 +52,14 @@ class Comparing(QObject):
         at = pair_for(document, self._session.selection, self._pairs)
         self._workbench.show_comparison(True)
         self._workbench.comparison.show_pairs(self._pairs, at)
-        self.show(at)
+        self.show_pair(at)
 
-    def close(self) -> None:
+    def leave_comparison(self) -> None:
         """Go back to the score."""
         self._pair = None
         self._workbench.show_comparison(False)
 
-    def show(self, at: int) -> None:
+    def show_pair(self, at: int) -> None:
         """Show one of the pairs."""
         document, source = self._session.document, self._source()
         if document is None or source is None:
@@ -80,7 +80,7 @@ class Comparing(QObject):
 
     def take_failure(self, error: OverstaveError) -> None:
         """Say why there is no picture."""
-        self.close()
+        self.leave_comparison()
         self.told.emit(str(error))
 
     def show_document(self, document: Document | None) -> None:
@@ -88,7 +88,7 @@ class Comparing(QObject):
         if self._pair is None:
             return
         if document is None:
-            self.close()
+            self.leave_comparison()
         else:
             differences = differences_of(document, self._pair)
             self._workbench.comparison.picture.show_document(document, differences)

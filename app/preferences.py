@@ -60,6 +60,15 @@ class Preferences:
         self._settings.setValue("look", look)
 
     @property
+    def guided(self) -> bool:
+        """Whether the user has seen the first steps."""
+        return bool(self._settings.value("guided", False, type=bool))
+
+    @guided.setter
+    def guided(self, guided: bool) -> None:
+        self._settings.setValue("guided", guided)
+
+    @property
     def text_scale(self) -> float:
         """Size of text in lists and menus against the system's."""
         try:

@@ -7,9 +7,11 @@ from PySide6.QtWidgets import QInputDialog, QWidget
 
 from app.review.document import ReviewedMark, State
 from app.review.edits import Decide
+from app.review.mark_edits import Reorder
 from app.review.section_edits import sections_of
 from app.review.selection import NOTHING
 from app.session import Session
+from app.views.mark_rows import MarkFilter, rows
 from app.views.selections import selection_of_mark
 from app.views.workbench import Workbench
 
@@ -83,7 +85,7 @@ class Reviewing(QObject):
         section = next((one for one in sections_of(document) if span.start in one.span), None)
         self._workbench.score.fit_span(section.span if section else span)
 
-    def find(self) -> None:
+    def find_marks(self) -> None:
         """Search in the marks."""
         self._workbench.marks.focus_search()
 
@@ -123,6 +125,30 @@ class Reviewing(QObject):
         if sure:
             self._session.perform(Decide(sure, "accepted"))
         self.told.emit(f"{len(sure)} marks accepted" if len(sure) != 1 else "One mark accepted")
+
+    def talk_earlier(self) -> None:
+        """Move the mark up among the talking points."""
+        self._talk(-1)
+
+    def talk_later(self) -> None:
+        """Move the mark down among the talking points."""
+        self._talk(1)
+
+    def _talk(self, step: int) -> None:
+        """Move the mark past its neighbour in the list, which is put into that order."""
+        document, mark = self._session.document, self._session.selection.mark
+        if document is None or not mark:
+            return
+        self._workbench.marks.show_talking_points()
+        order = [reviewed.id for reviewed in rows(document, MarkFilter(order="talking points"))]
+        shown = [row.id for row in self._workbench.marks.model.rows]
+        if mark not in shown or not 0 <= shown.index(mark) + step < len(shown):
+            return
+        neighbour = shown[shown.index(mark) + step]
+        order.remove(mark)
+        at = order.index(neighbour)
+        order.insert(at if step < 0 else at + 1, mark)
+        self._session.perform(Reorder(tuple(order), drag=f"talk {mark}"))
 
     def _go(self, step: int, *, only_open: bool = False) -> None:
         document = self._session.document

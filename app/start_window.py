@@ -20,13 +20,37 @@ def open_window(chosen: argparse.Namespace) -> int:
     application = make_application()
     # The window sets text by the same tables; a thread has them ready before the first page.
     threading.Thread(target=load_letters, daemon=True).start()
-    window = Window(Preferences())
-    window.show()
+    preferences = Preferences()
+    windows = Windows(preferences)
+    window = windows.open()
+    # Once the window is on screen, so that it is seen at once.
     QTimer.singleShot(0, window.recovering.offer)
     if chosen.file is not None:
-        # Once the window is on screen, so that it is seen at once.
         QTimer.singleShot(0, lambda: window.filing.open_path(chosen.file))
+    elif not preferences.guided:
+        QTimer.singleShot(0, window.show_guide)
     return application.exec()
+
+
+class Windows:
+    """All windows of the program, each kept as long as it is open."""
+
+    def __init__(self, preferences: Preferences) -> None:
+        self._preferences = preferences
+        self._windows: list[Window] = []
+
+    def has(self, window: Window) -> bool:
+        """Whether it is one of them."""
+        return window in self._windows
+
+    def open(self) -> Window:
+        """Show a further window."""
+        self._windows = [window for window in self._windows if window.isVisible()]
+        window = Window(self._preferences)
+        self._windows.append(window)
+        window.window_requested.connect(self.open)
+        window.show()
+        return window
 
 
 def make_application() -> QApplication:

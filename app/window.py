@@ -11,35 +11,57 @@ from functools import partial
 from pathlib import Path
 from typing import cast
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QGuiApplication
-from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QPushButton, QStackedWidget
+from PySide6.QtCore import Signal
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+)
+from PySide6.QtWidgets import (
+    QApplication,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QPushButton,
+    QStackedWidget,
+)
 
-from app.actions import ABOUT, Need, choices, enable, fill_menus, key_table, make_actions
+from app.actions import Need, choices, enable, fill_menus, key_table, make_actions
+from app.appearance import Appearance
 from app.carried_over import CarriedOver
 from app.comparing import Comparing
 from app.correcting import Correcting
 from app.deriving import Deriving
-from app.engraving.labels import LAYERS, Layer
 from app.filing import Filing
-from app.preferences import LookChoice, Preferences
+from app.preferences import Preferences
 from app.recovering import Recovering
 from app.review.document import Document
 from app.review.safekeeping import Safekeeping, state_folder
-from app.review.writing import Writing, degree_words, written
+from app.review.selection import Selection
+from app.review.writing import written
 from app.reviewing import Reviewing
 from app.session import Session
 from app.views.action_finder import ActionFinder
 from app.views.dialogs import KeysDialog, show_error, show_message
-from app.views.looks import DARK, LIGHT
+from app.views.places import selection_text
+from app.views.undo_view import UndoHistory
 from app.views.welcome_view import WelcomeView
 from app.views.workbench import Workbench
-from app.views.writing_dialog import WritingDialog
 from app.worker.workshop import Workshop
+
+ABOUT = (
+    "Overstave names what a song does, shows it on the score, and takes it to the video. "
+    "An analysis is an opinion: every mark says what it rests on, and the last word is yours."
+)
 
 
 class Window(QMainWindow):
     """One open document with its menus."""
+
+    #: The user wants another window.
+    window_requested = Signal()
 
     def __init__(self, preferences: Preferences, keeper: Safekeeping | None = None) -> None:
         super().__init__()
@@ -59,7 +81,6 @@ class Window(QMainWindow):
             self, self.session, self.workshop, self.workbench, lambda: self.filing.source
         )
         self._leaving = False
-        self._text_size = QApplication.font().pointSizeF()
         self._stack = QStackedWidget()
         self._stack.addWidget(self.welcome)
         self._stack.addWidget(self.workbench)
@@ -68,6 +89,7 @@ class Window(QMainWindow):
         self.setMinimumSize(720, 480)
         self.resize(1440, 900)
         self.actions_by_name = make_actions(self, self._slot)
+        self.appearance = Appearance(self, preferences, self.workbench, self.actions_by_name)
         menus = fill_menus(self, self.actions_by_name)
         self._recent_menu = QMenu("Open &Recent", self)
         menus["&File"].insertMenu(self.actions_by_name["close_document"], self._recent_menu)
@@ -131,6 +153,9 @@ class Window(QMainWindow):
         self.deriving.changed.connect(self._refresh)
         self.deriving.changed.connect(self.correcting.follow)
         self.correcting.told.connect(self._tell)
+        bench.guide.close_requested.connect(self._close_guide)
+        session.selection_changed.connect(bench.guide.show_selection)
+        session.selection_changed.connect(self._announce)
         bench.score.hit_twice.connect(self.correcting.type_at)
         bench.timeline.edit_requested.connect(session.perform)
         bench.timeline.rename_requested.connect(self.correcting.type_selected)
@@ -139,7 +164,7 @@ class Window(QMainWindow):
         self.welcome.sample_requested.connect(files.open_sample)
         self.welcome.recent_requested.connect(files.open_path)
         self._recent_menu.aboutToShow.connect(self._fill_recent)
-        QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_system)
+        self.appearance.writing_changed.connect(self._take_writing)
 
     def _connect_safety(self) -> None:
         session, files, carried = self.session, self.filing, self.carried_over
@@ -161,9 +186,9 @@ class Window(QMainWindow):
         shop.pair_failed.connect(self.comparing.take_failure)
         self.comparing.told.connect(self._tell)
         session.selection_changed.connect(view.picture.show_selection)
-        view.pair_requested.connect(self.comparing.show)
+        view.pair_requested.connect(self.comparing.show_pair)
         view.selection_requested.connect(session.select)
-        view.close_requested.connect(self.comparing.close)
+        view.close_requested.connect(self.comparing.leave_comparison)
 
     def _slot(self, name: str) -> Callable[..., object]:
         """The method that an action names."""
@@ -177,6 +202,7 @@ class Window(QMainWindow):
             self.correcting,
             self.deriving,
             self.comparing,
+            self.appearance,
             self.workbench.score,
         )
         owner = next(owner for owner in owners if hasattr(owner, name))
@@ -189,13 +215,8 @@ class Window(QMainWindow):
         for name in self.workbench.states():
             if state := self.preferences.state(name):
                 self.workbench.restore(name, state)
-        for layer in (*LAYERS, "symbols", "degrees"):
-            shown = layer not in self.preferences.hidden_layers
-            self.actions_by_name[f"toggle_layer {layer}"].setChecked(shown)
-        self._show_writing()
-        self.actions_by_name[f"set_look {self.preferences.look}"].setChecked(True)
-        self._show_look()
-        self._show_text_size()
+        self.appearance.restore()
+        self._take_writing()
 
     def _give_room(self) -> None:
         """Let the workbench take its size unseen, so that the first pages are made for it."""
@@ -208,6 +229,11 @@ class Window(QMainWindow):
 
     # State to screen
 
+    def _take_writing(self) -> None:
+        """Let what is typed be read, and what is open be shown, as the user writes."""
+        self.correcting.writing = self.preferences.writing
+        self.show_document(self.session.document)
+
     def show_document(self, document: Document | None) -> None:
         """Show a document in all views, in the user's writing."""
         shown = written(document, self.preferences.writing) if document else None
@@ -215,6 +241,7 @@ class Window(QMainWindow):
         for view in (bench.score, bench.timeline, bench.marks, bench.detail):
             view.show_document(shown)
         self.comparing.show_document(shown)
+        bench.guide.show_document(document)
 
     def _refresh(self) -> None:
         """Bring menus, title and the choice of page up to date."""
@@ -249,6 +276,16 @@ class Window(QMainWindow):
         if not open_now:
             self.welcome.show_recent(self.preferences.recent)
         self._stack.setCurrentWidget(self.workbench if open_now else self.welcome)
+
+    def _announce(self, selection: Selection) -> None:
+        """Tell a screen reader what is selected."""
+        document = self.session.document
+        text = selection_text(document, selection) if document else ""
+        for view in (self.workbench.score, self.workbench.timeline):
+            view.setAccessibleDescription(text)
+        focused = QApplication.focusWidget()
+        if text and focused in (self.workbench.score, self.workbench.timeline):
+            QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(focused, text))
 
     def _tell(self, text: str) -> None:
         self.statusBar().showMessage(text, 8000)
@@ -289,80 +326,32 @@ class Window(QMainWindow):
         played = self.actions_by_name["toggle_played_order"].isChecked()
         self.workbench.timeline.set_played_order(played)
 
-    def toggle_layer(self, layer: str) -> None:
-        """Show or hide one kind of mark on the score."""
-        action = self.actions_by_name[f"toggle_layer {layer}"]
-        hidden = [name for name in self.preferences.hidden_layers if name != layer]
-        self.preferences.hidden_layers = hidden + ([] if action.isChecked() else [layer])
-        self._show_layers()
+    def new_window(self) -> None:
+        """Open another window."""
+        self.window_requested.emit()
 
-    def _show_layers(self) -> None:
-        hidden, score = self.preferences.hidden_layers, self.workbench.score
-        shown: frozenset[Layer] = frozenset(layer for layer in LAYERS if layer not in hidden)
-        score.set_layers(shown)
-        score.leave_out(frozenset({"harm"}) if "symbols" in hidden else frozenset())
-        degrees = self.preferences.writing.degrees
-        score.set_degrees(None if "degrees" in hidden else partial(degree_words, degrees=degrees))
+    def show_history(self) -> None:
+        """The undo list, to look at and to go back in."""
+        UndoHistory(self.session.undo_stack, self).show()
 
-    def choose_writing(self) -> None:
-        """Ask how numerals and names are written."""
-        dialog = WritingDialog(self.preferences.writing, self)
-        dialog.writing_requested.connect(self.set_writing)
-        dialog.open()
+    def show_guide(self) -> None:
+        """The five steps, over the list of marks; with a sample where nothing is open."""
+        self.workbench.show_guide(True)
+        if self.session.document is None and not self.filing.title:
+            self.filing.open_sample()
 
-    def set_writing(self, writing: Writing) -> None:
-        """Write numerals and names so from now on."""
-        self.preferences.writing = writing
-        self._show_writing()
-        self.show_document(self.session.document)
-
-    def _show_writing(self) -> None:
-        writing = self.preferences.writing
-        for view in (self.workbench.score, self.workbench.timeline, self.workbench.detail):
-            view.set_writing(writing)
-        self.correcting.writing = writing
-        self._show_layers()
-
-    def set_look(self, choice: str) -> None:
-        """Light, dark, or as the system says."""
-        self.preferences.look = cast("LookChoice", choice)
-        self._show_look()
-
-    def _follow_system(self) -> None:
-        if self.preferences.look == "system":
-            self._show_look()
-
-    def _show_look(self) -> None:
-        choice = self.preferences.look
-        system_dark = QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
-        look = DARK if choice == "dark" or (choice == "system" and system_dark) else LIGHT
-        QApplication.setPalette(look.palette())
-        self.setStyleSheet(look.style_sheet())
-        self.workbench.set_look(look)
-
-    def larger_text(self) -> None:
-        """Enlarge the text of lists and menus."""
-        self._scale_text(1.1)
-
-    def smaller_text(self) -> None:
-        """Make the text of lists and menus smaller."""
-        self._scale_text(1 / 1.1)
-
-    def _scale_text(self, factor: float) -> None:
-        self.preferences.text_scale = min(max(self.preferences.text_scale * factor, 0.7), 2.5)
-        self._show_text_size()
-
-    def _show_text_size(self) -> None:
-        font = QApplication.font()
-        font.setPointSizeF(self._text_size * self.preferences.text_scale)
-        QApplication.setFont(font)
-        self.setFont(font)  # widgets under a style sheet do not follow the application
+    def _close_guide(self) -> None:
+        self.preferences.guided = True
+        self.workbench.show_guide(False)
 
     def find_action(self) -> None:
         """Find an action by its name."""
         finder = ActionFinder(choices(self.actions_by_name), self)
-        finder.action_requested.connect(lambda name: self.actions_by_name[name].trigger())
+        finder.action_requested.connect(self._do)
         finder.open()
+
+    def _do(self, name: str) -> None:
+        self.actions_by_name[name].trigger()
 
     def show_keys(self) -> None:
         """All keys on one page."""
@@ -371,6 +360,8 @@ class Window(QMainWindow):
     def show_about(self) -> None:
         """What this program is."""
         show_message(self, "Overstave", ABOUT)
+
+    # Events
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take one file."""

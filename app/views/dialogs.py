@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.views.signs import KIND_NAMES, SIGNS, STATE_NAMES, STATE_SIGNS, sign_picture
 from app.worker.messages import ExportWish
 
 SIZES: Final = ((1920, 1080), (3840, 2160), (1080, 1920), (1080, 1080))
@@ -135,7 +136,7 @@ class ExportDialog(QDialog):
 
 
 class KeysDialog(QDialog):
-    """All keys on one page."""
+    """All keys on one page, and what the signs mean."""
 
     def __init__(
         self, table: list[tuple[str, list[tuple[str, str]]]], parent: QWidget | None = None
@@ -163,11 +164,38 @@ class KeysDialog(QDialog):
                 column.addSpacing(10)
             column.addStretch(1)
             columns.addLayout(column)
+        columns.addLayout(self._legend())
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         layout = QVBoxLayout(self)
         layout.addLayout(columns)
         layout.addWidget(buttons)
+
+    def _legend(self) -> QVBoxLayout:
+        """The signs of kinds and states with their names."""
+        column = QVBoxLayout()
+        column.setSpacing(6)
+        size, ink = self.fontMetrics().height(), self.palette().text().color()
+        kinds = [(SIGNS[kind], name) for kind, name in KIND_NAMES.items()]
+        states = [(STATE_SIGNS[state], name) for state, name in STATE_NAMES.items()]
+        for title, rows in (("Signs", kinds), ("States", states)):
+            heading = QLabel(title)
+            font = heading.font()
+            font.setBold(True)
+            heading.setFont(font)
+            column.addWidget(heading)
+            grid = QGridLayout()
+            grid.setHorizontalSpacing(10)
+            grid.setVerticalSpacing(4)
+            for at, (sign, name) in enumerate(rows):
+                picture = QLabel()
+                picture.setPixmap(sign_picture(sign, size, ink))
+                grid.addWidget(picture, at, 0)
+                grid.addWidget(QLabel(name), at, 1)
+            column.addLayout(grid)
+            column.addSpacing(10)
+        column.addStretch(1)
+        return column
 
 
 def _evenly(

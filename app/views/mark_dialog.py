@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple, cast
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QIcon, QPainter, QPixmap
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QIcon, QKeyEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.marks import MarkKind
-from app.views.signs import KIND_NAMES, SIGNS, paint_sign
+from app.views.signs import KIND_NAMES, SIGNS, sign_picture
 
 
 class MarkWords(NamedTuple):
@@ -39,6 +39,7 @@ class MarkDialog(QDialog):
     def __init__(self, place: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("New Mark")
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.kind_box = QComboBox()
         self.kind_box.setAccessibleName("Kind of mark")
         for kind, name in KIND_NAMES.items():
@@ -72,16 +73,22 @@ class MarkDialog(QDialog):
         self.label_field.textChanged.connect(self._check)
         self.sentence_field.textChanged.connect(self._check)
         self._check()
+        for field in (self.sentence_field, self.comment_field):
+            field.installEventFilter(self)
         self.label_field.setFocus()
 
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter adds the mark, with Shift it is a new line."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            plain = not event.modifiers() & Qt.KeyboardModifier.ShiftModifier
+            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
+                self.add_button.click()
+                return True
+        return super().eventFilter(watched, event)
+
     def _icon(self, kind: MarkKind) -> QIcon:
-        size = self.fontMetrics().height()
-        picture = QPixmap(size, size)
-        picture.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(picture)
-        paint_sign(painter, SIGNS[kind], QRectF(0, 0, size, size), self.palette().text().color())
-        painter.end()
-        return QIcon(picture)
+        ink = self.palette().text().color()
+        return QIcon(sign_picture(SIGNS[kind], self.fontMetrics().height(), ink))
 
     def _check(self) -> None:
         said = self.label_field.text().strip() or self.sentence_field.toPlainText().strip()

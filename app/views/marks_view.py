@@ -190,6 +190,8 @@ class MarksView(QWidget):
         self.order_box = _box(
             "Order", [("In order of time", "place"), ("Talking points first", "talking points")]
         )
+        levels = [("At least likely", 0.5), ("Fairly sure", 0.75), ("Very sure", 0.9), ("All", 0.0)]
+        self.confidence_box = _box("How sure", levels)
         self.search = QLineEdit(self, placeholderText="Find in the marks", clearButtonEnabled=True)
         self.search.setAccessibleName("Find in the marks")
         self.progress = QLabel(self)
@@ -198,8 +200,23 @@ class MarksView(QWidget):
         self.list.selectionModel().currentChanged.connect(self._ask_for_current)
         self.search.textChanged.connect(self._refilter)
         self.search.returnPressed.connect(self.list.setFocus)
-        for box in (self.kind_box, self.state_box, self.section_box, self.order_box):
+        for box in self._boxes:
             box.activated.connect(self._refilter)
+
+    @property
+    def stations(self) -> tuple[QWidget, ...]:
+        """What the Tab key goes through, in order."""
+        return (self.search, *self._boxes, self.list)
+
+    @property
+    def _boxes(self) -> tuple[QComboBox, ...]:
+        return (
+            self.kind_box,
+            self.state_box,
+            self.section_box,
+            self.confidence_box,
+            self.order_box,
+        )
 
     def show_document(self, document: Document | None) -> None:
         """Show the marks of a document."""
@@ -229,10 +246,16 @@ class MarksView(QWidget):
             (self.kind_box, wanted.kind),
             (self.state_box, wanted.state),
             (self.section_box, wanted.section),
+            (self.confidence_box, wanted.least),
             (self.order_box, wanted.order),
         ):
             box.setCurrentIndex(max(0, box.findData(value)))
         self.search.setText(wanted.text)
+        self._refilter()
+
+    def show_talking_points(self) -> None:
+        """Put the list into the order of the talking points."""
+        self.order_box.setCurrentIndex(self.order_box.findData("talking points"))
         self._refilter()
 
     def mark_after(self, mark_id: str, step: int = 1, *, only_open: bool = False) -> str:
@@ -267,14 +290,17 @@ class MarksView(QWidget):
         boxes.addWidget(self.state_box)
         more = QHBoxLayout()
         more.addWidget(self.section_box)
-        more.addWidget(self.order_box)
+        more.addWidget(self.confidence_box)
         head = QVBoxLayout()
         head.setContentsMargins(8, 8, 8, 6)
         head.setSpacing(6)
         head.addWidget(self.search)
         head.addLayout(boxes)
         head.addLayout(more)
-        head.addWidget(self.progress)
+        last = QHBoxLayout()
+        last.addWidget(self.progress, 1)
+        last.addWidget(self.order_box, 1)
+        head.addLayout(last)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -295,6 +321,7 @@ class MarksView(QWidget):
             kind=cast("MarkKind | None", self.kind_box.currentData()),
             state=cast("State | None", self.state_box.currentData()),
             section=cast("int | None", self.section_box.currentData()),
+            least=cast("float", self.confidence_box.currentData()),
             order=cast("Order", self.order_box.currentData()),
             text=self.search.text(),
         )

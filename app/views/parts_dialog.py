@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
@@ -43,6 +43,7 @@ class PartsDialog(QDialog):
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle("Parts")
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self._melody = QButtonGroup(self)
         self.melody_buttons: dict[str, QRadioButton] = {}
         self.role_boxes: dict[str, QComboBox] = {}

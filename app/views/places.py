@@ -9,6 +9,7 @@ from analysis.timebase import Fraction, Offset, Span
 from analysis.wording import FUNCTION_WORD, key_text, name_text
 from app.review.document import Document
 from app.review.section_edits import sections_of
+from app.review.selection import Selection
 
 
 def beat_text(beat: Fraction) -> str:
@@ -55,6 +56,20 @@ def section_name(document: Document, offset: Offset) -> str:
         if offset in section.span:
             return section.name or section.label
     return ""
+
+
+def selection_text(document: Document, selection: Selection) -> str:
+    """What is selected, in words: a mark, notes, or a stretch with its section."""
+    if selection.mark:
+        reviewed = document.mark(selection.mark)
+        place = span_text(document.score, reviewed.mark.span)
+        return f"{reviewed.label}, {place}: {reviewed.sentence} {reviewed.state.capitalize()}."
+    if selection.elements:
+        return "; ".join(element_text(document, element) for element in selection.elements)
+    if selection.span is None:
+        return ""
+    section = section_name(document, selection.span.start)
+    return ", ".join(filter(None, (span_text(document.score, selection.span), section)))
 
 
 def element_text(document: Document, element: str) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QHelpEvent, QMouseEvent, QPainter
+from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from analysis.timebase import Offset, Span
@@ -27,6 +27,7 @@ from app.views.selections import with_element
 from app.views.sheet import Sheet
 from app.views.timeline_layout import measures_span
 from app.views.typing_line import Check, Take, TypingLine
+from app.views.walks import step_across, step_along
 
 
 class ScoreView(Sheet):
@@ -186,6 +187,16 @@ class ScoreView(Sheet):
         self.marks.paint(painter, page, self._selection, self._hovered, exposed)
 
     # Events
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Walk with the arrow keys: along the chords or the notes of a part, across the parts."""
+        along = {Qt.Key.Key_Right: 1, Qt.Key.Key_Left: -1}.get(Qt.Key(event.key()))
+        across = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}.get(Qt.Key(event.key()))
+        if self._document is None or event.modifiers() or not (along or across):
+            super().keyPressEvent(event)
+            return
+        walk, step = (step_along, along) if along else (step_across, across)
+        self.selection_requested.emit(walk(self._document, self._selection, step or 0))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Select what is under the pointer; with the middle button, take hold of the paper."""

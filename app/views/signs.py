@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPixmap
 
 from analysis.marks import MarkKind
 from app.review.document import State
@@ -140,6 +140,16 @@ STATE_NAMES: Final[dict[State, str]] = {
     "edited": "Edited",
     "rejected": "Rejected",
 }
+
+
+def sign_picture(sign: Sign, size: int, colour: QColor) -> QPixmap:
+    """A sign as a picture, so many pixels high and wide."""
+    picture = QPixmap(size, size)
+    picture.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(picture)
+    paint_sign(painter, sign, QRectF(0, 0, size, size), colour)
+    painter.end()
+    return picture
 
 
 def paint_sign(painter: QPainter, sign: Sign, box: QRectF, colour: QColor) -> None:

@@ -84,8 +84,12 @@ class TimelineView(TimelineFrame):
         self._drag_from = self._pan_from = None
         if dragged is not None and self._document is not None:
             before = sections_of(self._document)[dragged.index].span.start
+            at = self._content_point(event.position())
+            selection = self.places.selection(at.x(), at.y())
             if dragged.to != before:
                 self.edit_requested.emit(MoveBorder(dragged.index, dragged.to))
+            elif selection is not None:  # a click beside a border means what is there
+                self.selection_requested.emit(selection)
             self.viewport().update()
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:

@@ -5,11 +5,14 @@ While two passages are compared, their picture stands in the place of the score.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import QByteArray, Qt
-from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from app.views.comparison_view import ComparisonView
 from app.views.detail_view import DetailView
+from app.views.guide_view import GuideView
 from app.views.looks import Look
 from app.views.marks_view import MarksView
 from app.views.score_view import ScoreView
@@ -29,8 +32,16 @@ class Workbench(QWidget):
         self._middle = QStackedWidget()
         self._middle.addWidget(self.score)
         self._middle.addWidget(self.comparison)
+        self.guide = GuideView()
+        self.guide.hide()
+        queue = QWidget()
+        column = QVBoxLayout(queue)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.guide)
+        column.addWidget(self.marks, 1)
         self._review = QSplitter(Qt.Orientation.Vertical, childrenCollapsible=False)
-        self._review.addWidget(self.marks)
+        self._review.addWidget(queue)
         self._review.addWidget(self.detail)
         self._review.setSizes([460, 380])
         self._review.setStretchFactor(0, 1)
@@ -45,6 +56,15 @@ class Workbench(QWidget):
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self._across)
+        stations = (self.timeline, self.score, *self.marks.stations, self.detail.label_field)
+        for one, following in pairwise(stations):
+            self.setTabOrder(one, following)
+
+    def show_guide(self, shown: bool) -> None:
+        """Show or hide the first steps over the list of marks."""
+        if shown and self.guide.isHidden():
+            self.guide.begin()
+        self.guide.setVisible(shown)
 
     @property
     def comparing(self) -> bool:
@@ -58,7 +78,9 @@ class Workbench(QWidget):
 
     def set_look(self, look: Look) -> None:
         """Paint all in other colours."""
-        for view in (self.timeline, self.score, self.marks, self.detail, self.comparison):
+        for view in (
+            self.timeline, self.score, self.marks, self.detail, self.comparison, self.guide,
+        ):  # fmt: skip
             view.set_look(look)
 
     def states(self) -> dict[str, QByteArray]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -38,6 +38,7 @@ class WritingDialog(QDialog):
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Numerals and Names")
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.numerals = self._box("Numerals are counted", _NUMERALS, writing.convention.degrees)
         self.inversions = self._box("Inversions", _INVERSIONS, writing.convention.inversions)
         self.names = self._box("Names of notes", _NAMES, writing.naming)

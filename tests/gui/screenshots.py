@@ -44,7 +44,7 @@ class Studio:
         self.scratch = scratch
         settings = QSettings(str(scratch / "settings.ini"), QSettings.Format.IniFormat)
         self.window = Window(Preferences(settings))
-        self.window.set_look("light")
+        self.window.appearance.set_look("light")
         self.window.resize(SIZE)
         self.window.show()
         self.score = Path(shutil.copy(SCORE, scratch))
@@ -101,10 +101,10 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     marks.list.setFocus()
     studio.settle()
     yield "light", window
-    window.set_look("dark")
+    window.appearance.set_look("dark")
     studio.settle()
     yield "dark", window
-    window.set_look("light")
+    window.appearance.set_look("light")
     marks.show_filter(MarkFilter(state="open", text="dominant"))
     window.reviewing.next_mark()
     studio.settle()

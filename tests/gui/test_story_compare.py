@@ -61,11 +61,11 @@ def test_another_pair_is_chosen_from_the_list(qtbot: QtBot, opened: Window) -> N
 
 @pytest.mark.parametrize("look", ["light", "dark"])
 def test_the_picture_has_the_colours_of_the_look(qtbot: QtBot, opened: Window, look: str) -> None:
-    opened.set_look(look)
+    opened.appearance.set_look(look)
     opened.actions_by_name["compare"].trigger()
     qtbot.waitUntil(lambda: not opened.workshop.busy, timeout=PATIENCE)
     picture = opened.workbench.comparison.picture
     paper = picture.grab().toImage().pixelColor(4, 4).lightness()
     assert paper > 200 if look == "light" else paper < 80
     opened.actions_by_name["compare"].trigger()
-    opened.set_look("light")
+    opened.appearance.set_look("light")
