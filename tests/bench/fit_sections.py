@@ -119,16 +119,25 @@ def count_hits(heard: Sequence[float], found: Sequence[float]) -> int:
     return hits
 
 
-def main() -> int:
-    """Fit, measure and on request write."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--scores", type=Path, required=True)
-    parser.add_argument("--write", action="store_true")
-    chosen = parser.parse_args()
-    songs = read_songs(chosen.scores)
+@dataclass(frozen=True)
+class Agreement:
+    """How boundaries agree with those that people heard, each song decoded without itself."""
+
+    precision: float
+    recall: float
+    f_of_all: float
+    mean_f: float
+    certain: tuple[tuple[float, int], ...]
+
+
+def left_out(songs: Sequence[Song]) -> Agreement:
+    """Every song decoded with weights fitted to the others.
+
+    ``certain`` pairs the confidence of each boundary with whether it was heard.
+    """
     counts, certain = [], []
     for at, song in enumerate(songs):
-        weights = fit(songs[:at] + songs[at + 1 :])
+        weights = fit([*songs[:at], *songs[at + 1 :]])
         boundaries = find_boundaries(song.piece, song.features, weights)
         found = [float(song.onsets[index]) for index, _ in boundaries]
         counts.append((count_hits(song.heard, found), len(song.heard), len(found)))
@@ -139,10 +148,27 @@ def main() -> int:
         ]
     hits, heard, found_all = (sum(column) for column in zip(*counts, strict=True))
     each = [2 * one / (two + three) for one, two, three in counts]
-    print(f"precision {hits / found_all:.3f} recall {hits / heard:.3f}")
-    print(f"F of all {2 * hits / (heard + found_all):.3f}, mean of songs {np.mean(each):.3f}")
+    return Agreement(
+        precision=hits / found_all,
+        recall=hits / heard,
+        f_of_all=2 * hits / (heard + found_all),
+        mean_f=float(np.mean(each)),
+        certain=tuple(certain),
+    )
+
+
+def main() -> int:
+    """Fit, measure and on request write."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--scores", type=Path, required=True)
+    parser.add_argument("--write", action="store_true")
+    chosen = parser.parse_args()
+    songs = read_songs(chosen.scores)
+    agreed = left_out(songs)
+    print(f"precision {agreed.precision:.3f} recall {agreed.recall:.3f}")
+    print(f"F of all {agreed.f_of_all:.3f}, mean of songs {agreed.mean_f:.3f}")
     for low in np.arange(0, 1, 0.1):
-        row = [hit for sure, hit in certain if low <= sure < low + 0.1]
+        row = [hit for sure, hit in agreed.certain if low <= sure < low + 0.1]
         print(f"confidence {low:.1f}: {len(row):4d} of which heard {np.mean(row or [0]):.2f}")
     if chosen.write:
         weights = {name: round(value, 4) for name, value in fit(songs).items()}
