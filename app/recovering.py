@@ -31,6 +31,7 @@ class Recovering(QObject):
     def offer(self) -> bool:
         """Show what can be recovered; False where there is nothing."""
         rows = [_lost(path) for path in self._keeper.abandoned()]
+        rows.sort(key=lambda lost: lost.remains is None)  # what can be recovered comes first
         if not rows:
             return False
         dialog = RecoveryDialog(rows, self._window)

@@ -68,15 +68,19 @@ class CarryReport:
     @property
     def summary(self) -> str:
         """All in one line."""
-        words = {
-            "unplaced": "could not be placed",
-            "changed": "have other music or another reading under them",
-            "moved": "moved with their measures",
-            "returned": "found their place again",
+        words: dict[Group, tuple[str, str]] = {
+            "unplaced": ("could not be placed", "could not be placed"),
+            "changed": (
+                "has other music or another reading under it",
+                "have other music or another reading under them",
+            ),
+            "moved": ("moved with its measure", "moved with their measures"),
+            "returned": ("found its place again", "found their places again"),
         }
         counts = Counter(entry.group for entry in self.entries)
-        parts = [f"{self.kept} stand where they stood"]
-        parts += [f"{counts[group]} {words[group]}" for group in GROUPS if counts[group]]
+        stood = "stands where it stood" if self.kept == 1 else "stand where they stood"
+        parts = [f"{self.kept} {stood}"]
+        parts += [f"{counts[one]} {words[one][counts[one] > 1]}" for one in GROUPS if counts[one]]
         return "; ".join(parts) + "."
 
 

@@ -157,12 +157,12 @@ class CarryReportDialog(QDialog):
         free = bool(mark) and document is not None and mark not in document.decisions
         self.place_button.setEnabled(decision and free)
         self.drop_button.setEnabled(left)
-        hint = ""
+        told = [entry.sentence] if entry is not None else []
         if decision and not free:
-            hint = "To place it, select a mark in the score about which nothing is decided yet."
+            told.append("To place it, select a mark about which nothing is decided yet.")
         elif entry is not None and entry.group == "unplaced":
-            hint = "It stays in the review file until it finds its place or you remove it."
-        self.hint.setText(hint)
+            told.append("It stays in the review file until it finds its place or you remove it.")
+        self.hint.setText(" ".join(told))
 
     def _place(self) -> None:
         entry = self.entry

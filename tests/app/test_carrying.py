@@ -12,7 +12,7 @@ from analysis.marks import Mark, Settings
 from analysis.pipeline import analyse
 from analysis.pitch import Key, PitchName
 from analysis.timebase import Span
-from app.review.carry_reports import Entry, Group
+from app.review.carry_reports import CarryReport, Entry, Group
 from app.review.carrying import Carried
 from app.review.correction_edits import SetChord, SetKey, SetMelodyPart, SetRole
 from app.review.document import Decision, Document
@@ -396,3 +396,16 @@ def test_an_entry_is_one_line_for_people() -> None:
     _, carried = edited(lambda root: delete_measures(root, 3, 9), reviewed())
     assert carried.report.summary.endswith(".")
     assert "could not be placed" in carried.report.summary
+
+
+@pytest.mark.parametrize(
+    ("kept", "moved", "summary"),
+    [
+        (1, 0, "1 stands where it stood."),
+        (0, 1, "0 stand where they stood; 1 moved with its measure."),
+        (2, 2, "2 stand where they stood; 2 moved with their measures."),
+    ],
+)
+def test_one_is_told_as_one(kept: int, moved: int, summary: str) -> None:
+    entry = Entry("moved", "V", "From measure 1 to measure 3.", "1", "3")
+    assert CarryReport((), kept, (entry,) * moved).summary == summary
