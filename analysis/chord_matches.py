@@ -33,8 +33,8 @@ def same_chord(first: Chord, later: Chord, half_steps: int = 0) -> bool:
     """
     if (_root(first) + half_steps - _root(later)) % 12 == 0:
         return _same_third(first, later)
-    tones = {(tone.pc + half_steps) % 12 for tone in first.tones}
-    others = {tone.pc for tone in later.tones}
+    tones = {(pc + half_steps) % 12 for pc in first.pitch_classes}
+    others = later.pitch_classes
     if tones == others:
         return True
     if (first.bass.pc + half_steps - later.bass.pc) % 12:
@@ -49,8 +49,10 @@ def _root(chord: Chord) -> int:
 
 
 def _suspends_bass(chord: Chord) -> bool:
-    above = {(tone.pc - chord.bass.pc) % 12 for tone in chord.tones}
-    return chord.foreign_bass and 5 in above and not above & {3, 4, 11}
+    if not chord.foreign_bass:
+        return False
+    above = {(pc - chord.bass.pc) % 12 for pc in chord.pitch_classes}
+    return 5 in above and not above & {3, 4, 11}
 
 
 def _same_third(first: Chord, later: Chord) -> bool:

@@ -123,6 +123,11 @@ class Chord:
         return tuple(degree_tone(self.root, degree) for degree in self.degrees)
 
     @cached_property
+    def pitch_classes(self) -> frozenset[int]:
+        """How its tones sound, 0 to 11; a foreign bass is not among them."""
+        return frozenset(tone.pc for tone in self.tones)
+
+    @cached_property
     def inversion(self) -> int:
         """0 root position, 1 third, 2 fifth, 3 seventh in the bass; 0 for any other bass."""
         for number, alter in self.degrees:
@@ -133,7 +138,7 @@ class Chord:
     @cached_property
     def foreign_bass(self) -> bool:
         """Whether the bass is none of the chord's own tones (a slash chord, not an inversion)."""
-        return self.bass.pc not in {tone.pc for tone in self.tones}
+        return self.bass.pc not in self.pitch_classes
 
 
 def degree_tone(root: PitchName, degree: ChordDegree) -> PitchName:

@@ -26,7 +26,7 @@ from typing import Final
 from analysis.roles import PartRole
 from analysis.score import Score
 from analysis.timebase import Span
-from analysis.voices import HeldNote, lead_line
+from analysis.voices import HeldNote, Voices
 
 #: Longest silence between the two notes, in quarter notes.
 _NEAR: Final = 0.5
@@ -43,7 +43,10 @@ class CrossRelation:
 
 
 def find_cross_relations(
-    score: Score, roles: Sequence[PartRole], melody: Sequence[HeldNote]
+    score: Score,
+    roles: Sequence[PartRole],
+    melody: Sequence[HeldNote],
+    voices: Voices | None = None,
 ) -> tuple[CrossRelation, ...]:
     """Cross relations of the melody, in order of time; of one melody note the first only.
 
@@ -51,12 +54,15 @@ def find_cross_relations(
     ----------
     melody
         Its notes in order of time, without overlap.
+    voices
+        The parts' lines, where they are at hand.
     """
+    voices = voices or Voices(score)
     found: dict[int, CrossRelation] = {}
     for one in roles:
         if one.role not in ("backing", "answer"):
             continue
-        voice = lead_line(score.part(one.part))
+        voice = voices.line(one.part)
         for relation in _between(melody, voice):
             found.setdefault(relation.at, relation)
     return tuple(sorted(found.values(), key=lambda relation: (relation.span, relation.at)))

@@ -140,8 +140,12 @@ class _Moves:
     def __init__(self, line: Sequence[HeldNote], distances: dict[Offset, int]) -> None:
         self.row = [_move(first, later, distances) for first, later in pairwise(line)]
         self._places: defaultdict[tuple[int, int], list[int]] = defaultdict(list)
-        for at, move in enumerate(self.row):
+        #: How many moves follow from each on until a rest.
+        self.ahead = [0] * len(line)
+        for at in range(len(self.row) - 1, -1, -1):
+            move = self.row[at]
             self._places[move.distance, move.step].append(at)
+            self.ahead[at] = 0 if move.after_rest else self.ahead[at + 1] + 1
 
     def count(self, figure: Sequence[_Move], *, exact: bool) -> int:
         """How often the line has a figure, in the same half steps or in steps of the scale."""
@@ -190,6 +194,7 @@ class _Answers:
         # Equal fractions are equal floats, which compare much faster.
         self._onsets = [float(note.onset) for note in melody]
         self._begins = [float(note.onset) for note in line]
+        self._reached = [bisect_right(self._onsets, begin) for begin in self._begins]
         self._pitches = [note.midi % 12 for note in melody]
         self._sung = {onset: at for at, onset in enumerate(self._onsets)}
         distances: dict[Offset, int] = {}
@@ -218,12 +223,17 @@ class _Answers:
 
     def _alike(self, model: int, answer: int) -> Echo | None:
         """The figures from two notes on, as long as rhythm and steps agree but for one step."""
-        bits: float | None = None
         best, best_bits, length, misses = 0, 0.0, 1, 0
-        for move, mine in self._pairs(model, answer):
+        least = _LEAST_NOTES_WITHIN if self._within else _LEAST_NOTES
+        most = self._most(model, answer)
+        moves, answers = self._models.row, self._moves.row
+        if most + 1 < least or moves[model].distance != answers[answer].distance:
+            return None
+        bits = self._start(model, answer)
+        for ahead in range(most):
+            move, mine = moves[model + ahead], answers[answer + ahead]
             if move.distance != mine.distance:
                 break
-            bits = self._start(model, answer) if bits is None else bits
             bits += self._distances[mine.distance]
             if abs(move.half_steps - mine.half_steps) <= 1 and move.step == mine.step:
                 bits += self._steps[mine.step]
@@ -235,7 +245,6 @@ class _Answers:
             length += 1
             if bits > best_bits:
                 best, best_bits = length, bits
-        least = _LEAST_NOTES_WITHIN if self._within else _LEAST_NOTES
         return self._echo(model, answer, best, best_bits, True) if best >= least else None
 
     def _in_another_rhythm(self, model: int, answer: int) -> Echo | None:
@@ -243,7 +252,8 @@ class _Answers:
         if self._within or (self._line[answer].midi - self._pitches[model]) % 12:
             return None
         surprise, length, other = [], 1, False
-        for move, mine in self._pairs(model, answer):
+        for ahead in range(self._most(model, answer)):
+            move, mine = self._models.row[model + ahead], self._moves.row[answer + ahead]
             if move.half_steps != mine.half_steps or mine.step == 0:
                 break
             surprise.append(self._steps[mine.step])
@@ -253,18 +263,11 @@ class _Answers:
             return None
         return self._echo(model, answer, length, sum(surprise, self._start(model, answer)), False)
 
-    def _pairs(self, model: int, answer: int) -> Iterator[tuple[_Move, _Move]]:
-        """Moves of both figures side by side, until one rests or the model reaches the answer."""
+    def _most(self, model: int, answer: int) -> int:
+        """How many moves both figures can share: until one rests or the model meets the answer."""
         # The model's last note may begin with the answer, and no later.
-        reached = bisect_right(self._onsets, self._begins[answer])
-        most = min(_MOST_NOTES - 1, reached - 1 - model)
-        models, mine = self._models.row, self._moves.row
-        for move, answering in zip(
-            models[model : model + most], mine[answer : answer + most], strict=False
-        ):
-            if move.after_rest or answering.after_rest:
-                return
-            yield move, answering
+        reached = self._reached[answer] - 1 - model
+        return min(_MOST_NOTES - 1, reached, self._models.ahead[model], self._moves.ahead[answer])
 
     def _start(self, model: int, answer: int) -> float:
         """Bits that the place of two notes takes away."""

@@ -18,14 +18,16 @@ from analysis.echoes import find_echoes
 from analysis.inferred_chords import infer_chords, is_plain
 from analysis.key_tables import KeyTables
 from analysis.keys import find_key_regions
+from analysis.mark_words import add_words
 from analysis.marks import Corrections, KeyRegion, Mark, PlacedChord, Repeat, Settings
 from analysis.placements import place_symbols
 from analysis.reharmonisations import PitchedNotes
 from analysis.repeats import find_repeats
 from analysis.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.score import Score
+from analysis.stays import find_low_line
 from analysis.symbol_queries import check_symbols
-from analysis.voices import HeldNote, lead_line
+from analysis.voices import HeldNote, SungWord, Voices, sung_words
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,8 @@ class Groundwork:
     """What one score gives before corrections of keys and chords.
 
     ``placed`` are the chords before any is set by hand, ``regions`` the keys likewise; ``repeats``
-    are not yet compared in harmony; ``marks`` are those of echoes and of doubts about symbols.
+    are not yet compared in harmony; ``marks`` are those of echoes and of doubts about symbols;
+    ``words`` are sung on the notes of the ``line``, ``low`` is the lowest line and its part.
     """
 
     score: Score
@@ -41,7 +44,10 @@ class Groundwork:
     corrections: Corrections
     written: bool
     roles: tuple[PartRole, ...]
+    voices: Voices
     line: tuple[HeldNote, ...]
+    words: tuple[SungWord | None, ...]
+    low: tuple[str, tuple[HeldNote, ...]]
     placed: tuple[PlacedChord, ...]
     regions: tuple[KeyRegion, ...]
     repeats: tuple[Repeat, ...]
@@ -66,9 +72,10 @@ def lay_groundwork(
     key_tables: KeyTables | None = None,
 ) -> Groundwork:
     """Hear a score for the first time; arguments as for the whole analysis."""
-    roles = find_roles(score, corrections)
+    voices = Voices(score)
+    roles = find_roles(score, corrections, voices)
     sung = part_of(roles, "melody")
-    line = find_melody_line(score, roles)
+    line = find_melody_line(score, roles, voices)
     placed = place_symbols(score) if settings.use_chord_symbols else ()
     written = any(one.chord is not None for one in placed)
     if written:
@@ -82,8 +89,9 @@ def lay_groundwork(
         if plain:
             # The decoder's keys come from common practice; songs are better read by their chords.
             regions = find_key_regions(score, placed, line, settings, key_tables)
-    others = _lines(score, roles, "backing", "answer", "chords")
-    echoes = find_echoes(score, line, [*others, *_lines(score, roles, "bass")])
+    others = _lines(voices, roles, "backing", "answer", "chords")
+    echoes = find_echoes(score, line, [*others, *_lines(voices, roles, "bass")])
+    words = sung_words(line)
     return Groundwork(
         score=score,
         settings=settings,
@@ -94,12 +102,17 @@ def lay_groundwork(
         placed=tuple(placed),
         regions=tuple(regions),
         repeats=tuple(find_repeats(score, line, others)),
-        relations=find_cross_relations(score, roles, line),
+        voices=voices,
+        words=words,
+        low=find_low_line(score, roles, voices),
+        relations=find_cross_relations(score, roles, line, voices),
         notes=PitchedNotes(score),
-        marks=(*make_echo_marks(score, line, echoes), *make_query_marks(queries)),
+        marks=add_words(
+            (*make_echo_marks(score, line, echoes), *make_query_marks(queries)), line, words
+        ),
     )
 
 
-def _lines(score: Score, roles: Sequence[PartRole], *wanted: str) -> list[tuple[HeldNote, ...]]:
+def _lines(voices: Voices, roles: Sequence[PartRole], *wanted: str) -> list[tuple[HeldNote, ...]]:
     """The line of every part with one of some roles: it may take up or answer the melody."""
-    return [lead_line(score.part(one.part)) for one in roles if one.role in wanted]
+    return [voices.line(one.part) for one in roles if one.role in wanted]

@@ -41,7 +41,7 @@ from analysis.roles import PartRole
 from analysis.score import Score
 from analysis.stays import Stay, find_stays
 from analysis.timebase import Offset, Span
-from analysis.voices import HeldNote, hold_notes, pitch_at
+from analysis.voices import HeldNote, Voices, pitch_at
 
 #: Share of chords in a voice from which it is followed inside.
 _CHORDAL: Final = 0.15
@@ -70,6 +70,7 @@ def find_inner_lines(
     melody: Sequence[HeldNote],
     bass: Sequence[Stay],
     bass_part: str,
+    voices: Voices | None = None,
 ) -> tuple[LineFind, ...]:
     """Lines of the inner voices, written or implied, in order of time.
 
@@ -79,10 +80,12 @@ def find_inner_lines(
         Chord facts in order of time.
     melody, bass, bass_part
         The outer voices, to be left out and to be compared with.
+    voices
+        The parts' sounding notes, where they are at hand.
     """
-    voices = _inner_voices(score, roles, melody, bass_part)
-    finds = [find for voice in voices for find in _written(score, chords, voice)]
-    if not voices and any(fact.written for fact in chords):
+    inner = _inner_voices(voices or Voices(score), roles, melody, bass_part)
+    finds = [find for voice in inner for find in _written(score, chords, voice)]
+    if not inner and any(fact.written for fact in chords):
         finds = _implied(chords)
     steps = [stay.step for stay in bass]
     own = [find for find in finds if not _is_bass(find, steps)]
@@ -100,16 +103,16 @@ def _is_bass(find: LineFind, bass: Sequence[Step]) -> bool:
 
 
 def _inner_voices(
-    score: Score, roles: Sequence[PartRole], melody: Sequence[HeldNote], bass_part: str
+    parts: Voices, roles: Sequence[PartRole], melody: Sequence[HeldNote], bass_part: str
 ) -> list[tuple[HeldNote, ...]]:
     """Written voices between melody and bass, each as its sounding notes, doublings left out."""
     voices: dict[tuple[str, int, str], list[HeldNote]] = defaultdict(list)
-    low = hold_notes(score.part(bass_part).notes) if bass_part else ()
+    low = parts.held(bass_part) if bass_part else ()
     lead = {(note.part, note.staff, note.voice) for note in melody}
     for one in roles:
         if one.role not in ("melody", "backing", "chords", "answer"):
             continue
-        held = low if one.part == bass_part else hold_notes(score.part(one.part).notes)
+        held = parts.held(one.part)
         lowest = max((note.staff for note in held), default=1)
         for note in held:
             if one.part == bass_part and lowest > 1 and note.staff == lowest:

@@ -20,7 +20,7 @@ from analysis.marks import (
     mark_id,
 )
 from analysis.score import Score
-from analysis.voices import HeldNote, join_words, sung_words
+from analysis.voices import HeldNote, SungWord, join_words, sung_words
 
 _KIND: Final[dict[Voice, MarkKind]] = {
     "bass": "line",
@@ -43,16 +43,17 @@ def make_line_marks(
     melody: Sequence[HeldNote],
     chords: Sequence[ChordFact],
     regions: Sequence[KeyRegion],
+    words: Sequence[SungWord | None] | None = None,
 ) -> tuple[Mark, ...]:
     """One mark a line, in order of time; ``melody`` gives the words sung over it."""
     row = ChordRow(chords, regions)
-    onsets = [note.onset for note in melody]
-    words = sung_words(melody)
+    onsets = [float(note.onset) for note in melody]
+    words = sung_words(melody) if words is None else words
     names = {part.id: part.name for part in score.parts}
     marks = []
     for find in finds:
         line = find.line
-        first, last = bisect_left(onsets, line.span.start), bisect_left(onsets, line.span.end)
+        first, last = (bisect_left(onsets, float(at)) for at in (line.span.start, line.span.end))
         sung = join_words(words[first:last])
         key = row.key_at(line.span.start)
         motion = tuple(Evidence(text, line.elements) for text in motion_text(find.against))

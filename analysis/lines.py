@@ -128,7 +128,7 @@ def _inversions(chords: Sequence[ChordFact], stays: Sequence[Stay]) -> tuple[Evi
         fact = chords[stay.chords[0]]
         if fact.chord is None or fact.chord.root.pc == stay.name.pc:
             continue
-        if stay.name.pc in {tone.pc for tone in fact.chord.tones}:
+        if stay.name.pc in fact.chord.pitch_classes:
             chord, bass = chord_text(fact.chord), name_text(stay.name)
             what = f"{chord} has {bass} in the bass, for the sake of the line."
             evidence.append(Evidence(what, fact.elements))

@@ -27,6 +27,7 @@ from analysis.score import Measure, Score
 from analysis.timebase import Span
 
 _POINTS: Final = 8
+_ROUNDING: Final = 1e-6
 _AGREE: Final = 6
 _LONGEST: Final = 8
 _MOST_CHORDS: Final = 8
@@ -91,14 +92,22 @@ def find_loops(score: Score, chords: Sequence[ChordFact]) -> tuple[Loop, ...]:
 
 def _cells(measures: Sequence[Measure], chords: Sequence[ChordFact]) -> list[_Cells]:
     """Root and minor third at eight points of each measure; None where there is no chord."""
-    starts = [chord.span.start for chord in chords]
+    # Chords that begin at a point sound there, however floating numbers round.
+    starts = [float(chord.span.start) - _ROUNDING for chord in chords]
+    sounds: list[_Cell] = [
+        (chord.root.pc, chord.triad in ("min", "dim")) if chord else None
+        for chord in (fact.chord for fact in chords)
+    ]
 
-    def at(measure: Measure, point: int) -> _Cell:
-        index = bisect_right(starts, measure.onset + measure.length * point / _POINTS) - 1
-        chord = chords[index].chord if index >= 0 else None
-        return (chord.root.pc, chord.triad in ("min", "dim")) if chord else None
+    def at(offset: float) -> _Cell:
+        index = bisect_right(starts, offset) - 1
+        return sounds[index] if index >= 0 else None
 
-    return [tuple(at(measure, point) for point in range(_POINTS)) for measure in measures]
+    rows = ((float(measure.onset), float(measure.length)) for measure in measures)
+    return [
+        tuple(at(onset + length * point / _POINTS) for point in range(_POINTS))
+        for onset, length in rows
+    ]
 
 
 def _rounds(cells: Sequence[_Cells], length: int) -> Iterator[tuple[int, int]]:
@@ -114,6 +123,8 @@ def _rounds(cells: Sequence[_Cells], length: int) -> Iterator[tuple[int, int]]:
 
 
 def _same(one: _Cells, two: _Cells) -> bool:
+    if one is two or one == two:
+        return sum(cell is not None for cell in one) >= _AGREE
     return sum(a == b is not None for a, b in zip(one, two, strict=True)) >= _AGREE
 
 

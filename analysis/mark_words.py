@@ -7,19 +7,25 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from analysis.marks import Mark
-from analysis.voices import HeldNote, join_words, sung_words
+from analysis.voices import HeldNote, SungWord, join_words, sung_words
 
 
-def add_words(marks: Iterable[Mark], line: Sequence[HeldNote]) -> tuple[Mark, ...]:
+def add_words(
+    marks: Iterable[Mark],
+    line: Sequence[HeldNote],
+    words: Sequence[SungWord | None] | None = None,
+) -> tuple[Mark, ...]:
     """The marks with the words sung from their beginning on; those that have words keep them.
 
     Parameters
     ----------
     line
         The melody in order of time. A word that is still sung where a mark begins counts.
+    words
+        The words sung on its notes, where they are at hand.
     """
     onsets = [float(note.onset) for note in line]
-    words = sung_words(line)
+    words = sung_words(line) if words is None else words
     named = []
     for mark in marks:
         if not mark.words:

@@ -323,7 +323,7 @@ def _blue(places: Sequence[_Place], at: int, role: str) -> Blue:
         return ""
     step = (note.midi - key.tonic.pc) % 12
     natural = PitchName(note.pitch.name.fifths + 7).pc
-    against = natural in {tone.pc for tone in home.chord.tones}
+    against = natural in home.chord.pitch_classes
     if step in (3, 10) and not (is_major_like(key) or (against and step == 3)):
         return ""
     borrowed = _is_borrowed(home.chord, key)
@@ -363,4 +363,5 @@ def _shares(fact: ChordFact | None, note: HeldNote) -> bool:
     """Whether a chord has the note itself, so that nothing is sung against it."""
     if fact is None or fact.chord is None:
         return False
-    return note.pitch.name.pc in {tone.pc for tone in fact.chord.tones} | {fact.chord.bass.pc}
+    pc = note.pitch.name.pc
+    return pc in fact.chord.pitch_classes or pc == fact.chord.bass.pc

@@ -73,6 +73,7 @@ def make_melody_marks(
     regions: Sequence[KeyRegion],
     passages: Sequence[Passage] = (),
     relations: Sequence[CrossRelation] = (),
+    words: Sequence[SungWord | None] | None = None,
 ) -> tuple[Mark, ...]:
     """Marks of the melody, in order of time.
 
@@ -86,8 +87,11 @@ def make_melody_marks(
         Stretches in another scale: each gets one mark, its notes none.
     relations
         Cross relations with other voices.
+    words
+        The words sung on the melody's notes, where they are at hand.
     """
-    melody = _Melody(score, MetricGrid(score), ChordRow(chords, regions), facts, sung_words(line))
+    words = sung_words(line) if words is None else words
+    melody = _Melody(score, MetricGrid(score), ChordRow(chords, regions), facts, words)
     groups = find_mixed_thirds(facts, melody.row)
     told = {at for group in groups for at in group.at}
     told |= {
@@ -146,14 +150,16 @@ def _against_chord(row: ChordRow, fact: MelodyFact) -> bool:
     if sounding is None or sounding.chord is None:
         return False
     natural = (fact.pitch.midi + 1) % 12
-    return natural in {tone.pc for tone in sounding.chord.tones}
+    return natural in sounding.chord.pitch_classes
 
 
 def _confidence(melody: _Melody, run: Sequence[int]) -> float:
     """Confidence of a mark at a note or run, 0 where it is not worth one."""
     fact = melody.facts[run[0]]
-    sounding = melody.row.at(fact.span.start)
     base = _blue_salience(melody.row, fact) or _salience(melody, fact)
+    if not base:
+        return 0.0
+    sounding = melody.row.at(fact.span.start)
     return base if sounding is None or sounding.written else base * sounding.confidence
 
 
@@ -168,6 +174,8 @@ def _blue_salience(row: ChordRow, fact: MelodyFact) -> float:
 
 
 def _salience(melody: _Melody, fact: MelodyFact) -> float:
+    if fact.role in ("chord tone", "anticipation", ""):
+        return 0.0
     length = fact.span.duration
     strong = melody.grid.grade(fact.span.start) >= 2
     key = melody.row.key_at(fact.span.start)

@@ -136,10 +136,11 @@ def _common_tone(
         fact = chords[index]
         if fact.span.start >= span.end:
             break
-        tones = {tone.pc for tone in fact.chord.tones} if fact.chord else set()
-        if notes[0].pitch.name.pc not in tones:
+        if fact.chord is None or notes[0].pitch.name.pc not in fact.chord.pitch_classes:
             break
         under.append(index)
+    if len(under) < 3:
+        return None
     roots = _without_repeats([_root(chords[index]) for index in under])
     if len(roots) < 3 or not any(chords[index].outside_key for index in under):
         return None

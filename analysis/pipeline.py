@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from analysis.cadences import find_cadences, make_cadence_marks
 from analysis.chord_facts import mark_first_outside, row_of
-from analysis.chord_marks import make_chord_marks, make_key_marks
+from analysis.chord_marks import make_key_marks
 from analysis.chords import Chord
 from analysis.dominants import ChordInKey
 from analysis.groundwork import Groundwork, lay_groundwork
@@ -40,7 +40,7 @@ from analysis.placements import lay_over
 from analysis.repeat_marks import make_repeat_marks
 from analysis.rhythms import find_rhythm_passages, find_section_rhythms, make_rhythm_marks
 from analysis.score import Score
-from analysis.section_comparisons import SectionPair, pair_sections
+from analysis.section_comparisons import SectionPair
 from analysis.section_marks import make_section_marks
 from analysis.sections import find_sections
 from analysis.shape_marks import make_shape_marks
@@ -52,7 +52,9 @@ from analysis.updates import (
     changed_time,
     hull,
     update_chord_facts,
+    update_chord_marks,
     update_melody,
+    update_pairs,
     update_repeats,
 )
 from analysis.voices import HeldNote
@@ -69,6 +71,7 @@ class Worked:
     plain_facts: tuple[ChordFact, ...]
     bass: tuple[str, tuple[Stay, ...]]
     inner_lines: tuple[LineFind, ...]
+    chord_marks: tuple[Mark, ...]
     shape_marks: tuple[Mark, ...]
     pairs: tuple[SectionPair, ...]
     news: tuple[Repeat, ...]
@@ -144,8 +147,8 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
     if before is not None and same_tones:
         (low, bass), inner = before.bass, before.inner_lines
     else:
-        low, bass = find_bass(score, roles, chords)
-        inner = tuple(find_inner_lines(score, roles, chords, line, bass, low))
+        low, bass = find_bass(score, roles, chords, ground.low)
+        inner = tuple(find_inner_lines(score, roles, chords, line, bass, low, ground.voices))
     lines = (
         *find_lines(chords, bass, low, line),
         *find_pedals(chords, bass, low),
@@ -153,7 +156,9 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         *inner,
     )
     sections = corrections.sections or find_sections(score, line, chords, repeats, ground.settings)
-    pairs = pair_sections(score, sections, line, regions, repeats)
+    pairs = update_pairs(
+        (before.analysis.sections, before.pairs) if before else None, ground, sections, regions
+    )
     passages = tuple(pair.passage for pair in pairs)
     news = update_repeats(
         (tuple(pair.passage for pair in before.pairs), before.news) if before else None,
@@ -167,6 +172,9 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         if before is not None and before.analysis.sections == sections
         else tuple(make_shape_marks(score, line, sections))
     )
+    chord_marks = update_chord_marks(
+        (before.analysis.chords, before.chord_marks) if before else None, chords, ground
+    )
     marks = (
         *ground.marks,
         *make_key_marks(regions, chords),
@@ -175,7 +183,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
             sections,
             [replace(pair, passage=new) for pair, new in zip(pairs, news, strict=True)],
         ),
-        *make_chord_marks(chords),
+        *chord_marks,
         *make_melody_marks(
             score,
             line,
@@ -184,8 +192,9 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
             regions,
             find_passages(score, facts, chords, regions),
             ground.relations,
+            ground.words,
         ),
-        *make_line_marks(score, lines, line, chords, regions),
+        *make_line_marks(score, lines, line, chords, regions, ground.words),
         *shapes,
         *make_repeat_marks(score, repeats),
         *make_loop_marks(score, find_loops(score, chords)),
@@ -194,7 +203,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
             find_rhythm_passages(score, chords), find_section_rhythms(score, sections, chords)
         ),
     )
-    ranked = rank_marks(add_words(marks, line), sections)
+    ranked = rank_marks(add_words(marks, line, ground.words), sections)
     analysis = Analysis(
         key_regions=regions,
         sections=sections,
@@ -205,7 +214,17 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         marks=tuple(sorted(ranked, key=lambda mark: (mark.span, mark.kind, mark.id))),
     )
     return Worked(
-        analysis, ground, placed, row, plain, (low, tuple(bass)), inner, shapes, pairs, news
+        analysis,
+        ground,
+        placed,
+        row,
+        plain,
+        (low, tuple(bass)),
+        inner,
+        chord_marks,
+        shapes,
+        pairs,
+        news,
     )
 
 

@@ -336,7 +336,7 @@ def _moved(
 def _tones(fact: ChordFact) -> set[int]:
     if fact.chord is None:
         return set()
-    return {tone.pc for tone in (*fact.chord.tones, fact.chord.bass)}
+    return {*fact.chord.pitch_classes, fact.chord.bass.pc}
 
 
 def _name(chord: Chord | None) -> str:

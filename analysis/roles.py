@@ -22,7 +22,7 @@ from typing import Final, Literal, get_args
 
 from analysis.marks import Corrections
 from analysis.score import Part, Score
-from analysis.voices import HeldNote, hold_notes, lead_line
+from analysis.voices import HeldNote, Voices
 
 Role = Literal["melody", "backing", "answer", "bass", "chords", "percussion", ""]
 ROLES: Final[tuple[Role, ...]] = get_args(Role)
@@ -66,9 +66,12 @@ class _Playing:
         return len({note.pitch.name.pc for note in self.held})
 
 
-def find_roles(score: Score, corrections: Corrections = Corrections()) -> tuple[PartRole, ...]:
+def find_roles(
+    score: Score, corrections: Corrections = Corrections(), voices: Voices | None = None
+) -> tuple[PartRole, ...]:
     """The role of every part, in part order. At most one part is the melody."""
-    playing = [_playing(part) for part in score.parts]
+    voices = voices or Voices(score)
+    playing = [_playing(part, voices) for part in score.parts]
     roles: dict[str, PartRole] = {}
     for part, role in corrections.roles:
         if role in ROLES:
@@ -99,18 +102,20 @@ def part_of(roles: Sequence[PartRole], role: Role) -> str:
     return next((one.part for one in roles if one.role == role), "")
 
 
-def find_melody_line(score: Score, roles: Sequence[PartRole]) -> tuple[HeldNote, ...]:
+def find_melody_line(
+    score: Score, roles: Sequence[PartRole], voices: Voices | None = None
+) -> tuple[HeldNote, ...]:
     """The melody: the line of the part whose role it is; empty where no part has it."""
     chosen = part_of(roles, "melody")
-    return lead_line(score.part(chosen)) if chosen else ()
+    return (voices or Voices(score)).line(chosen) if chosen else ()
 
 
 def _is(roles: dict[str, PartRole], one: _Playing, role: Role) -> bool:
     return one.part.id in roles and roles[one.part.id].role == role
 
 
-def _playing(part: Part) -> _Playing:
-    held = () if part.percussion else hold_notes(part.notes)
+def _playing(part: Part, voices: Voices) -> _Playing:
+    held = () if part.percussion else voices.held(part.id)
     syllables = sum(1 for note in held if any(lyric.verse in ("1", "") for lyric in note.lyrics))
     syllables = syllables or sum(1 for note in held if note.lyrics)
     together = Counter(note.onset for note in held)

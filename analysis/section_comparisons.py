@@ -92,6 +92,16 @@ def pair_sections(
     return tuple(pairs)
 
 
+def in_keys(score: Score, pair: SectionPair, regions: Sequence[KeyRegion]) -> SectionPair:
+    """A pair under other keys: nothing else of it depends on them."""
+    one, two = (_without_pickup(score, section.span) for section in (pair.first, pair.later))
+    keys = (_key_at(regions, one), _key_at(regions, two))
+    if keys == pair.keys:
+        return pair
+    moved = keys[1].tonic.pc - keys[0].tonic.pc
+    return replace(pair, keys=keys, passage=replace(pair.passage, transposition=moved))
+
+
 def _pair(
     score: Score,
     first: Section,

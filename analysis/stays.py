@@ -29,7 +29,7 @@ from analysis.pitch import PitchName
 from analysis.roles import BASS_BELOW, PartRole, part_of
 from analysis.score import Score
 from analysis.timebase import Offset, Span
-from analysis.voices import HeldNote, hold_notes, lowest_line
+from analysis.voices import HeldNote, Voices, lowest_line
 
 #: How far into a chord, in quarter notes, its note may come late.
 _LATE: Final = Offset(1)
@@ -59,7 +59,10 @@ class Stay:
 
 
 def find_bass(
-    score: Score, roles: Sequence[PartRole], chords: Sequence[ChordFact]
+    score: Score,
+    roles: Sequence[PartRole],
+    chords: Sequence[ChordFact],
+    low: tuple[str, Sequence[HeldNote]] | None = None,
 ) -> tuple[str, tuple[Stay, ...]]:
     """The part that plays the bass (empty where symbols alone say it) and its stays in order.
 
@@ -67,8 +70,10 @@ def find_bass(
     ----------
     chords
         Chord facts in order of time. A place without a chord parts two stays.
+    low
+        The lowest line as `find_low_line` has found it, where it is at hand.
     """
-    part, line = _low_line(score, roles)
+    part, line = low or find_low_line(score, roles)
     return part, _join(score, line, chords, bass=True)
 
 
@@ -82,7 +87,7 @@ def find_stays(
 def _join(
     score: Score, line: Sequence[HeldNote], chords: Sequence[ChordFact], *, bass: bool
 ) -> tuple[Stay, ...]:
-    onsets = [note.onset for note in line]
+    onsets = [float(note.onset) for note in line]
     stays: list[Stay] = []
     for index, fact in enumerate(chords):
         if fact.chord is None:
@@ -116,29 +121,32 @@ def _add(stays: list[Stay], stay: Stay) -> None:
     )
 
 
-def _low_line(score: Score, roles: Sequence[PartRole]) -> tuple[str, tuple[HeldNote, ...]]:
+def find_low_line(
+    score: Score, roles: Sequence[PartRole], voices: Voices | None = None
+) -> tuple[str, tuple[HeldNote, ...]]:
     """The bass part's notes, else the lowest of the parts that accompany, where they lie low."""
+    voices = voices or Voices(score)
     chosen = part_of(roles, "bass")
     if chosen:
-        return chosen, lowest_line(hold_notes(score.part(chosen).notes))
+        return chosen, lowest_line(voices.held(chosen))
     for role in ("chords", "backing", "melody"):
         playing = [score.part(one.part) for one in roles if one.role == role]
         if role == "melody":
             # A keyboard alone: its lower staff.
             playing = [part for part in playing if part.staves > 1]
-        held = [note for part in playing for note in hold_notes(part.notes)]
+        held = [note for part in playing for note in voices.held(part.id)]
         lowest = lowest_line(held)
         if lowest and median(note.midi for note in lowest) < BASS_BELOW:
             return lowest[0].part, lowest
     return "", ()
 
 
-def _played(span: Span, line: Sequence[HeldNote], onsets: Sequence[Offset]) -> Sequence[HeldNote]:
+def _played(span: Span, line: Sequence[HeldNote], onsets: Sequence[float]) -> Sequence[HeldNote]:
     """Notes that sound at the start of a span or begin in it."""
-    first = bisect_right(onsets, span.start) - 1
+    first = bisect_right(onsets, float(span.start)) - 1
     if first < 0 or line[first].end <= span.start:
         first += 1
-    return line[first : bisect_left(onsets, span.end)]
+    return line[first : bisect_left(onsets, float(span.end))]
 
 
 def _first(fact: ChordFact, played: Sequence[HeldNote], *, bass: bool) -> HeldNote | None:

@@ -172,7 +172,7 @@ def _contradiction(
 ) -> tuple[str, list[Note]] | None:
     """What in the notes speaks against a chord, as a sentence, and which notes."""
     named = chord_text(chord)
-    tones = {tone.pc for tone in chord.tones} | {chord.bass.pc}
+    tones = {*chord.pitch_classes, chord.bass.pc}
     if bass is not None and bass[0].pc not in tones:
         pedal = any(other is not None and other[0].pc == bass[0].pc for other in near)
         if not pedal:

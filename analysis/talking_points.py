@@ -116,7 +116,10 @@ def rank_marks(marks: Sequence[Mark], sections: Sequence[Section]) -> tuple[Mark
     ]
     told = _in_order(_with_company(_folded(_with_places(candidates, sections))))
     ranks = {point.mark.id: rank for rank, point in enumerate(told[:MOST], 1)}
-    return tuple(replace(mark, rank=ranks.get(mark.id)) for mark in marks)
+    return tuple(
+        mark if mark.rank == ranks.get(mark.id) else replace(mark, rank=ranks.get(mark.id))
+        for mark in marks
+    )
 
 
 def _worth(mark: Mark, numerals: Counter[str]) -> float:

@@ -18,13 +18,16 @@ from collections.abc import Sequence
 from typing import Final, TypeVar
 
 from analysis.chord_facts import find_plain_facts
+from analysis.chord_marks import make_chord_marks
 from analysis.dominants import ChordInKey, blues_regions
 from analysis.groundwork import Groundwork
-from analysis.marks import ChordFact, KeyRegion, MelodyFact, PlacedChord, Repeat
+from analysis.mark_words import add_words
+from analysis.marks import ChordFact, KeyRegion, Mark, MelodyFact, PlacedChord, Repeat, Section
 from analysis.melody import find_melody
 from analysis.pitch import Key
 from analysis.reharmonisations import compare_harmony
 from analysis.score import Score
+from analysis.section_comparisons import SectionPair, in_keys, pair_sections
 from analysis.thirds import lacks_third
 from analysis.timebase import Offset, Span
 from analysis.voices import HeldNote
@@ -166,6 +169,36 @@ def update_melody(
     return facts
 
 
+def update_pairs(
+    before: tuple[Sequence[Section], Sequence[SectionPair]] | None,
+    ground: Groundwork,
+    sections: Sequence[Section],
+    regions: Sequence[KeyRegion],
+) -> tuple[SectionPair, ...]:
+    """Sections that come back, old pairs but for their keys where the sections are as before."""
+    if before is None or before[0] != sections:
+        return pair_sections(ground.score, sections, ground.line, regions, ground.repeats)
+    return tuple(in_keys(ground.score, pair, regions) for pair in before[1])
+
+
+def update_chord_marks(
+    before: tuple[Sequence[ChordFact], Sequence[Mark]] | None,
+    chords: Sequence[ChordFact],
+    ground: Groundwork,
+) -> tuple[Mark, ...]:
+    """Marks of all chords with the words sung over them, old ones where the fact is the same.
+
+    Parameters
+    ----------
+    before
+        The facts as they were and their marks, one for each; None at first.
+    """
+    known = {id(fact): mark for fact, mark in zip(*before, strict=True)} if before else {}
+    new = [fact for fact in chords if id(fact) not in known]
+    made = iter(add_words(make_chord_marks(new), ground.line, ground.words))
+    return tuple(known.get(id(fact)) or next(made) for fact in chords)
+
+
 def update_repeats(
     before: tuple[Sequence[Repeat], Sequence[Repeat]] | None,
     time: Span | None,
@@ -180,23 +213,19 @@ def update_repeats(
     before
         The returns as they were before and after they were compared; None at first.
     """
-    if before is None or not _all_same(before[0], repeats):
+    if before is None or len(before[0]) != len(repeats):
         return compare_harmony(ground.score, repeats, chords, ground.notes)
-    if time is None:
-        return tuple(before[1])
     # A comparison looks a beat beyond either end.
-    wide = Span(time.start - _BEATS, time.end + _BEATS)
+    wide = Span(time.start - _BEATS, time.end + _BEATS) if time else Span(Offset(0), Offset(0))
     touched = [
         at
-        for at, repeat in enumerate(repeats)
-        if repeat.first.overlaps(wide) or repeat.later.overlaps(wide)
+        for at, (old, repeat) in enumerate(zip(before[0], repeats, strict=True))
+        if repeat.later.overlaps(wide) or repeat.first.overlaps(wide) or not _same(old, repeat)
     ]
+    if not touched:
+        return tuple(before[1])
     changed = [repeats[at] for at in touched]
     anew = dict(
         zip(touched, compare_harmony(ground.score, changed, chords, ground.notes), strict=True)
     )
     return tuple(anew.get(at, old) for at, old in enumerate(before[1]))
-
-
-def _all_same(before: Sequence[Repeat], after: Sequence[Repeat]) -> bool:
-    return len(before) == len(after) and all(map(_same, before, after))

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from analysis.pitch import Pitch
-from analysis.score import Lyric, Note, Part
+from analysis.score import Lyric, Note, Part, Score
 from analysis.timebase import Offset, Span
 
 #: Punctuation at the end of quoted words; marks of question and exclamation stay.
@@ -102,7 +102,10 @@ def lead_line(part: Part) -> tuple[HeldNote, ...]:
     With words: the voice that carries most of them, the top note of its chords. Without: the
     highest notes of the upper staff; a note under a longer higher one is left out.
     """
-    held = hold_notes(part.notes)
+    return _lead(hold_notes(part.notes))
+
+
+def _lead(held: Sequence[HeldNote]) -> tuple[HeldNote, ...]:
     worded = Counter((note.staff, note.voice) for note in held if note.lyrics)
     if worded:
         most = max(worded.values())
@@ -114,6 +117,30 @@ def lead_line(part: Part) -> tuple[HeldNote, ...]:
         return _skyline([note for note in held if (note.staff, note.voice) == chosen])
     top = min((note.staff for note in held), default=1)
     return _skyline([note for note in held if note.staff == top])
+
+
+class Voices:
+    """The sounding notes and the lead line of each part of a score, each found once.
+
+    For those who ask about the same parts one after the other.
+    """
+
+    def __init__(self, score: Score) -> None:
+        self._parts = {part.id: part for part in score.parts}
+        self._held: dict[str, tuple[HeldNote, ...]] = {}
+        self._lines: dict[str, tuple[HeldNote, ...]] = {}
+
+    def held(self, part: str) -> tuple[HeldNote, ...]:
+        """As `hold_notes` finds them."""
+        if part not in self._held:
+            self._held[part] = hold_notes(self._parts[part].notes)
+        return self._held[part]
+
+    def line(self, part: str) -> tuple[HeldNote, ...]:
+        """As `lead_line` finds it."""
+        if part not in self._lines:
+            self._lines[part] = _lead(self.held(part))
+        return self._lines[part]
 
 
 def pitch_at(line: Sequence[HeldNote], offset: Offset) -> int | None:
