@@ -9,6 +9,7 @@ process that may die.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from importlib.resources import files
 from statistics import median_low
 from typing import Any, Final
 
@@ -31,6 +32,8 @@ from app.engraving.svg_shapes import compile_svg
 _HALF_SPACE: Final = STAFF_SPACE / 2
 #: The music font, the same as that of `app.engraving.metrics`.
 _MUSIC_FONT: Final = "Bravura"
+#: Verovio's own fonts.
+_RESOURCES: Final = str(files("verovio") / "data")
 
 
 def engrave(source: Source, layout: Layout) -> Iterator[Page]:
@@ -55,6 +58,8 @@ def engrave(source: Source, layout: Layout) -> Iterator[Page]:
         raise EngravingError(
             f"“{source.name}” cannot be engraved like this: {error}.", str(error)
         ) from error
+    # Verovio keeps this for each thread, and its import has told the importing one alone.
+    verovio.setDefaultResourcePath(_RESOURCES)
     toolkit = verovio.toolkit()
     toolkit.setOptions(_options(layout))
     if not toolkit.loadData(copy.musicxml):
