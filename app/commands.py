@@ -16,8 +16,9 @@ from analysis.sources import Source, read_source
 from app.export.annotated import annotate, strip
 from app.export.cautions import RIGHTS
 from app.export.marks_json import to_json
-from app.export.text_sets import Pictures, VideoTime, outline_of, timeline_makers
+from app.export.text_sets import Pictures, outline_of, timeline_makers
 from app.export.timecodes import rate_named, read_timecode
+from app.export.timing import VideoTime
 from app.review.carrying import carry_over, plan_carrying
 from app.review.document import Document, SourceInfo
 from app.review.files import write_atomically

@@ -6,17 +6,16 @@ and the reading time in seconds, usual and from fast to slow, and the lines of t
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 from analysis.sources import Source
 from app.export.card_layouts import lay_out_card
-from app.export.file_names import picture_names
+from app.export.file_names import PATTERN, named_points
 from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame
 from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
 from app.export.picture_files import PNG, Ending, write_picture
-from app.export.talking_points import talking_points
 from app.review.document import Document
 
 
@@ -28,6 +27,8 @@ def write_cards(
     progress: Progress | None = None,
     shown: Mapping[str, float] | None = None,
     endings: Sequence[Ending] = PNG,
+    pattern: str = PATTERN,
+    chosen: Collection[str] | None = None,
 ) -> list[Path]:
     """A card of each talking point, and the manifest.
 
@@ -45,6 +46,8 @@ def write_cards(
         How long cards stand in the video, in seconds, by mark id.
     endings
         Kinds of file to write each picture as; the manifest names the first.
+    pattern, chosen
+        How pictures are named, and the ids of the marks that are wanted; see `named_points`.
 
     Returns
     -------
@@ -58,10 +61,9 @@ def write_cards(
     EngravingError
         If an excerpt cannot be engraved.
     """
-    points = talking_points(document)
-    names = picture_names(document, points)
+    points = named_points(document, pattern, chosen)
     rows, written = [], []
-    for number, (reviewed, name) in enumerate(zip(points, names, strict=True)):
+    for number, (reviewed, name) in enumerate(points):
         path = folder / f"{name}.{endings[0]}"
         if progress is not None:
             progress(number, len(points), path.name)

@@ -20,11 +20,12 @@ from __future__ import annotations
 import re
 import string
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Final
 
 from analysis.errors import ExportError
 from app.engraving.musictext import plain_text
+from app.export.talking_points import talking_points
 from app.review.document import Document, ReviewedMark
 
 PATTERN: Final = "{number}-m{measure}-{kind}-{label}"
@@ -62,6 +63,25 @@ def picture_names(
         for number, point in enumerate(points, start=1)
     ]
     return without_clashes(names)
+
+
+def named_points(
+    document: Document, pattern: str = PATTERN, chosen: Collection[str] | None = None
+) -> list[tuple[ReviewedMark, str]]:
+    """The talking points with their names, in their order.
+
+    Parameters
+    ----------
+    document
+        The review.
+    pattern
+        As for `picture_names`.
+    chosen
+        Ids of the marks that are wanted; None for all. A name does not depend on it.
+    """
+    points = talking_points(document)
+    pairs = zip(points, picture_names(document, points, pattern), strict=True)
+    return [(point, name) for point, name in pairs if chosen is None or point.id in chosen]
 
 
 def named(pattern: str, fields: Mapping[str, str]) -> str:

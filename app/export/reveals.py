@@ -8,21 +8,20 @@ ground the whole frames stand on it; the added ones are transparent, to be laid 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtGui import QImage
 
 from analysis.sources import Source
-from app.export.file_names import picture_names
+from app.export.file_names import PATTERN, named_points
 from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame, Picture
 from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
 from app.export.passages import SUITING, Contents
 from app.export.pictures import paint_over, paint_picture, png_bytes
 from app.export.reveal_layouts import USUAL, Reveal, StepName, lay_out_reveal
-from app.export.talking_points import talking_points
 from app.review.document import Document
 
 
@@ -44,6 +43,8 @@ def write_reveals(
     progress: Progress | None = None,
     steps: Sequence[StepName] = USUAL,
     contents: Contents = SUITING,
+    pattern: str = PATTERN,
+    chosen: Collection[str] | None = None,
 ) -> list[Path]:
     """A reveal of each talking point, and the manifest.
 
@@ -61,6 +62,8 @@ def write_reveals(
         What is added, in order.
     contents
         Parts and what else of the score is shown.
+    pattern, chosen
+        How pictures are named, and the ids of the marks that are wanted; see `named_points`.
 
     Returns
     -------
@@ -74,10 +77,9 @@ def write_reveals(
     EngravingError
         If an excerpt cannot be engraved.
     """
-    points = talking_points(document)
-    names = picture_names(document, points)
+    points = named_points(document, pattern, chosen)
     rows, written = [], []
-    for number, (reviewed, name) in enumerate(zip(points, names, strict=True)):
+    for number, (reviewed, name) in enumerate(points):
         if progress is not None:
             progress(number, len(points), name)
         reveal = lay_out_reveal(document, source, reviewed, frame, steps, contents)

@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -32,6 +32,7 @@ def write_song_pictures(
     progress: Progress | None = None,
     contents: Contents = SUITING,
     endings: Sequence[Ending] = PNG,
+    chosen: Collection[str] | None = None,
 ) -> list[Path]:
     """The form of a song and its sections.
 
@@ -49,6 +50,8 @@ def write_song_pictures(
         Parts, layers and what else is shown of sections.
     endings
         Kinds of file to write each picture as; the manifest names the first.
+    chosen
+        Names without ending of the pictures that are wanted; None for all.
 
     Returns
     -------
@@ -62,12 +65,15 @@ def write_song_pictures(
     EngravingError
         If a section cannot be engraved.
     """
-    sections = section_spans(document)
-    count, rows, written = 2 * len(sections) + 1, [], []
-    pictures = _pictures(document, source, sections, frame, contents)
+    rows, written = [], []
+    pictures = [
+        one
+        for one in song_pictures(document, source, frame, contents)
+        if chosen is None or one[0] in chosen
+    ]
     for number, (name, said, span, make) in enumerate(pictures):
         if progress is not None:
-            progress(number, count, f"{name}.{endings[0]}")
+            progress(number, len(pictures), f"{name}.{endings[0]}")
         picture = make()
         written += write_picture(folder, name, picture, endings, said)
         rows.append(_row(document, f"{name}.{endings[0]}", said, span, picture))
@@ -75,19 +81,18 @@ def write_song_pictures(
     return [*written, folder / MANIFEST]
 
 
-def _pictures(
+def song_pictures(
     document: Document,
     source: Source,
-    sections: Sequence[tuple[str, Span]],
-    frame: Frame,
-    contents: Contents,
+    frame: Frame = FULL_HD,
+    contents: Contents = SUITING,
 ) -> Iterator[tuple[str, str, Span, Callable[[], Picture]]]:
     """Name, words and stretch of each picture, and what lays it out."""
     measures = document.score.measures
     whole = Span(measures[0].onset, measures[-1].span.end)
     title = document.score.title
     yield "form", title, whole, partial(lay_out_timeline, document, frame)
-    for number, (name, span) in enumerate(sections, start=1):
+    for number, (name, span) in enumerate(section_spans(document), start=1):
         own = safe_name(f"{number}-{name}")
         yield f"form-{own}", name, span, partial(lay_out_timeline, document, frame, span)
         yield (

@@ -7,18 +7,17 @@ and what would be hard to read. The same document and frame give the same bytes.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from analysis.sources import Source
-from app.export.file_names import picture_names
+from app.export.file_names import PATTERN, named_points
 from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame
 from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
 from app.export.passages import SUITING, Contents
 from app.export.picture_files import PNG, Ending, write_picture
 from app.export.still_layouts import lay_out_still
-from app.export.talking_points import talking_points
 from app.review.document import Document
 
 
@@ -30,6 +29,8 @@ def write_stills(
     progress: Progress | None = None,
     contents: Contents = SUITING,
     endings: Sequence[Ending] = PNG,
+    pattern: str = PATTERN,
+    chosen: Collection[str] | None = None,
 ) -> list[Path]:
     """A still of each talking point, and the manifest.
 
@@ -47,6 +48,8 @@ def write_stills(
         Parts, layers and what else is shown.
     endings
         Kinds of file to write each picture as; the manifest names the first.
+    pattern, chosen
+        How pictures are named, and the ids of the marks that are wanted; see `named_points`.
 
     Returns
     -------
@@ -60,10 +63,9 @@ def write_stills(
     EngravingError
         If an excerpt cannot be engraved.
     """
-    points = talking_points(document)
-    names = picture_names(document, points)
+    points = named_points(document, pattern, chosen)
     rows, written = [], []
-    for number, (reviewed, name) in enumerate(zip(points, names, strict=True)):
+    for number, (reviewed, name) in enumerate(points):
         path = folder / f"{name}.{endings[0]}"
         if progress is not None:
             progress(number, len(points), path.name)

@@ -12,7 +12,6 @@ from pathlib import PurePath
 from typing import Final
 
 from analysis.sources import Source
-from analysis.timebase import Fraction
 from app.export.annotated import annotate
 from app.export.captions import cues_of, to_srt, to_webvtt
 from app.export.edit_timelines import (
@@ -22,47 +21,45 @@ from app.export.edit_timelines import (
     to_other_format,
     to_otio,
 )
-from app.export.file_names import picture_names, safe_name
+from app.export.file_names import PATTERN, named_points, safe_name
 from app.export.mark_tables import to_csv, to_table_json
 from app.export.marks_json import to_json
 from app.export.outlines import to_outline
 from app.export.romantext import to_romantext
 from app.export.talking_points import talking_points
-from app.export.timecodes import FrameRate, rate_named
-from app.export.timing import Clock, TimedPoint, timed_points
+from app.export.timing import Clock, TimedPoint, VideoTime, timed_points
 from app.review.document import Document
 
-#: The frame rate where nothing is said.
-USUAL_RATE: Final = rate_named("25")
 #: Endings of captions; the other timed files are timelines.
 CAPTIONS: Final = frozenset({"vtt", "srt"})
 
 
 @dataclass(frozen=True, slots=True)
-class VideoTime:
-    """How the score's time becomes the video's.
+class Pictures:
+    """Where the pictures of an export lie, relative to its texts, as ``folder/name.png``.
 
     Parameters
     ----------
-    rate
-        Frames a second.
-    start_frame
-        Frame of the timecode at which the video begins.
-    first_note
-        When the score's first measure begins, in seconds from the video's beginning.
+    stills, cards
+        Folders.
+    pattern
+        How pictures are named.
+    of_stills, of_cards
+        Ids of the marks that have one; None where all have.
     """
-
-    rate: FrameRate = USUAL_RATE
-    start_frame: int = 0
-    first_note: Fraction = Fraction(0)
-
-
-@dataclass(frozen=True, slots=True)
-class Pictures:
-    """Where the pictures of an export lie, relative to its texts, as ``folder/name.png``."""
 
     stills: str = "stills"
     cards: str = "cards"
+    pattern: str = PATTERN
+    of_stills: frozenset[str] | None = None
+    of_cards: frozenset[str] | None = None
+
+    def shots(self, document: Document, points: list[TimedPoint]) -> tuple[list[Shot], list[Shot]]:
+        """The pictures of the points that have one: stills and cards."""
+        return (
+            shots_of(document, points, self.stills, self.pattern, self.of_stills),
+            shots_of(document, points, self.cards, self.pattern, self.of_cards),
+        )
 
 
 def stem_of(source: Source) -> str:
@@ -75,20 +72,31 @@ def timed(document: Document, time: VideoTime) -> list[TimedPoint]:
     return timed_points(document, talking_points(document), first_note=time.first_note)
 
 
-def shots_of(document: Document, points: list[TimedPoint], folder: str) -> list[Shot]:
-    """The points' pictures in one folder, by their usual names."""
-    told = sorted(points, key=lambda point: point.number)
-    names = picture_names(document, [point.mark for point in told])
-    of = {point.mark.id: name for point, name in zip(told, names, strict=True)}
-    return [Shot(f"{folder}/{of[point.mark.id]}.png", point) for point in points]
+def shots_of(
+    document: Document,
+    points: list[TimedPoint],
+    folder: str,
+    pattern: str = PATTERN,
+    chosen: frozenset[str] | None = None,
+) -> list[Shot]:
+    """The points' pictures in one folder by their names; none where it has no name.
+
+    ``chosen`` has the ids of the marks that have a picture there; None where all have.
+    """
+    if not folder:
+        return []
+    of = {point.id: name for point, name in named_points(document, pattern, chosen)}
+    return [
+        Shot(f"{folder}/{of[point.mark.id]}.png", point) for point in points if point.mark.id in of
+    ]
 
 
 def outline_of(document: Document, time: VideoTime, pictures: Pictures | None) -> str:
     """The outline; with the names of its pictures where there are any."""
     points = timed(document, time)
     files: Mapping[str, list[str]] = {point.mark.id: [] for point in points}
-    for folder in filter(None, (pictures.stills, pictures.cards) if pictures else ()):
-        for shot in shots_of(document, points, folder):
+    for shots in pictures.shots(document, points) if pictures else ():
+        for shot in shots:
             files[shot.point.mark.id].append(shot.file)
     return to_outline(document, points, files)
 
@@ -99,10 +107,11 @@ def timeline_makers(
     """What makes a timeline or captions, by the ending of its file."""
     points = timed(document, time)
     cues = cues_of(points, time.rate)
+    stills, cards = pictures.shots(document, points)
     timeline = edit_timeline(
         document.score.title or document.source.name,
-        shots_of(document, points, pictures.stills),
-        shots_of(document, points, pictures.cards),
+        stills,
+        cards,
         time.rate,
         time.first_note + Clock(document.score).length,
         time.start_frame,

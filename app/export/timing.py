@@ -26,6 +26,7 @@ from typing import Final
 
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset, Span
+from app.export.timecodes import FrameRate, rate_named
 from app.review.document import Document, ReviewedMark, Time
 
 #: Quarter notes a minute where the score has no tempo.
@@ -34,6 +35,27 @@ USUAL_TEMPO: Final = Fraction(120)
 SLOW_WORDS, FAST_WORDS = 160, 180
 #: No picture stands for less, in seconds (common practice, no source).
 SHORTEST: Final = Fraction(2)
+#: The frame rate where nothing is said.
+USUAL_RATE: Final = rate_named("25")
+
+
+@dataclass(frozen=True, slots=True)
+class VideoTime:
+    """How the score's time becomes the video's.
+
+    Parameters
+    ----------
+    rate
+        Frames a second.
+    start_frame
+        Frame of the timecode at which the video begins.
+    first_note
+        When the score's first measure begins, in seconds from the video's beginning.
+    """
+
+    rate: FrameRate = USUAL_RATE
+    start_frame: int = 0
+    first_note: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
