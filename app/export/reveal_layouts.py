@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal, get_args
+from typing import Final
 
 from analysis.errors import ExportError
 from analysis.sources import Source
@@ -26,21 +26,11 @@ from app.export.excerpts import Excerpt, frames_around
 from app.export.frames import GLOW, OUTLINE, Frame, Piece
 from app.export.legibility import text_warnings
 from app.export.passages import SUITING, Contents, meant_marks
+from app.export.reveal_steps import STEPS, USUAL, StepName
 from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
 from app.export.still_layouts import compose_still, engrave_still
 from app.review.document import Document, ReviewedMark
 
-StepName = Literal["score", "symbols", "numerals", "functions", "keys", "mark", "sentence"]
-STEPS: Final[tuple[StepName, ...]] = get_args(StepName)
-#: What is shown where nothing else is said.
-USUAL: Final[tuple[StepName, ...]] = (
-    "score",
-    "symbols",
-    "numerals",
-    "functions",
-    "mark",
-    "sentence",
-)
 _LAYERS: Final[dict[StepName, Layer]] = {
     "numerals": "numerals",
     "functions": "functions",

@@ -21,7 +21,8 @@ from app.export.frames import FULL_HD, Frame, Picture
 from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
 from app.export.passages import SUITING, Contents
 from app.export.pictures import paint_over, paint_picture, png_bytes
-from app.export.reveal_layouts import USUAL, Reveal, StepName, lay_out_reveal
+from app.export.reveal_layouts import Reveal, lay_out_reveal
+from app.export.reveal_steps import USUAL, StepName
 from app.review.document import Document
 
 

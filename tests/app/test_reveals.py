@@ -13,7 +13,8 @@ from PySide6.QtGui import QImage
 
 from analysis.errors import ExportError
 from app.export.frames import Backing, Frame
-from app.export.reveal_layouts import STEPS, USUAL, Reveal, StepName, lay_out_reveal
+from app.export.reveal_layouts import Reveal, lay_out_reveal
+from app.export.reveal_steps import STEPS, USUAL, StepName
 from app.export.reveals import paint_reveal, write_reveals
 from app.review.document import Document, ReviewedMark
 from tests.app.pixels import Pixels, box_of, rgba_of, within
