@@ -21,7 +21,7 @@ J. Foote, "Automatic audio segmentation using a measure of audio novelty", ICME 
 diagonal). J. Serrà et al., "Unsupervised music structure annotation by time series structure
 features and segment similarity", IEEE Transactions on Multimedia 16/5, 2014 (diagonals that begin
 and end) (both from memory). The weights are fitted to songs of the Rock Corpus, as
-``section_weights.json`` says.
+``tables/sections.json`` says.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
+from importlib.resources import files
 from typing import Final
 
 import numpy as np
@@ -224,8 +224,8 @@ def log_odds(features: Mapping[str, Array], weights: Mapping[str, float]) -> Arr
 
 def read_weights() -> dict[str, float]:
     """The fitted weights."""
-    path = Path(__file__).with_name("section_weights.json")
-    return {**json.loads(path.read_text(encoding="utf-8"))["weights"]}
+    text = files("analysis").joinpath("tables", "sections.json").read_text("utf-8")
+    return {**json.loads(text)["weights"]}
 
 
 def _diagonals(alike: Array) -> tuple[Array, Array]:

@@ -3,7 +3,7 @@
 ``python -m tests.bench.fit_sections --scores FOLDER [--write]``: the folder holds songs as MusicXML
 with a JSON of the same stem that lists ``sections`` with their ``onset``. Every song is decoded
 with weights fitted to the others; with ``--write`` the weights fitted to all go to
-``analysis/section_weights.json``, which names its source.
+``analysis/tables/sections.json``, which names its source.
 
 A boundary counts as found within four quarter notes; the figures are over all boundaries of all
 songs, and the mean of the songs' F.
@@ -22,7 +22,6 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from analysis import section_boundaries
 from analysis.marks import Settings
 from analysis.pipeline import analyse
 from analysis.reading import read_score
@@ -36,7 +35,7 @@ TOLERANCE: Final = 4.0
 #: Ridge on standardised features.
 _RIDGE: Final = 10.0
 _STEPS: Final = 12
-_WEIGHTS: Final = Path(section_boundaries.__file__).with_name("section_weights.json")
+_WEIGHTS: Final = Path(__file__).parents[2] / "analysis" / "tables" / "sections.json"
 _SOURCE: Final = {
     "what": "Weights of a logistic regression over features of barlines.",
     "source": "Fitted to songs of the Rock Corpus v2.1 by Trevor de Clercq and David Temperley "
