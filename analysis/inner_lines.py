@@ -94,12 +94,14 @@ def find_inner_lines(
 
 
 def _is_bass(find: LineFind, bass: Sequence[Step]) -> bool:
-    """Whether all notes of a line are those of the bass."""
+    """Whether all notes of a line are those of the bass; of an implied one, more than half."""
     under = [step_at(bass, offset) for offset in find.at]
-    return all(
+    shared = sum(
         step is not None and step.sound % 12 == name.pc
         for step, name in zip(under, find.line.notes, strict=True)
     )
+    count = len(find.line.notes)
+    return 2 * shared > count if find.voice == "guide tones" else shared == count
 
 
 def _inner_voices(

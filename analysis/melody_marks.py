@@ -2,7 +2,9 @@
 
 Every note has its fact; a mark is made only of what a listener can notice: blue notes (one mark for
 a run of the same), thirds that waver (one mark a group), passages in another scale (one mark each),
-notes foreign to chord and key, leaning and held-over notes, tensions that are held. Confidence here
+notes foreign to chord and key, leaning and held-over notes, tensions that are held. Where one blue
+degree is sung in more places than a handful, each section gets one mark around all its notes, which
+are listed with their chords and what they go to. Confidence here
 is that a viewer who looks there agrees. Ordinary passing and neighbour notes get no mark, chromatic
 ones that resolve by step one below what is shown by default. What was said before in the same piece
 is said once: later places are listed with the first and kept below what is shown.
@@ -12,6 +14,8 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -28,9 +32,11 @@ from analysis.marks import (
     Mark,
     MelodyFact,
     Reading,
+    Section,
     mark_id,
 )
 from analysis.melody_wording import (
+    blue_group_sentence,
     cross_sentence,
     instance_words,
     lowered_words,
@@ -42,12 +48,16 @@ from analysis.melody_wording import (
     signed,
 )
 from analysis.passages import Passage
+from analysis.pitch import PitchName
 from analysis.score import Score
 from analysis.timebase import Span
 from analysis.voices import HeldNote, SungWord, join_words, sung_words
+from analysis.wording import chord_text
 
 #: Confidence that a claim keeps when the same was said before.
 _REPEATED: Final = 0.45
+#: Places of one blue degree that are each marked by themselves.
+_SINGLE: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +84,7 @@ def make_melody_marks(
     passages: Sequence[Passage] = (),
     relations: Sequence[CrossRelation] = (),
     words: Sequence[SungWord | None] | None = None,
+    sections: Sequence[Section] = (),
 ) -> tuple[Mark, ...]:
     """Marks of the melody, in order of time.
 
@@ -89,6 +100,8 @@ def make_melody_marks(
         Cross relations with other voices.
     words
         The words sung on the melody's notes, where they are at hand.
+    sections
+        In whose frame a blue degree that is sung in many places is gathered.
     """
     words = sung_words(line) if words is None else words
     melody = _Melody(score, MetricGrid(score), ChordRow(chords, regions), facts, words)
@@ -102,16 +115,46 @@ def make_melody_marks(
     }
     crossed = [relation for relation in relations if relation.at not in told]
     told |= {relation.at for relation in crossed}
-    runs = find_blue_runs(facts, told)
-    told |= {at for run in runs for at in run}
+    blue = find_blue_runs(facts, told)
+    told |= {at for run in blue for at in run}
+    runs, gathered = _gathered(melody, blue, sections)
     others = [(at,) for at in range(len(facts)) if at not in told]
     marks = [
         *(_passage_mark(melody, passage) for passage in passages),
         *(_group_mark(melody, group) for group in groups),
         *(_cross_mark(melody, relation) for relation in crossed),
+        *(_gathered_mark(melody, at, section) for section, at in gathered),
         *_said_once(melody, sorted([*runs, *others])),
     ]
     return tuple(sorted(marks, key=lambda mark: (mark.span, mark.id)))
+
+
+_Gathered = list[tuple[Section, tuple[int, ...]]]
+
+
+def _gathered(
+    melody: _Melody, runs: Sequence[tuple[int, ...]], sections: Sequence[Section]
+) -> tuple[list[tuple[int, ...]], _Gathered]:
+    """The runs that stand by themselves, and the notes of the others by section and pitch."""
+    places = Counter(melody.facts[run[0]].blue for run in runs)
+    single: list[tuple[int, ...]] = []
+    groups: dict[tuple[int, str, PitchName], list[tuple[int, ...]]] = {}
+    starts = [section.span.start for section in sections]
+    for run in runs:
+        fact = melody.facts[run[0]]
+        section = bisect_right(starts, fact.span.start) - 1
+        if places[fact.blue] <= _SINGLE or section < 0:
+            single.append(run)
+        else:
+            groups.setdefault((section, fact.blue, fact.pitch.name), []).append(run)
+    gathered: _Gathered = []
+    for (section, _, _), members in groups.items():
+        if len(members) == 1:
+            single += members
+        else:
+            at = tuple(sorted(index for run in members for index in run))
+            gathered.append((sections[section], at))
+    return single, gathered
 
 
 def _said_once(melody: _Melody, runs: Sequence[tuple[int, ...]]) -> Iterator[Mark]:
@@ -254,6 +297,46 @@ def _passage_mark(melody: _Melody, passage: Passage) -> Mark:
     )
 
 
+def _gathered_mark(melody: _Melody, at: Sequence[int], section: Section) -> Mark:
+    """One mark for all notes of one blue degree in a section."""
+    members = [melody.facts[index] for index in at]
+    fact = members[0]
+    sounding = [melody.row.at(member.span.start) for member in members]
+    key = melody.row.key_at(fact.span.start)
+    return Mark(
+        id=mark_id("melody", fact.part, fact.span.start, fact.degree, fact.role),
+        kind="melody",
+        span=Span(fact.span.start, members[-1].span.end),
+        parts=(fact.part,),
+        elements=tuple(member.note for member in members),
+        label=f"♭{fact.blue}",
+        sentence=blue_group_sentence(
+            members, [one.chord if one else None for one in sounding], key, section.name
+        ),
+        evidence=tuple(_places(melody, at)),
+        confidence=max(_confidence(melody, (index,)) for index in at),
+        fact=fact,
+        words=melody.sung(at),
+    )
+
+
+def _places(melody: _Melody, at: Sequence[int]) -> Iterator[Evidence]:
+    """Each note with its place, its chord and what it goes to."""
+    for index in at:
+        fact = melody.facts[index]
+        sounding = melody.row.at(fact.span.start)
+        over = f" over {chord_text(sounding.chord)}" if sounding and sounding.chord else ""
+        place = place_text(melody.score, fact.span.start) + over
+        after = _after(melody.facts, index)
+        yield Evidence(instance_words(fact, after, place, lowered=True), (fact.note,))
+
+
+def _after(facts: Sequence[MelodyFact], at: int) -> MelodyFact | None:
+    """The note that a note goes to; None where a rest of more than a quarter comes first."""
+    after = facts[at + 1] if at + 1 < len(facts) else None
+    return after if after and after.span.start - facts[at].span.end <= 1 else None
+
+
 def _group_mark(melody: _Melody, group: MixedThird) -> Mark:
     members = [melody.facts[at] for at in group.at]
     lowered = next(fact for fact, low in zip(members, group.lowered, strict=True) if low)
@@ -309,8 +392,5 @@ def _instances(melody: _Melody, group: MixedThird) -> Iterator[Evidence]:
     facts = melody.facts
     for at, low in zip(group.at, group.lowered, strict=True):
         fact = facts[at]
-        after = facts[at + 1] if at + 1 < len(facts) else None
-        if after is not None and after.span.start - fact.span.end > 1:
-            after = None
         place = place_text(melody.score, fact.span.start)
-        yield Evidence(instance_words(fact, after, place, low), (fact.note,))
+        yield Evidence(instance_words(fact, _after(facts, at), place, low), (fact.note,))

@@ -21,6 +21,11 @@ _ORDINAL: Final = {
     "1": "root", "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth",
     "7": "seventh", "9": "ninth", "11": "eleventh", "13": "thirteenth",
 }  # fmt: skip
+_NUMBERS: Final = {
+    3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine", 10: "ten",
+}  # fmt: skip
+#: So many chords are named under a note that comes again.
+_MOST_CHORDS: Final = 4
 _KIND: Final = {
     "passing": "a passing note",
     "neighbour": "a neighbour note",
@@ -73,7 +78,7 @@ def melody_sentence(
     start = _start(words, name)
     over = chord_text(chord) if chord else "the chord"
     if fact.blue:
-        often = f", {times} times" if times > 1 else ""
+        often = f", {times_text(times)}" if times > 1 else ""
         return f"{start}a blue {_ORDINAL[fact.blue]}: {_against(fact, chord, key)}{often}."
     if fact.blue_third and fact.degree.startswith("#") and fact.role != "chord tone":
         return f"{start}a raised second that leads up to the third over {over}."
@@ -99,6 +104,32 @@ def _against(fact: MelodyFact, chord: Chord | None, key: Key | None) -> str:
     return f"the lowered {_ORDINAL[fact.blue]} of {key_text(key) if key else 'the key'}{over}"
 
 
+def blue_group_sentence(
+    members: Sequence[MelodyFact],
+    chords: Sequence[Chord | None],
+    key: Key | None,
+    section: str,
+) -> str:
+    """What is said of one blue degree sung again and again in a section."""
+    fact = members[0]
+    names = list(dict.fromkeys(name_text(one.pitch.name) for one in members))
+    over = list(dict.fromkeys(chord_text(chord) for chord in chords if chord is not None))
+    under = f", over {_listed(over)}" if 0 < len(over) <= _MOST_CHORDS else ""
+    degree = f"{_ORDINAL[fact.blue]} of {key_text(key) if key else 'the key'}"
+    where = f" in {section}" if section else ""
+    often = times_text(len(members))
+    return f"{_listed(names)}, the lowered {degree}, is sung {often}{where}{under}."
+
+
+def times_text(count: int) -> str:
+    """How often: ``twice``, ``three times``, ``14 times``."""
+    return "twice" if count == 2 else f"{_NUMBERS.get(count, str(count))} times"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
 def mixed_third_sentence(
     lowered: MelodyFact, natural: MelodyFact, chord: Chord | None, key: Key | None, words: str
 ) -> str:
@@ -106,9 +137,8 @@ def mixed_third_sentence(
     low, high = name_text(lowered.pitch.name), name_text(natural.pitch.name)
     over = f" over {chord_text(chord)}" if chord else ""
     home = f" of {key_text(key)}" if key else ""
-    return (
-        f"{sung_on(words)}the third{home} wavers{over}: {low}, lowered, beside the natural {high}."
-    )
+    the = f"{sung_on(words)}the" if words else "The"
+    return f"{the} third{home} wavers{over}: {low}, lowered, beside the natural {high}."
 
 
 def cross_sentence(

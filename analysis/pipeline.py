@@ -11,6 +11,7 @@ from analysis.chord_marks import make_key_marks
 from analysis.chords import Chord
 from analysis.dominants import ChordInKey
 from analysis.groundwork import Groundwork, lay_groundwork
+from analysis.habits import fold_habits
 from analysis.inner_lines import find_inner_lines
 from analysis.key_tables import KeyTables
 from analysis.line_finds import LineFind
@@ -193,6 +194,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
             find_passages(score, facts, chords, regions),
             ground.relations,
             ground.words,
+            sections,
         ),
         *make_line_marks(score, lines, line, chords, regions, ground.words),
         *shapes,
@@ -203,7 +205,8 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
             find_rhythm_passages(score, chords), find_section_rhythms(score, sections, chords)
         ),
     )
-    ranked = rank_marks(add_words(marks, line, ground.words), sections)
+    folded = fold_habits(score, add_words(marks, line, ground.words))
+    ranked = rank_marks(folded, sections)
     analysis = Analysis(
         key_regions=regions,
         sections=sections,

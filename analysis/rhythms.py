@@ -197,7 +197,7 @@ def _section_mark(before: SectionRhythm, after: SectionRhythm) -> Mark:
 
 def _rate(rate: float) -> str:
     """A rate in words."""
-    if rate < 0.95:
+    if rate < 2 / 3:
         return f"once in {round(1 / rate)} measures" if rate > 0.05 else "not at all"
     times = {1: "once", 2: "twice"}.get(round(rate), f"{round(rate)} times")
     return f"{times} a measure"

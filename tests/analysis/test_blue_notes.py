@@ -108,7 +108,7 @@ def test_thirds_far_apart_do_not_waver() -> None:
 def test_the_same_blue_note_again_at_once_is_one_mark() -> None:
     (mark,) = shown(study(tune("Eb5:1 C5:1 Eb5:1 C5:1", "C:4")), "melody")
     assert mark.elements == ("voice1", "voice3")
-    assert mark.sentence.endswith("2 times.")
+    assert mark.sentence.endswith("twice.")
 
 
 @pytest.mark.parametrize("tonic", KEYS)
