@@ -30,6 +30,8 @@ from app.engraving.svg_shapes import compile_svg
 
 #: Half a staff space, the unit in which verovio counts distances.
 _HALF_SPACE: Final = STAFF_SPACE / 2
+#: Verovio's usual size of lyrics, in half staff spaces.
+_LYRIC_SIZE: Final = 4.5
 #: The music font, the same as that of `app.engraving.metrics`.
 _MUSIC_FONT: Final = "Bravura"
 #: Verovio's own fonts.
@@ -73,7 +75,7 @@ def engrave(source: Source, layout: Layout) -> Iterator[Page]:
         raise EngravingError(f"“{source.name}” has nothing to engrave.")
     for index in range(count):
         try:
-            drawing = compile_svg(toolkit.renderToSVG(index + 1), copy.sources)
+            drawing = compile_svg(toolkit.renderToSVG(index + 1), copy.sources, layout.text)
         except ValueError as error:
             raise EngravingError(
                 f"Page {index + 1} of “{source.name}” cannot be engraved.", str(error)
@@ -108,6 +110,8 @@ def _options(layout: Layout) -> dict[str, Any]:
         "spacingSystem": min(48, between),
         "spacingStaff": min(48, round(layout.staff_gap / _HALF_SPACE)),
         "spacingLinear": layout.stretch,
+        # Words, chord symbols and lyrics all take their size from this.
+        "lyricSize": _LYRIC_SIZE * layout.text,
         "lyricWordSpace": 1.8,
         "topMarginHarm": 1.5,
         "bottomMarginHarm": 1.5,

@@ -8,6 +8,8 @@ from typing import Final
 #: Height of a five-line staff and the space between two of its lines, in page units.
 STAFF_HEIGHT: Final = 72.0
 STAFF_SPACE: Final = 18.0
+#: How much larger than usual text can be set against the music.
+LARGEST_TEXT: Final = 1.75
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,8 @@ class Layout:
         Least distance between the ink of two staves of a system.
     stretch
         How much longer notes are set wider: 0 the narrowest, 0.25 usual, 1 in proportion to time.
+    text
+        Size of words and chord symbols against the usual, 0.5 to `LARGEST_TEXT`.
     """
 
     page_width: float = 2100.0
@@ -63,3 +67,4 @@ class Layout:
     room_below: float = 0.0
     staff_gap: float = 108.0
     stretch: float = 0.25
+    text: float = 1.0

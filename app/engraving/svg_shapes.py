@@ -67,12 +67,12 @@ _NOWHERE: Final[Edges] = (0.0, 0.0, 0.0, 0.0)
 
 
 @cache
-def set_symbol(text: str) -> SetText:
-    """A chord symbol as it is set on every page."""
-    return set_chord_symbol(text, SYMBOL_SIZE, SYMBOL_FACE)
+def set_symbol(text: str, size: float = 1.0) -> SetText:
+    """A chord symbol as it is set on every page, in its usual size or against it."""
+    return set_chord_symbol(text, size * SYMBOL_SIZE, SYMBOL_FACE)
 
 
-def compile_svg(svg: str, sources: Sources) -> Drawing:
+def compile_svg(svg: str, sources: Sources, text: float = 1.0) -> Drawing:
     """The drawing of one page.
 
     Parameters
@@ -81,6 +81,8 @@ def compile_svg(svg: str, sources: Sources) -> Drawing:
         What verovio rendered, at scale 100.
     sources
         The ids to key it by.
+    text
+        Size of chord symbols against the usual; verovio has set all other text in its size.
 
     Raises
     ------
@@ -95,7 +97,7 @@ def compile_svg(svg: str, sources: Sources) -> Drawing:
     drawing = root.find(f"{_SVG}svg")
     if drawing is None or len(size) != 4:
         raise ValueError("the drawing has no inner drawing or no size")
-    compiler = _Compiler(sources)
+    compiler = _Compiler(sources, text)
     for group in drawing:
         x, y = [float(number) for number in NUMBER.findall(group.get("transform", ""))] or (0, 0)
         compiler.x, compiler.y = x, y
@@ -107,8 +109,9 @@ def compile_svg(svg: str, sources: Sources) -> Drawing:
 class _Compiler:
     """Walks the groups of one page and gathers shapes with their edges."""
 
-    def __init__(self, sources: Sources) -> None:
+    def __init__(self, sources: Sources, text: float) -> None:
         self.sources = sources
+        self.text = text
         self.elements = sources.elements
         self.x = self.y = 0.0
         self.shapes: list[Shape] = []
@@ -249,7 +252,7 @@ class _Compiler:
         if text is None or element is None:
             return
         x, y = points_of(f"{text.get('x', '0')} {text.get('y', '0')}", self.x, self.y)
-        symbol = set_symbol(self.sources.symbols[element])
+        symbol = set_symbol(self.sources.symbols[element], self.text)
         self.named[element] = (x, y + symbol.top, x + symbol.width, y + symbol.bottom)
         for shape in symbol.shapes(x, y, element=element, role="harm"):
             self._add(shape, bounds.shape_edges(shape))

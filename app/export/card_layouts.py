@@ -33,7 +33,7 @@ from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
 from app.export.frames import Frame, Picture, Piece
 from app.export.function_strips import Strip, chords_under, lay_out_strip
 from app.export.legibility import FASTEST, SLOWEST, reading_seconds, reading_warnings, text_warnings
-from app.export.passages import marks_around, meant_marks, passages_of
+from app.export.passages import marks_around, meant_marks, passages_of, spoken_part
 from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
 from app.review.document import Document, ReviewedMark
 
@@ -277,7 +277,7 @@ def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Sp
     whole = passages_of(document, reviewed)[-1]
     layers: frozenset[Layer] = frozenset(LAYERS_OF[reviewed.mark.kind])
     layers -= {"numerals", "functions"}
-    parts = _one_part(reviewed, whole.parts)
+    parts = spoken_part(reviewed, whole.parts)
     meant = meant_marks(document, reviewed)
     marks = list(marks_around(document, reviewed))
     for last in range(min(whole.last, whole.first + _MOST_MEASURES - 1), whole.first - 1, -1):
@@ -288,12 +288,6 @@ def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Sp
         if is_readable(excerpt, space):
             break
     return excerpt
-
-
-def _one_part(reviewed: ReviewedMark, parts: tuple[str, ...] | None) -> tuple[str, ...] | None:
-    """A card shows the mark's own part, else the first that a still would show."""
-    own = [part for part in (parts or ()) if part in reviewed.mark.parts]
-    return tuple(own[:1]) or (parts[:1] if parts else None)
 
 
 def _shrunk(text: str, em: float, width: float, face: Face) -> SetText:

@@ -43,7 +43,7 @@ _SMALLEST: Final = 1.4
 _MARGIN: Final = 20.0
 _TALL: Final = 20000.0
 #: Labels are never larger than this against the music, even where they then are too small to read.
-_LARGEST: Final = 1.8
+_LARGEST: Final = 2.4
 _ROUNDS: Final = 5
 #: How much longer the lines of a long passage are tried, against those of readable size.
 _WIDTHS: Final = (1.0, 1.3, 1.7, 2.2, 3.0)
@@ -128,7 +128,8 @@ def engrave_excerpt(
     EngravingError
         If the measures cannot be engraved.
     """
-    least = space.printed * space.least_text / ((_LYRIC if passage.lyrics else _SYMBOL) * _CAPITAL)
+    em = passage.text * (_LYRIC if passage.lyrics else _SYMBOL)
+    least = space.printed * space.least_text / (em * _CAPITAL)
     style = Style(layers, states=False, carried=True, smallest=1.0, arrows=True)
     wide = _widened(document, passage) if context else passage
     page = _page(source, Layout(one_system=True), wide)
@@ -175,6 +176,7 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         parts=passage.parts,
         first=passage.first,
         last=passage.last,
+        text=passage.text,
     )
     return _first_page(source, asked)
 

@@ -51,7 +51,8 @@ SUITING: Final = Contents()
 class Passage:
     """Which measures of which parts to show, by index, both ends counted in.
 
-    Directions are rehearsal marks, words, dynamics and tempos.
+    Directions are rehearsal marks, words, dynamics and tempos. ``text`` is the size of all words
+    and chord symbols against the usual.
     """
 
     first: int
@@ -61,6 +62,7 @@ class Passage:
     directions: bool = True
     chord_symbols: bool = True
     measure_numbers: bool = False
+    text: float = 1.0
 
     @property
     def indexes(self) -> range:
@@ -115,6 +117,17 @@ def parts_for(document: Document, reviewed: ReviewedMark) -> tuple[str, ...] | N
         pitched = [part for part in score.parts if not part.percussion and part.notes]
         shown.update(part.id for part in pitched[-1:])
     return tuple(part.id for part in score.parts if part.id in shown) or None
+
+
+def spoken_part(reviewed: ReviewedMark, parts: tuple[str, ...] | None) -> tuple[str, ...] | None:
+    """The mark's own part, else the first of those shown, where one alone has room."""
+    own = [part for part in (parts or ()) if part in reviewed.mark.parts]
+    return tuple(own[:1]) or (parts[:1] if parts else None)
+
+
+def leading_part(document: Document) -> tuple[str, ...]:
+    """The part that is sung, else the one that carries the chord symbols, else the first."""
+    return tuple(_leading(document)[:1])
 
 
 def meant_marks(document: Document, reviewed: ReviewedMark) -> frozenset[str]:

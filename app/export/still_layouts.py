@@ -24,6 +24,7 @@ from app.export.comparisons import lay_out_comparison
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
 from app.export.frames import Frame, Picture, Piece
 from app.export.legibility import text_warnings
+from app.export.legible_excerpts import most_legible
 from app.export.passages import (
     HARMONY,
     MOST_MEASURES,
@@ -35,6 +36,7 @@ from app.export.passages import (
     meant_marks,
     passage_over,
     passages_of,
+    spoken_part,
 )
 from app.review.document import Document, ReviewedMark
 
@@ -160,12 +162,11 @@ def engrave_still(
     passages = passages_of(document, reviewed, contents=contents)
     if len(passages) == 1:
         space = _space(frame, room)
-        found = engraved(passages, space)
-        if found[0].text_height < 0.99 * space.least_text:
-            # Words and dynamics are the first to go where the frame is too low for them.
-            bare = engraved([replace(passages[0], directions=False)], space)
-            found = max(found, bare, key=lambda excerpts: excerpts[0].text_height)
-        return Still(found, False)
+        part = None if contents.parts else spoken_part(reviewed, passages[0].parts)
+        found = most_legible(
+            lambda one: engraved([one], space)[0], passages[0], space.least_text, part
+        )
+        return Still((found,), False)
 
     def chosen(most: int) -> list[Passage]:
         found = passages_of(document, reviewed, most, contents)
