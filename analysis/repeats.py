@@ -8,9 +8,11 @@ Method. Measures are compared as `analysis.measure_contents` says. Runs of alike
 distance and one transposition are a passage and its return; measures that are silent in both may
 lie between. A passage does not overlap its own return: of a figure that goes round and round, each
 turn is paired with the turns after it. A transposed return must hold a measure or two that are
-exactly transposed, and be closer on the whole, since like figures at other pitches are common. A
-measure of rest before and after, shared by both passes, belongs to the passage. What another part
-takes up counts as a return only where the melody itself does not hold it as well.
+exactly transposed, and be closer on the whole, since like figures at other pitches are common. What
+comes again and again is paired with its first and its last passes only, so that a song of thirty
+rounds has no hundreds of pairs, and time grows with the length of the piece. A measure of rest
+before and after, shared by both passes, belongs to the passage. What another part takes up counts
+as a return only where the melody itself does not hold it as well.
 
 Limits: passages are whole measures. A return that begins at another place of the measure is not
 found here, nor one whose intervals follow the scale instead of being kept.
@@ -25,6 +27,8 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -56,6 +60,9 @@ _LEAST_NOTES_EXACT: Final = 4
 _LEAST_SEED: Final = 3
 #: Longest silence inside a passage, in measures.
 _LONGEST_SILENCE: Final = 2
+#: With how many of the first and of the last measures alike a measure is paired.
+_FIRST_PASSES: Final = 8
+_LAST_PASSES: Final = 32
 
 _Row = npt.NDArray[np.intp]
 _Hit = tuple[int, int, float]
@@ -73,7 +80,7 @@ class _Run:
     similarity: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Voice:
     """One line with what it holds in each measure; ``row`` numbers the contents."""
 
@@ -90,12 +97,16 @@ class _Voice:
         """Where so many measures stand."""
         return Span(self.measures[first].onset, self.measures[first + length - 1].span.end)
 
-    def notes(self, span: Span) -> tuple[HeldNote, ...]:
-        """The notes that begin in a span."""
-        low, high = (
-            bisect_left(self.line, at, key=lambda note: note.onset) for at in (span.start, span.end)
-        )
-        return self.line[low:high]
+    def notes(self, first: int, length: int) -> tuple[HeldNote, ...]:
+        """The notes that begin in so many measures."""
+        return self.line[self._heads[first] : self._heads[first + length]]
+
+    @cached_property
+    def _heads(self) -> list[int]:
+        """For each measure, and for the end, how many notes begin before it."""
+        onsets = [float(note.onset) for note in self.line]
+        borders = [float(measure.onset) for measure in self.measures]
+        return [bisect_left(onsets, at) for at in (*borders, float(self.measures[-1].span.end))]
 
 
 def find_repeats(
@@ -143,31 +154,57 @@ def find_repeats(
 
 def _runs(alike: Floats, one: _Voice, two: _Voice) -> Iterator[_Run]:
     """Passages of one line that come back later in the same or in the other line."""
-    cells = alike[np.ix_(one.row, two.row)]
-    firsts, laters = np.nonzero(cells >= _ALIKE)
-    here = [
-        (int(first), int(later), float(cells[first, later]))
-        for first, later in zip(firsts, laters, strict=True)
-        if later > first
-    ]
+    laters, firsts = np.nonzero(np.tril((alike >= _ALIKE)[np.ix_(two.row, one.row)], -1))
+    near = _first_and_last(firsts, laters)
+    laters, firsts = laters[near], firsts[near]
+    much = alike[one.row[firsts], two.row[laters]]
+    here = list(zip(firsts.tolist(), laters.tolist(), much.tolist(), strict=True))
     yield from _on_diagonals(one, two, here, 0)
     for half_steps, seeds in _moved(one, two).items():
         yield from _on_diagonals(one, two, _grown(one, two, seeds, half_steps), half_steps)
 
 
+def _first_and_last(firsts: _Row, laters: _Row) -> npt.NDArray[np.bool_]:
+    """Which pairs of alike measures to keep, given in order of the later, then the first.
+
+    All, unless a measure is alike to very many before it. Then the first and the last of these
+    count, and whatever lies between two pairs that count on one diagonal.
+    """
+    places = np.arange(len(laters))
+    ends = np.searchsorted(laters, laters, side="right")
+    rank = places - np.searchsorted(laters, laters, side="left")
+    counts = (rank < _FIRST_PASSES) | (ends - places <= _LAST_PASSES)
+    if counts.all():
+        return counts
+    order = np.lexsort((firsts, laters - firsts))
+    distance, first = (laters - firsts)[order], firsts[order]
+    breaks = (np.diff(distance) != 0) | (np.diff(first) > _LONGEST_SILENCE + 1)
+    starts = np.concatenate(([0], np.nonzero(breaks)[0] + 1))
+    low = np.minimum.reduceat(np.where(counts[order], places, len(places)), starts)
+    high = np.maximum.reduceat(np.where(counts[order], places, -1), starts)
+    stretch = np.repeat(np.arange(len(starts)), np.diff([*starts, len(places)]))
+    kept = np.zeros(len(places), dtype=np.bool_)
+    kept[order] = (places >= low[stretch]) & (places <= high[stretch])
+    return kept
+
+
 def _moved(one: _Voice, two: _Voice) -> dict[int, list[tuple[int, int]]]:
     """Pairs of measures from which on both lines are exactly transposed, by half steps."""
-    places: dict[_Shape, list[int]] = {}
-    for measure, shape in _shapes(two):
-        places.setdefault(shape, []).append(measure)
-    seeds: dict[int, list[tuple[int, int]]] = {}
+    places: dict[_Shape, dict[int, list[int]]] = {}
     for measure, shape in _shapes(one):
-        for later in places.get(shape, ()):
-            half_steps = two.contents[later].row[0] - one.contents[measure].row[0]
-            if later > measure and half_steps:
-                pairs = seeds.setdefault(half_steps, [])
-                pairs += [(measure + at, later + at) for at in range(len(shape))]
-    return seeds
+        by_pitch = places.setdefault(shape, {})
+        by_pitch.setdefault(one.contents[measure].row[0], []).append(measure)
+    seeds: dict[int, list[tuple[int, int]]] = {}
+    for later, shape in _shapes(two):
+        midi = two.contents[later].row[0]
+        for other, measures in places.get(shape, {}).items():
+            before = bisect_left(measures, later) if midi != other else 0
+            ranks = {*range(min(before, _FIRST_PASSES)), *range(before - _LAST_PASSES, before)}
+            for rank in sorted(ranks):
+                if rank >= 0:
+                    pairs = seeds.setdefault(midi - other, [])
+                    pairs += [(measures[rank] + at, later + at) for at in range(len(shape))]
+    return dict(sorted(seeds.items()))
 
 
 def _shapes(voice: _Voice) -> Iterator[tuple[int, _Shape]]:
@@ -276,8 +313,7 @@ def _run(one: _Voice, piece: list[_Hit], half_steps: int) -> _Run | None:
     similarity = sum(w * hit[2] for w, hit in zip(weights, kept, strict=True)) / sum(weights)
     first, later = kept[0][0], kept[0][1]
     length = kept[-1][0] - first + 1
-    notes = one.notes(one.span(first, length))
-    if len(notes) < (_LEAST_NOTES_EXACT if similarity == 1 else _LEAST_NOTES):
+    if len(one.notes(first, length)) < (_LEAST_NOTES_EXACT if similarity == 1 else _LEAST_NOTES):
         return None
     return _Run(first, later, length, half_steps, similarity)
 
@@ -305,28 +341,25 @@ def _is_told(alike: Floats, one: _Voice, two: _Voice, run: _Run) -> bool:
 
     So it is where either line holds the passage in both places, as a doubling does.
     """
-    span = range(run.length)
-    in_one = [alike[one.row[run.first + at], one.row[run.later + at]] for at in span]
-    in_two = [alike[two.row[run.first + at], two.row[run.later + at]] for at in span]
-    notes = [len(one.contents[run.first + at].row) for at in span]
-    least = _ALIKE * sum(1 for count in notes if count)
-    return bool(max(sum(in_one), sum(in_two)) >= least)
+    first, later = (slice(at, at + run.length) for at in (run.first, run.later))
+    in_one, in_two = (float(alike[row[first], row[later]].sum()) for row in (one.row, two.row))
+    least = _ALIKE * sum(1 for content in one.contents[first] if content.row)
+    return max(in_one, in_two) >= least
 
 
 def _repeat(one: _Voice, two: _Voice, run: _Run) -> Repeat:
-    first, later = one.span(run.first, run.length), two.span(run.later, run.length)
     return Repeat(
-        first=first,
-        later=later,
+        first=one.span(run.first, run.length),
+        later=two.span(run.later, run.length),
         part=one.part,
         transposition=run.half_steps,
         similarity=round(run.similarity, 3),
         reharmonised=False,
-        first_notes=_heads(one.notes(first)),
-        later_notes=_heads(two.notes(later)),
+        first_notes=_heads(one.notes(run.first, run.length)),
+        later_notes=_heads(two.notes(run.later, run.length)),
         later_part="" if one is two else two.part,
     )
 
 
 def _heads(notes: Sequence[HeldNote]) -> tuple[str, ...]:
-    return tuple(head for note in notes for head in note.heads)
+    return tuple(chain.from_iterable(note.heads for note in notes))
