@@ -12,7 +12,7 @@ another reading of the kept mark.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Literal
 
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, Reading
@@ -144,9 +144,32 @@ class Document:
     order: tuple[str, ...] = ()
     section_colours: Mapping[str, str] = field(default_factory=dict, hash=False)
     leftovers: tuple[Leftover, ...] = ()
+    #: What `_by_id` has worked out; a document never changes, and every view asks for its marks.
+    _kept_marks: dict[str, ReviewedMark] = field(
+        default_factory=dict, init=False, repr=False, hash=False, compare=False
+    )
+
+    def __getstate__(self) -> list[object]:
+        """What crosses between processes: what was worked out is worked out again there."""
+        return [getattr(self, one.name) for one in fields(self) if one.init]
+
+    def __setstate__(self, state: list[object]) -> None:
+        """Take on what crossed."""
+        names = [one.name for one in fields(self) if one.init]
+        for name, value in zip(names, state, strict=True):
+            object.__setattr__(self, name, value)
+        object.__setattr__(self, "_kept_marks", {})
 
     def marks(self) -> Iterator[ReviewedMark]:
         """All marks in order of time: found, own, and decided ones that are no longer found."""
+        return iter(self._by_id().values())
+
+    def _by_id(self) -> dict[str, ReviewedMark]:
+        if not self._kept_marks:
+            self._kept_marks.update((one.id, one) for one in self._reviewed())
+        return self._kept_marks
+
+    def _reviewed(self) -> Iterator[ReviewedMark]:
         own = {mark.id: mark for mark in self.own_marks}
         found = {mark.id: mark for mark in self.analysis.marks} | own
         kept: dict[_Place, list[Mark]] = {}
@@ -161,7 +184,7 @@ class Document:
             else:
                 settled[0] = _with_reading(settled[0], mark)
         marks.extend(mark for row in kept.values() for mark in row)
-        for mark in sorted(marks, key=lambda mark: (mark.span, mark.kind, mark.id)):
+        for mark in sorted(marks, key=_in_time):
             yield ReviewedMark(mark, self.decisions.get(mark.id))
 
     def shown_marks(self, least: float = DEFAULT_CONFIDENCE) -> Iterator[ReviewedMark]:
@@ -176,31 +199,12 @@ class Document:
                 yield reviewed
 
     def has_mark(self, mark_id: str) -> bool:
-        """Whether `marks` has one of that id; asked often, so without putting them in order."""
-        found = {mark.id: mark for mark in self.analysis.marks}
-        if any(mark.id == mark_id for mark in self.own_marks):
-            return True
-        decision = self.decisions.get(mark_id)
-        if decision is not None:
-            return mark_id in found or _kept(mark_id, decision) is not None
-        return mark_id in found and _place(found[mark_id]) not in self._kept_places(found)
-
-    def _kept_places(self, found: Mapping[str, Mark]) -> set[_Place]:
-        """Places of marks that are kept though they are no longer found."""
-        own = {mark.id for mark in self.own_marks}
-        kept = (
-            _kept(mark_id, decision)
-            for mark_id, decision in self.decisions.items()
-            if mark_id not in found and mark_id not in own
-        )
-        return {_place(mark) for mark in kept if mark}
+        """Whether `marks` has one of that id."""
+        return mark_id in self._by_id()
 
     def mark(self, mark_id: str) -> ReviewedMark:
         """The mark of that id; KeyError where there is none."""
-        for reviewed in self.marks():
-            if reviewed.id == mark_id:
-                return reviewed
-        raise KeyError(mark_id)
+        return self._by_id()[mark_id]
 
 
 def _kept(mark_id: str, decision: Decision) -> Mark | None:
@@ -209,6 +213,11 @@ def _kept(mark_id: str, decision: Decision) -> Mark | None:
     if mark is None or decision.state not in ("accepted", "edited"):
         return None
     return mark if mark.id == mark_id else replace(mark, id=mark_id)
+
+
+def _in_time(mark: Mark) -> tuple[Offset, Offset, str, str]:
+    """By place, then by what tells marks at one place apart."""
+    return mark.span.start, mark.span.end, mark.kind, mark.id
 
 
 def _place(mark: Mark) -> _Place:
