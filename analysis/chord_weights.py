@@ -26,7 +26,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -219,8 +219,13 @@ class FittedModel:
 @lru_cache(maxsize=1)
 def read_model() -> FittedModel:
     """The model of ``tables/inferred.json``, read once."""
-    text = files("analysis").joinpath("tables/inferred.json").read_text("utf-8")
-    held = json.loads(text)
+    return model_of(
+        json.loads(files("analysis").joinpath("tables/inferred.json").read_text("utf-8"))
+    )
+
+
+def model_of(held: Mapping[str, Any]) -> FittedModel:
+    """The model that a data file of weights holds."""
     vocabulary = list_states(NumeralState(*state) for state in held["states"])
     weights = {
         name: np.array(held["weights"][name], np.float32).reshape(shape)

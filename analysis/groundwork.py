@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from analysis.chord_marks import make_query_marks
+from analysis.chord_weights import FittedModel
 from analysis.cross_relations import CrossRelation, find_cross_relations
 from analysis.echo_marks import make_echo_marks
 from analysis.echoes import find_echoes
@@ -70,8 +71,12 @@ def lay_groundwork(
     settings: Settings,
     corrections: Corrections,
     key_tables: KeyTables | None = None,
+    chord_model: FittedModel | None = None,
 ) -> Groundwork:
-    """Hear a score for the first time; arguments as for the whole analysis."""
+    """Hear a score for the first time; arguments as for the whole analysis.
+
+    ``chord_model`` holds weights of the chord decoder in place of the package's, for measuring.
+    """
     voices = Voices(score)
     roles = find_roles(score, corrections, voices)
     sung = part_of(roles, "melody")
@@ -82,7 +87,7 @@ def lay_groundwork(
         regions = find_key_regions(score, placed, line, settings, key_tables)
         queries = check_symbols(score, placed, sung)
     else:
-        regions, placed = infer_chords(score, settings, corrections)
+        regions, placed = infer_chords(score, settings, corrections, chord_model)
         plain = is_plain(placed)
         placed = tuple(replace(one, weighed=not plain) for one in placed)
         queries = ()

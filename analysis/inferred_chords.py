@@ -75,6 +75,7 @@ def infer_chords(
     score: Score,
     settings: Settings = Settings(),
     corrections: Corrections = Corrections(),
+    model: FittedModel | None = None,
 ) -> tuple[tuple[KeyRegion, ...], tuple[PlacedChord, ...]]:
     """Keys and chords of a score from its notes alone.
 
@@ -86,6 +87,8 @@ def infer_chords(
         Whether the key signature may be used, if it helps; it did not on the analysed scores.
     corrections
         Keys set by hand are followed, with their spelling and their borders.
+    model
+        Fitted weights in place of those of the package, for measuring.
 
     Returns
     -------
@@ -97,7 +100,7 @@ def infer_chords(
     grid = read_grid(score, settings.use_key_signature and _SIGNATURE_HELPS)
     if not grid.steps or not grid.onsets.any():
         return (), ()
-    model = read_model()
+    model = model or read_model()
     segments = GridSegments(grid)
     allowed, tonics, by_hand = _set_keys(segments, corrections)
     chosen = np.union1d(plausible_tonics(grid), [key.tonic.pc for _, key in corrections.keys])

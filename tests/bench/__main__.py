@@ -27,6 +27,11 @@ def main() -> int:
     parser.add_argument("--json", type=Path, help="where to write the figures")
     parser.add_argument("--scores", type=Path, help="accuracy: a folder of scores")
     parser.add_argument("--reference", type=Path, help="accuracy: a folder of reference JSON")
+    parser.add_argument(
+        "--slow",
+        action="store_true",
+        help="accuracy: all madrigals too (minutes); without it the bench takes under five minutes",
+    )
     chosen = parser.parse_args()
     if (chosen.scores is None) != (chosen.reference is None):
         parser.error("--scores and --reference go together")
@@ -34,11 +39,17 @@ def main() -> int:
     for name in known if chosen.name == "all" else [chosen.name]:
         print(f"== {name}", file=sys.stderr)
         measure = import_module(f"tests.bench.{name}").measure
-        options = {}
+        options: dict[str, Any] = {}
         if name == "accuracy" and chosen.scores is not None:
             options = {"scores": chosen.scores, "reference": chosen.reference}
+        elif name == "accuracy":
+            options = {"slow": chosen.slow}
         figures += measure(**options)
+    table = ""
     for figure in figures:
+        if figure["name"].partition(":")[0] != table:
+            table = figure["name"].partition(":")[0]
+            print()
         print(_row(figure))
     if chosen.json:
         chosen.json.write_text(json.dumps(figures, indent=1, ensure_ascii=False) + "\n", "utf-8")
@@ -48,7 +59,12 @@ def main() -> int:
 def _row(figure: dict[str, Any]) -> str:
     limit = "" if figure["limit"] is None else f"limit {figure['limit']:g}"
     verdict = "" if figure["limit"] is None else ("holds" if figure["holds"] else "MISSED")
-    return f"{figure['name']:<52} {figure['value']:>10.3f}  {limit:<14} {verdict}"
+    beside = "".join(
+        f"  {name} {figure[name]:.1f}" for name in ("music21", "fitted") if name in figure
+    )
+    return (
+        f"{figure['name']:<52} {figure['value']:>10.3f}  {limit:<14} {verdict:<6}{beside}".rstrip()
+    )
 
 
 if __name__ == "__main__":

@@ -85,7 +85,15 @@ class Heard(NamedTuple):
         return ""
 
 
-Analyst = Callable[[Path], Sequence[Heard]]
+class Analysed(NamedTuple):
+    """A score with what people said of it."""
+
+    name: str
+    path: Path
+    chords: Sequence[Heard]
+
+
+Analyst = Callable[[Analysed], Sequence[Heard]]
 
 
 def heard_in(chords: Sequence[dict[str, Any]]) -> list[Heard]:
@@ -216,25 +224,18 @@ def shares(totals: Counter[str]) -> dict[str, float]:
     }
 
 
-def score_folder(scores: Path, reference: Path, analyst: Analyst) -> Counter[str]:
-    """Agreement over every score that has a reference of its stem."""
-    totals: Counter[str] = Counter()
+def read_folder(scores: Path, reference: Path) -> Iterator[Analysed]:
+    """Every score of a folder that has a reference of its stem, in order of name."""
     for path in sorted(scores.iterdir()):
         expected = reference / f"{path.stem}.json"
         if path.suffix in (".mxl", ".musicxml", ".xml") and expected.exists():
-            chords = heard_in(json.loads(expected.read_text("utf-8"))["chords"])
-            totals.update(compare(chords, analyst(path)))
-    return totals
+            chords = json.loads(expected.read_text("utf-8"))["chords"]
+            yield Analysed(path.stem, path, heard_in(chords))
 
 
-def score_marks(marks: Path, reference: Path) -> Counter[str]:
-    """Agreement of JSON files that ``overstave marks`` wrote earlier, by stem."""
+def score_pieces(pieces: Sequence[Analysed], analyst: Analyst) -> Counter[str]:
+    """Agreement of an analyst over several pieces."""
     totals: Counter[str] = Counter()
-    for path in sorted(marks.glob("*.json")):
-        expected = reference / path.name
-        if expected.exists():
-            found = heard_in(json.loads(path.read_text("utf-8"))["chords"])
-            totals.update(
-                compare(heard_in(json.loads(expected.read_text("utf-8"))["chords"]), found)
-            )
+    for piece in pieces:
+        totals.update(compare(piece.chords, analyst(piece)))
     return totals

@@ -2,7 +2,9 @@
 
 ``python -m tests.bench.fit_inferred --folds 5`` scores every piece with weights fitted to the
 others and prints the shares; ``--write`` first fits to all pieces and writes ``inferred.json``, and
-after the folds writes the reliability of the probabilities as measured in them. Pieces are scored
+after the folds writes the reliability of the probabilities as measured in them. ``--keep`` writes
+the weights of each fold to ``inferred_folds.json.gz`` beside this script, so that the accuracy
+bench can score every piece with weights that never saw it (`held_out_model`). Pieces are scored
 without their signatures, as the decoder reads them, unless ``--signed`` is given.
 
 Method
@@ -20,13 +22,15 @@ D. P. Kingma and J. Ba, *Adam: a method for stochastic optimization*, ICLR 2015 
 from __future__ import annotations
 
 import argparse
+import gzip
 import json
 import random
 import time
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from functools import cache
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +38,7 @@ from numpy.typing import NDArray
 from analysis.chord_lattices import ChordLattice
 from analysis.chord_paths import best_path
 from analysis.chord_vocabularies import QUALITIES, REACH, Vocabulary
-from analysis.chord_weights import merge_weights, weight_shapes
+from analysis.chord_weights import FittedModel, merge_weights, model_of, weight_shapes
 from analysis.note_grid import Floats, Ints
 from tests.bench.inferred_gradients import Gradient
 from tests.bench.inferred_pieces import (
@@ -48,6 +52,8 @@ from tests.bench.inferred_pieces import (
 from tests.bench.inferred_scores import compare, report, summed
 
 TABLE: Final = Path(__file__).parents[2] / "analysis" / "tables" / "inferred.json"
+#: Weights of each fold with the names of the pieces that they were not fitted to.
+FOLDS: Final = Path(__file__).with_name("inferred_folds.json.gz")
 #: Strength of the pull to the start, and how much stronger or weaker for some tables.
 PULL: Final = 4.0
 PULLS: Final = {
@@ -218,10 +224,10 @@ def reliability(said: Sequence[tuple[float, float, float]], bins: int = 8) -> li
     return [*points, [1.0, points[-1][1]]]
 
 
-def write_table(
-    path: Path, vocabulary: Vocabulary, weights: Mapping[str, Floats], points: list[list[float]]
-) -> None:
-    """Write the data file: one table of weights a line, so that changes can be read."""
+def table_text(
+    vocabulary: Vocabulary, weights: Mapping[str, Floats], points: list[list[float]]
+) -> str:
+    """The data file: one table of weights a line, so that changes can be read."""
     states = [
         [one.mode, one.root, one.quality, one.inversion, one.target]
         for row in vocabulary.states
@@ -235,7 +241,31 @@ def write_table(
         values = ",".join(f"{value:.3g}" for value in table.ravel() + 0.0)
         rows.append(f"  {json.dumps(name)}: [{values}]")
     lines.append(' "weights": {\n' + ",\n".join(rows) + "\n }")
-    path.write_text("{\n" + ",\n".join(lines) + "\n}\n", "utf-8")
+    return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def keep_folds(folds: Sequence[tuple[Sequence[str], str]]) -> None:
+    """Write the tables of all folds, each with the names of the pieces held out of it."""
+    held = [{"held_out": list(names), "table": json.loads(text)} for names, text in folds]
+    FOLDS.write_bytes(gzip.compress(json.dumps(held).encode(), mtime=0))
+
+
+@cache
+def _kept() -> list[dict[str, Any]]:
+    return list(json.loads(gzip.decompress(FOLDS.read_bytes()))) if FOLDS.exists() else []
+
+
+@cache
+def _model_of_fold(number: int) -> FittedModel:
+    return model_of(_kept()[number]["table"])
+
+
+def held_out_model(name: str) -> FittedModel | None:
+    """Weights that were fitted without a piece of the two sets; None where none are kept."""
+    for number, fold in enumerate(_kept()):
+        if name in fold["held_out"]:
+            return _model_of_fold(number)
+    return None
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -245,18 +275,23 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--epochs", type=int, default=8)
     parser.add_argument("--signed", action="store_true", help="let the signature count")
     parser.add_argument("--write", action="store_true")
+    parser.add_argument("--keep", action="store_true", help="keep the weights of each fold")
     chosen = parser.parse_args(arguments)
     pieces = read_pieces()
+    points = json.loads(TABLE.read_text("utf-8"))["reliability"]
     fitted = fit(pieces, chosen.epochs) if chosen.write else None
     if fitted:
-        write_table(TABLE, *fitted, json.loads(TABLE.read_text("utf-8"))["reliability"])
+        TABLE.write_text(table_text(*fitted, points), "utf-8")
     results: list[dict[str, Counter[str]]] = []
     said: list[tuple[float, float, float]] = []
+    folds: list[tuple[list[str], str]] = []
     for fold in range(chosen.folds):
         print(f"fold {fold + 1} of {chosen.folds}", flush=True)
         rest = [piece for at, piece in enumerate(pieces) if at % chosen.folds != fold]
         held_out = [piece for at, piece in enumerate(pieces) if at % chosen.folds == fold]
-        by_set, stood = score(held_out, *fit(rest, chosen.epochs), chosen.signed)
+        vocabulary, weights = fit(rest, chosen.epochs)
+        folds.append(([piece.name for piece in held_out], table_text(vocabulary, weights, points)))
+        by_set, stood = score(held_out, vocabulary, weights, chosen.signed)
         results.append(by_set)
         said.extend(stood)
         for name, totals in by_set.items():
@@ -264,8 +299,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
     print("pieces that the weights were not fitted to:")
     for name in sorted({name for by_set in results for name in by_set}):
         print(f"  {name}: {report(summed(one[name] for one in results if name in one))}")
+    if chosen.keep:
+        keep_folds(folds)
     if fitted and said:
-        write_table(TABLE, *fitted, reliability(said))
+        TABLE.write_text(table_text(*fitted, reliability(said)), "utf-8")
 
 
 if __name__ == "__main__":

@@ -117,18 +117,26 @@ def _stretch(chord: dict[str, Any]) -> Stretch:
     return Stretch(chord["onset"], end, label, chord["roman"])
 
 
-def _read_chorale(number: int) -> Piece:
+def chorale_paths(number: int) -> tuple[Path, Path]:
+    """The score of a chorale by its number in Riemenschneider's edition, and its analysis."""
     corpus = Path(music21.__file__).parent / "corpus" / "bach"
-    analysis = music21.converter.parse(
-        corpus / "choraleAnalyses" / f"riemenschneider{number:03d}.rntxt"
-    )
     catalogue = ChoraleListRKBWV().byRiemenschneider[number]["bwv"]  # type: ignore[no-untyped-call]
-    path = next(corpus.glob(f"bwv{catalogue}.*"))
-    chords = tuple(
+    analysis = corpus / "choraleAnalyses" / f"riemenschneider{number:03d}.rntxt"
+    return next(corpus.glob(f"bwv{catalogue}.*")), analysis
+
+
+def read_romantext(path: Path) -> tuple[Stretch, ...]:
+    """The numerals of a RomanText file in order of time, as music21 reads it."""
+    analysis = music21.converter.parse(path)
+    return tuple(
         _stretch_of_numeral(numeral, float(numeral.getOffsetInHierarchy(analysis)))
         for numeral in analysis.recurse().getElementsByClass("RomanNumeral")
     )
-    return _piece(f"bach-{number:03d}", read_score(read_source(path)), chords)
+
+
+def _read_chorale(number: int) -> Piece:
+    path, analysis = chorale_paths(number)
+    return _piece(f"bach-{number:03d}", read_score(read_source(path)), read_romantext(analysis))
 
 
 def _stretch_of_numeral(numeral: Any, onset: float) -> Stretch:

@@ -29,7 +29,7 @@ def read_plainly(path: Path) -> Sequence[Heard]:
         if symbols:
             for symbol in symbols:
                 symbol.duration.quarterLength = 1
-            key = _key_of(score, symbols)
+            key = key_of(score, symbols)
             chords = [(float(one.getOffsetInHierarchy(score)), one) for one in symbols]
         else:
             chordified = score.chordify()
@@ -45,7 +45,7 @@ def read_plainly(path: Path) -> Sequence[Heard]:
         ]
 
 
-def _key_of(score: Any, symbols: list[Any]) -> Any:
+def key_of(score: Any, symbols: list[Any]) -> Any:
     """Key of the melody together with the tones of the symbols."""
     together: Any = music21.stream.Stream()
     for note in score.flatten().getElementsByClass("Note"):
