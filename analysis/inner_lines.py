@@ -254,7 +254,9 @@ def _chains(
                     carried.add(other.place)
                     grown[link.place] = ending[other.place]
                 for other in before:
-                    if _goes_on(other, link, len(before) - len(row), move, voice):
+                    if _goes_on(other, link, len(before) - len(row), move, voice) or (
+                        voice == "inner" and _turns(chords, other, link, row, move)
+                    ):
                         carried.add(other.place)
                         best = max(best, ending[other.place], key=len)
                 if best or not held:
@@ -281,6 +283,20 @@ def _goes_on(other: _Link, link: _Link, fewer: int, move: int, voice: str) -> bo
     return same and link.sound - other.sound == move
 
 
+def _turns(
+    chords: Sequence[ChordFact], other: _Link, link: _Link, row: Sequence[_Link], move: int
+) -> bool:
+    """Whether a tone moves on in another octave, over one root and leaving its place empty."""
+    before, after = chords[other.chord].chord, chords[link.chord].chord
+    return (
+        (link.sound - other.sound - move) % 12 == 0
+        and before is not None
+        and after is not None
+        and before.root.pc == after.root.pc
+        and all((one.sound - other.sound) % 12 for one in row)
+    )
+
+
 def _find(
     chords: Sequence[ChordFact],
     chain: Sequence[_Link],
@@ -293,6 +309,8 @@ def _find(
     colours = sum(link.colour for link in chain)
     if voice == "guide tones" and (colours < 2 or longest > _LONGEST):
         return None
+    over = tuple(link.chord for link in chain)
+    starts = tuple(chords[index].span.start for index in over)
     line = Line(
         Span(chords[chain[0].chord].span.start, chords[chain[-1].chord].span.end),
         "chromatic",
@@ -300,10 +318,9 @@ def _find(
         "up" if move > 0 else "down",
         tuple(link.name for link in chain),
         tuple(link.element for link in chain),
+        implied_at=starts if voice == "guide tones" else (),
     )
     sure = _confidence(line) if voice == "inner" else _implied_confidence(chords, chain)
-    over = tuple(link.chord for link in chain)
-    starts = tuple(chords[index].span.start for index in over)
     return LineFind(line, voice, over, sure, starts)
 
 

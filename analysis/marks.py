@@ -202,7 +202,11 @@ class Repeat:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A voice moving over several chords. ``notes`` are its pitches in order of time."""
+    """A voice moving over several chords. ``notes`` are its pitches in order of time.
+
+    ``implied_at`` says where each note of a line begins that lies in the chord symbols alone and
+    that no voice plays as written; it is empty for all other lines.
+    """
 
     span: Span
     kind: Literal["chromatic", "diatonic", "fifths", "pedal"]
@@ -211,6 +215,7 @@ class Line:
     notes: tuple[PitchName, ...]
     elements: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = ()
+    implied_at: tuple[Offset, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
