@@ -32,7 +32,7 @@ from typing import Any, Final
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings
+from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings, QTimer
 from PySide6.QtWidgets import QApplication, QMessageBox
 
 import sample_scores
@@ -74,13 +74,12 @@ class Reading:
 def measure(rounds: int, tell: Callable[[str], object] = print) -> list[Reading]:
     """A reading after each round, in a window of its own; see the module's docstring."""
     application = QApplication.instance() or make_application()
-    assert isinstance(application, QApplication)
     readings = []
     with _marked() as (scratch, token):
         settings = QSettings(str(scratch / "settings.ini"), QSettings.Format.IniFormat)
         window = Window(Preferences(settings), Safekeeping(scratch / "state"))
         window.show()
-        work = _Work(application, window, scratch / "songs")
+        work = _Work(window, scratch / "songs")
         work.wait(lambda: window.workshop.ready)
         begun = time.perf_counter()
         for number in range(rounds):
@@ -91,6 +90,7 @@ def measure(rounds: int, tell: Callable[[str], object] = print) -> list[Reading]
         window.close()
         work.wait(lambda: _descendants(token) == 0)
         window.deleteLater()
+        application.sendPostedEvents()
     return readings
 
 
@@ -107,9 +107,7 @@ def figures(readings: list[Reading]) -> list[dict[str, Any]]:
     return found
 
 
-def _figure(
-    name: str, value: float, limit: float, before: float, after: float
-) -> dict[str, Any]:
+def _figure(name: str, value: float, limit: float, before: float, after: float) -> dict[str, Any]:
     return {
         "name": name, "value": value, "limit": limit, "holds": value <= limit,
         "before": before, "after": after,
@@ -119,21 +117,28 @@ def _figure(
 class _Work:
     """The user of a window."""
 
-    def __init__(self, application: QApplication, window: Window, songs: Path) -> None:
-        self.application = application
+    def __init__(self, window: Window, songs: Path) -> None:
         self.window = window
         self.songs = songs
         self.samples = sorted(Path(sample_scores.__path__[0]).glob("*.musicxml"))
         songs.mkdir()
 
     def wait(self, done: Callable[[], bool]) -> None:
-        """Run the event loop until something is done."""
-        deadline = QDeadlineTimer(PATIENCE)
-        while not done():
-            if deadline.hasExpired():
-                raise TimeoutError("the window has not finished in two minutes")
-            self.application.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 20)
-            time.sleep(0.002)
+        """Run the event loop until something is done.
+
+        It is a real loop: where events are asked for in turn, nothing is ever deleted later.
+        """
+        loop, timer, deadline = QEventLoop(), QTimer(interval=5), QDeadlineTimer(PATIENCE)
+
+        def look() -> None:
+            if done() or deadline.hasExpired():
+                loop.quit()
+
+        timer.timeout.connect(look)
+        timer.start()
+        loop.exec()
+        if not done():
+            raise TimeoutError("the window has not finished in two minutes")
 
     def round(self, number: int) -> None:
         """Open, review, edit, undo, save, export, close."""
