@@ -108,6 +108,16 @@ def _engraved(side: Side, page: Page, score: Score, *, meter: bool) -> _Engraved
     return _Engraved(side, page, places, staff, signature, lead)
 
 
+def _demand(row: Sequence[tuple[Offset, float]], ends: Column) -> list[Place]:
+    """The places that a row of labels asks for; one that changes under a note has its own."""
+    places, x = [], 0.0
+    for time, width in row:
+        if (time, 1) < ends:
+            places.append(Place((time, 1), x))
+            x += width
+    return [*places, Place(ends, x)] if places else []
+
+
 def _right_of(page: Page, roles: frozenset[str], limit: float, least: float) -> float:
     """Right end of all shapes of these roles before a limit."""
     edges = (shape_edges(shape)[2] for shape in page.shapes if shape.role in roles)
@@ -120,6 +130,7 @@ def align(
     score: Score,
     width: float,
     border: float,
+    labels: Sequence[Sequence[tuple[Offset, float]]] = (),
 ) -> list[list[AlignedLine]]:
     """The lines of a comparison, for each the passages that have music there.
 
@@ -129,6 +140,9 @@ def align(
         The passages and their engraved lines.
     width, border
         Width of the picture and its free edges left and right, in page units.
+    labels
+        Rows of labels, each with its time from the start of the passages and its width: notes
+        stand as far from each other as neighbours in a row need.
     """
     found, stretch = [], 0.0
     for at, line in enumerate(lines):
@@ -142,6 +156,7 @@ def align(
             width,
             border,
             stretch,
+            labels,
             last=last,
         )
         found.append(aligned)
@@ -149,13 +164,21 @@ def align(
 
 
 def _align(
-    found: Sequence[_Engraved], width: float, border: float, stretch: float, *, last: bool
+    found: Sequence[_Engraved],
+    width: float,
+    border: float,
+    stretch: float,
+    labels: Sequence[Sequence[tuple[Offset, float]]],
+    *,
+    last: bool,
 ) -> tuple[list[AlignedLine], float]:
     """One line, and how much it was stretched unless lines before it say so."""
     if not found:
         return [], stretch
     head = max(one.signature - one.staff + one.lead for one in found)
     demands = [one.places for one in found]
+    ends = max(place.column for places in demands for place in places)
+    demands += [_demand(row, ends) for row in labels]
     natural = max(common_columns(demands).values())
     room = width - 2 * border - head
     if last and natural < _FULL * room:

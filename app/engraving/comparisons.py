@@ -13,7 +13,7 @@ words, numerals, functions. Everything is laid out in page units, free of Qt, fr
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
@@ -52,6 +52,8 @@ _LINES: Final = 4.2
 #: Border around everything, and the least space between two labels.
 BORDER: Final = 1.6 * STAFF_SPACE
 _GAP: Final = 0.5 * STAFF_SPACE
+#: Between two labels for which notes are moved apart, in ems.
+_APART: Final = 0.35
 #: Between two bands.
 _PARTING: Final = 0.34 * STAFF_SPACE
 
@@ -76,9 +78,9 @@ class _Row(NamedTuple):
 
 
 class _Entry(NamedTuple):
-    """A label that wants to stand somewhere; ``mark`` may be empty."""
+    """A label and its time, from the start of the passages; ``mark`` may be empty."""
 
-    x: float
+    time: Offset
     text: SetText
     tone: Tone
     mark: str
@@ -92,6 +94,7 @@ def compare(
     differences: Sequence[ChordDifference],
     lines: Sequence[PairLine],
     width: float,
+    least: float = 0.0,
 ) -> Comparison:
     """Lay out a comparison.
 
@@ -107,8 +110,11 @@ def compare(
         The passages engraved; may be fewer than in the end, while they come one by one.
     width
         Width of the picture in page units.
+    least
+        Least em of all labels in page units; where it is given, notes are also moved apart until
+        each label stands at its time.
     """
-    return _Layout(document, (first, later), differences).of(lines, width)
+    return _Layout(document, (first, later), differences, least).of(lines, width)
 
 
 class _Layout:
@@ -119,7 +125,9 @@ class _Layout:
         document: Document,
         sides: tuple[Side, Side],
         differences: Sequence[ChordDifference],
+        least: float,
     ) -> None:
+        self._least = least
         self._document = document
         self._sides = sides
         self._differences = differences
@@ -149,7 +157,8 @@ class _Layout:
     def of(self, lines: Sequence[PairLine], width: float) -> Comparison:
         """The whole picture."""
         y = BORDER
-        aligned = align(self._sides, lines, self._document.score, width, BORDER)
+        labels = list(self._widths()) if self._least else ()
+        aligned = align(self._sides, lines, self._document.score, width, BORDER, labels)
         for at, line in enumerate(aligned):
             y = self._lay_out(line, y, named=at == 0)
             y += _LINES * STAFF_SPACE
@@ -159,6 +168,15 @@ class _Layout:
         return Comparison(
             max(width, right), height, tuple(self._pages), tuple(self._bands), overlay
         )
+
+    def _widths(self) -> Iterator[list[tuple[Offset, float]]]:
+        """The labels of each row: their times, and widths with the space after them."""
+        for at, side in enumerate(self._sides):
+            whole = Span(Offset(0), side.span.duration)
+            named = [numeral for numeral, _ in self._numeral_row(side, at, whole)]
+            for row in (self._chord_row(side, at, whole), named, self._degree_row(at, whole)):
+                spaced = [(one.time, one.text.width + _APART * one.text.size) for one in row]
+                yield spaced
 
     def _end(self, difference: ChordDifference) -> Offset:
         """When a difference ends, from the start of the passages: where either chord changes."""
@@ -192,39 +210,46 @@ class _Layout:
         if named:
             row = self._row(_TITLE, y, "sections")
             text = set_text(line.side.name, row.em, "semibold")
-            self._put(row, [_Entry(BORDER, text, "ink", "", line.side.name)])
-            y += _TITLE * _ROW * STAFF_SPACE + 0.4 * _CLEAR * STAFF_SPACE
-        chords = self._chord_row(line, side)
-        self._put(self._row(_CHORD, y, "numerals"), chords)
-        y += _CHORD * _ROW * STAFF_SPACE
-        degrees = list(self._degree_row(line, side))
+            title = _Entry(Offset(0), text, "ink", "", line.side.name)
+            self._put(row, [title], lambda _: BORDER)
+            y += self._em(_TITLE) * _ROW + 0.4 * _CLEAR * STAFF_SPACE
+        chords = self._chord_row(line.side, side, line.span)
+        self._put(self._row(_CHORD, y, "numerals"), chords, line.x_at)
+        y += self._em(_CHORD) * _ROW
+        degrees = self._degree_row(side, line.span)
         if degrees:
-            self._put(self._row(_DEGREE, y, "melody"), degrees)
-            y += _DEGREE * _ROW * STAFF_SPACE
+            self._put(self._row(_DEGREE, y, "melody"), degrees, line.x_at)
+            y += self._em(_DEGREE) * _ROW
         y += _CLEAR * STAFF_SPACE
         _, top, _, height = line.page.systems[0].box
         page = bent(line.page, line.bend, y - top, self._notes)
         self._pages.append(page)
         self._light(page, line.side, side)
         y += height + _CLEAR * STAFF_SPACE
-        named_chords = list(self._numeral_row(line, side))
-        self._put(self._row(_NUMERAL, y, "numerals"), [one for one, _ in named_chords])
-        y += _NUMERAL * _ROW * STAFF_SPACE
+        named_chords = list(self._numeral_row(line.side, side, line.span))
+        numerals = [one for one, _ in named_chords]
+        self._put(self._row(_NUMERAL, y, "numerals"), numerals, line.x_at)
+        y += self._em(_NUMERAL) * _ROW
         functions = [one for _, one in named_chords if one is not None]
         if functions:
-            self._put(self._row(_FUNCTION, y, "functions"), functions)
-            y += _FUNCTION * _ROW * STAFF_SPACE
+            self._put(self._row(_FUNCTION, y, "functions"), functions, line.x_at)
+            y += self._em(_FUNCTION) * _ROW
         return y
 
     # Rows
 
     def _row(self, em: float, top: float, layer: Layer) -> _Row:
-        return _Row(em * STAFF_SPACE, top + em * _RISE * STAFF_SPACE, layer)
+        em = self._em(em)
+        return _Row(em, top + em * _RISE, layer)
 
-    def _put(self, row: _Row, entries: Sequence[_Entry]) -> None:
-        """Set labels in a row, moved aside where they would touch."""
+    def _em(self, spaces: float) -> float:
+        """An em given in staff spaces in page units, not less than the least."""
+        return max(spaces * STAFF_SPACE, self._least)
+
+    def _put(self, row: _Row, entries: Sequence[_Entry], x_at: Callable[[Offset], float]) -> None:
+        """Set labels in a row at their times, moved aside where they would touch."""
         edges = pack(
-            [entry.x for entry in entries], [entry.text.width for entry in entries],
+            [x_at(entry.time) for entry in entries], [entry.text.width for entry in entries],
             _GAP, BORDER, 1e9,
         )  # fmt: skip
         for entry, x in zip(entries, edges, strict=True):
@@ -234,48 +259,56 @@ class _Layout:
                 Label(entry.mark, row.layer, entry.words, entry.text.box(x, row.baseline))
             )
 
-    def _facts(self, line: AlignedLine) -> Iterator[tuple[ChordFact, Offset]]:
-        """The chords of a line with when each is first heard in it, from the passage's start."""
-        start = line.side.span.start
-        shown = Span(max(line.span.start, Offset(0)), min(line.span.end, line.side.span.duration))
+    def _facts(self, side: Side, span: Span) -> Iterator[tuple[ChordFact, Offset]]:
+        """The chords of a stretch with when each is first heard in it.
+
+        Both the stretch and the times are counted from the passage's start.
+        """
+        start = side.span.start
+        shown = Span(max(span.start, Offset(0)), min(span.end, side.span.duration))
         for fact in self._chords:
             if fact.span.overlaps(Span(start + shown.start, start + shown.end)):
                 yield fact, max(fact.span.start - start, shown.start)
 
-    def _chord_row(self, line: AlignedLine, side: int) -> list[_Entry]:
+    def _chord_row(self, side: Side, at: int, span: Span) -> list[_Entry]:
         entries = []
-        for fact, time in self._facts(line):
+        for fact, time in self._facts(side, span):
             words = self._symbol(fact)
             mark = self._marks.get(fact.span.start)
-            tone: Tone = "accent" if self._differs(fact, side) else "soft"
-            text = set_chord_symbol(words, _CHORD * STAFF_SPACE, "semibold")
-            entries.append(_Entry(line.x_at(time), text, tone, mark.id if mark else "", words))
+            tone: Tone = "accent" if self._differs(fact, at) else "soft"
+            text = set_chord_symbol(words, self._em(_CHORD), "semibold")
+            entries.append(_Entry(time, text, tone, mark.id if mark else "", words))
         return entries
 
-    def _numeral_row(self, line: AlignedLine, side: int) -> Iterator[tuple[_Entry, _Entry | None]]:
-        for fact, time in self._facts(line):
+    def _numeral_row(
+        self, side: Side, at: int, span: Span
+    ) -> Iterator[tuple[_Entry, _Entry | None]]:
+        for fact, time in self._facts(side, span):
             mark = self._marks.get(fact.span.start)
             words = mark.label if mark else label_of(fact.numeral.text) if fact.numeral else ""
             if not words:
                 continue
-            tone: Tone = "ink" if self._differs(fact, side) else "soft"
-            x, name = line.x_at(time), mark.id if mark else ""
-            text = set_text(words, _NUMERAL * STAFF_SPACE, "regular")
+            tone: Tone = "ink" if self._differs(fact, at) else "soft"
+            name = mark.id if mark else ""
+            text = set_text(words, self._em(_NUMERAL), "regular")
             letter = _function(mark, fact)
-            below = set_text(letter, _FUNCTION * STAFF_SPACE, "semibold") if letter else None
+            below = set_text(letter, self._em(_FUNCTION), "semibold") if letter else None
             yield (
-                _Entry(x, text, tone, name, words),
-                _Entry(x, below, tone, name, letter) if below else None,
+                _Entry(time, text, tone, name, words),
+                _Entry(time, below, tone, name, letter) if below else None,
             )
 
-    def _degree_row(self, line: AlignedLine, side: int) -> Iterator[_Entry]:
-        for time, fact in sorted(self._degrees[side].items()):
-            if time in line.span and fact.chord_degree:
+    def _degree_row(self, at: int, span: Span) -> list[_Entry]:
+        entries = []
+        for time, fact in sorted(self._degrees[at].items()):
+            if time in span and fact.chord_degree:
                 changed = time in self._changed
                 words = _signed(fact.chord_degree)
-                em = _DEGREE * STAFF_SPACE
+                em = self._em(_DEGREE)
                 text = set_text(words, em, "semibold" if changed else "regular")
-                yield _Entry(line.x_at(time), text, "accent" if changed else "soft", "", words)
+                tone: Tone = "accent" if changed else "soft"
+                entries.append(_Entry(time, text, tone, "", words))
+        return entries
 
     def _add_effects(self, line: AlignedLine, y: float, *, named: bool) -> float:
         """The words between the passages that say what each change does."""
@@ -287,8 +320,10 @@ class _Layout:
             room = line.border(min(span.end, line.span.end)) - x
             text = set_text(difference.effect, row.em, "italic")
             if text.width <= room:
-                self._put(row, [_Entry(x, text, "ink", "", difference.effect)])
-        return y + (_BETWEEN + (_NAMED if named else 0.0)) * STAFF_SPACE
+                entry = _Entry(span.start, text, "ink", "", difference.effect)
+                self._put(row, [entry], line.x_at)
+        larger = row.em - _EFFECT * STAFF_SPACE
+        return y + (_BETWEEN + (_NAMED if named else 0.0)) * STAFF_SPACE + larger
 
     def _add_band(
         self,
@@ -306,7 +341,7 @@ class _Layout:
         start, end = max(span.start, line.span.start), min(span.end, line.span.end)
         left = line.x_at(start) - REACH if start == line.span.start else line.border(start)
         left, right = left + _PARTING / 2, line.border(end) - _PARTING / 2
-        title = (_TITLE * _ROW + 0.2 * _CLEAR) * STAFF_SPACE if named else 0.0
+        title = self._em(_TITLE) * _ROW + 0.2 * _CLEAR * STAFF_SPACE if named else 0.0
         self._bands.append((left, top + title, right - left, bottom - top - title + _GAP))
 
     def _light(self, page: Page, side: Side, at: int) -> None:

@@ -7,6 +7,7 @@ one stands over the same line of the other. Calls the engraver, so run it where 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 from analysis.sources import Source
@@ -22,12 +23,16 @@ _ALIGNED: Final = 1.12
 
 
 class Passage(NamedTuple):
-    """Measures of one part, by index, both ends counted in, with or without their words."""
+    """Measures of one part, by index, both ends counted in, with or without their words.
+
+    ``text`` is the size of the words against the usual.
+    """
 
     part: str
     first: int
     last: int
     lyrics: bool = True
+    text: float = 1.0
 
 
 def engrave_pair(
@@ -46,6 +51,7 @@ def engrave_pair(
         yield PairLine(*(_line(source, passage, start, end) for passage in (first, later)))
 
 
+@lru_cache(maxsize=64)
 def _line(source: Source, passage: Passage, start: int, end: int) -> Page | None:
     """One passage's measures from a number to another, counted from its first."""
     first, last = passage.first + start, min(passage.first + end - 1, passage.last)
@@ -62,6 +68,7 @@ def _line(source: Source, passage: Passage, start: int, end: int) -> Page | None
         parts=(passage.part,),
         first=first,
         last=last,
+        text=passage.text,
     )
     return next(engrave(source, layout))
 

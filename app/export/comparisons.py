@@ -1,12 +1,18 @@
 """Comparisons: a phrase and its return in one frame, beat under beat, with what differs set off.
 
-The layout is that of the compare view (`app.engraving.comparisons`), fitted to a frame: as many
-measures around the first change as can be read. Free of Qt.
+The layout is that of the compare view (`app.engraving.comparisons`), fitted to a frame: from the
+first change on as many measures as can be read. Labels and words grow against the music until they
+have the least height of text; where that cannot be, words and then measures are given up. A phrase
+with more changes than one picture holds is shown in several, each from the next change on. Free of
+Qt.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
 from typing import Final
 
 from analysis.marks import Repeat
@@ -17,24 +23,66 @@ from app.engraving.aligned_lines import Side
 from app.engraving.bounds import shape_edges
 from app.engraving.comparisons import Comparison, compare
 from app.engraving.labels import Toned
-from app.engraving.layouts import STAFF_HEIGHT, STAFF_SPACE
+from app.engraving.layouts import LARGEST_TEXT, STAFF_HEIGHT, STAFF_SPACE
 from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
 from app.engraving.pages import Box
 from app.engraving.pair_engraving import Passage as PartPassage
 from app.engraving.pair_engraving import engrave_pair
 from app.engraving.signs import panel
-from app.export.excerpts import smallest_em
+from app.export.excerpts import LYRIC, smallest_em
 from app.export.frames import Frame, Picture, Piece
 from app.export.legibility import text_warnings
-from app.export.passages import SUITING, Contents, passages_of
+from app.export.legible_excerpts import SLACK
+from app.export.passages import MOST_MEASURES, SUITING, Contents
 from app.review.document import Document, ReviewedMark
 
 #: All in one line.
 _ENDLESS: Final = 1e6
-#: Text of two passages may be smaller by this than where one has the frame alone.
-_OF_TWO: Final = 0.65
 _CORNER: Final = 0.5 * STAFF_SPACE
 _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
+#: Sizes of words are tried in steps, so that most are engraved once.
+_STEPS: Final = 8
+#: Rounds in which labels grow, how much more than is missing, and the largest em of a label.
+_ROUNDS: Final = 5
+_MORE: Final = 1.02
+_LARGEST: Final = 3.6 * STAFF_SPACE
+
+
+@dataclass(frozen=True, slots=True)
+class FittedComparison:
+    """A comparison in a frame.
+
+    ``scale`` is pixels to the page unit, ``x, y`` where its origin stands, ``plate`` the box below
+    it; ``measures`` are the first and last index of the measures of either passage, ``lyrics``
+    whether their words are shown.
+    """
+
+    comparison: Comparison
+    scale: float
+    x: float
+    y: float
+    plate: Box
+    text_height: float
+    measures: tuple[tuple[int, int], ...]
+    lyrics: bool
+
+    @property
+    def bands(self) -> list[Toned]:
+        """What lies behind everything."""
+        return [Toned("tint", panel("", band, _CORNER)) for band in self.comparison.bands]
+
+    def piece(self, strokes: list[Toned]) -> Piece:
+        """Some of its shapes in their places."""
+        return Piece(strokes, self.scale, self.x, self.y)
+
+    def picture(self, frame: Frame) -> Picture:
+        """All of it."""
+        music = [Toned("ink", shape) for page in self.comparison.pages for shape in page.shapes]
+        strokes = [*self.bands, *music, *self.comparison.overlay.strokes]
+        return Picture(
+            frame, (self.piece(strokes),), (self.plate,), self.measures, self.text_height,
+            text_warnings(self.text_height, frame),
+        )  # fmt: skip
 
 
 def lay_out_comparison(
@@ -44,7 +92,7 @@ def lay_out_comparison(
     frame: Frame,
     contents: Contents = SUITING,
 ) -> Picture:
-    """The comparison of a repeat's two passages.
+    """The comparison of a repeat's two passages from their first difference on.
 
     Parameters
     ----------
@@ -62,31 +110,98 @@ def lay_out_comparison(
     EngravingError
         If the measures cannot be engraved.
     """
+    fitted = next(fitted_comparisons(document, source, reviewed, frame, frame.title_safe, contents))
+    return fitted.picture(frame)
+
+
+def fitted_comparisons(
+    document: Document,
+    source: Source,
+    reviewed: ReviewedMark,
+    frame: Frame,
+    room: Box,
+    contents: Contents = SUITING,
+) -> Iterator[FittedComparison]:
+    """As many comparisons as show all differences, each in the middle of a room of the frame."""
     fact = reviewed.mark.fact
     if not isinstance(fact, Repeat):
         raise TypeError("only a repeat has two passages to compare")
-    found: list[Picture] = []
-    # The words go before the last but two measures do: without a measure there is no phrase.
-    for most, lyrics in ((4, True), (3, True), (2, True), (2, False), (1, True), (1, False)):
-        if lyrics and not contents.lyrics:
-            continue
-        sides = _sides(document, reviewed, fact, most)
-        picture = _fitted(_compared(document, source, fact, sides, lyrics=lyrics), frame)
-        measures = tuple(_indexes(document, side.span) for side in sides)
-        found.append(replace(picture, measures=measures))
-        if picture.text_height >= _OF_TWO * frame.least_text:
+    places = [change.first_at for change in fact.differences] or [fact.first.start]
+    after = document.score.measure_at(fact.first.start).index
+    for place in places:
+        if document.score.measure_at(place).index >= after:
+            fitted = _first_legible(document, source, fact, frame, room, contents, place, after)
+            yield fitted
+            after = fitted.measures[0][1] + 1
+            # Of one phrase all pictures are alike.
+            contents = replace(contents, lyrics=fitted.lyrics)
+
+
+def _first_legible(
+    document: Document,
+    source: Source,
+    fact: Repeat,
+    frame: Frame,
+    room: Box,
+    contents: Contents,
+    place: Offset,
+    after: int,
+) -> FittedComparison:
+    """The most measures from a place on whose text is high enough, else what is the highest."""
+    found: list[FittedComparison] = []
+    # Without a measure there is no phrase, so the words go first.
+    with_words = (True, False) if contents.lyrics else (False,)
+    for most, lyrics in product(range(MOST_MEASURES, 0, -1), with_words):
+        sides = _sides(document, fact, place, after, most)
+        found.append(_grown(document, source, fact, sides, frame, room, lyrics=lyrics))
+        if found[-1].text_height >= SLACK * frame.least_text:
             return found[-1]
-    return max(found, key=lambda picture: picture.text_height)
+    return max(found, key=lambda fitted: fitted.text_height)
+
+
+def _grown(
+    document: Document,
+    source: Source,
+    fact: Repeat,
+    sides: tuple[Side, Side],
+    frame: Frame,
+    room: Box,
+    *,
+    lyrics: bool,
+) -> FittedComparison:
+    """The comparison with labels grown until they can be read, or as far as helps."""
+    least, text = 0.0, 1.0
+    best: FittedComparison | None = None
+    for _ in range(_ROUNDS):
+        comparison = _compared(document, source, fact, sides, least, text, lyrics=lyrics)
+        measures = tuple(_indexes(document, side.span) for side in sides)
+        fitted = _fitted(comparison, measures, frame, room, lyrics=lyrics)
+        if best is None or fitted.text_height > best.text_height:
+            best = fitted
+        wanted = _MORE * frame.least_text / (_CAPITAL * fitted.scale)
+        enough = best.text_height >= SLACK * frame.least_text
+        if enough or wanted > _LARGEST or (lyrics and wanted > LARGEST_TEXT * LYRIC):
+            break
+        least = wanted
+        text = max(1.0, math.ceil(_STEPS * wanted / LYRIC) / _STEPS) if lyrics else 1.0
+    assert best is not None
+    return best
 
 
 def _sides(
-    document: Document, reviewed: ReviewedMark, fact: Repeat, most: int
+    document: Document, fact: Repeat, place: Offset, after: int, most: int
 ) -> tuple[Side, Side]:
-    """Both passages over the same stretch of their phrase, at most ``most`` measures long."""
-    measures = document.score.measures
-    passage = passages_of(document, reviewed, most)[0]
-    begins = max(measures[passage.first].onset, fact.first.start) - fact.first.start
-    ends = min(measures[passage.last].span.end, fact.first.end) - fact.first.start
+    """Both passages over the same stretch of their phrase, at most ``most`` measures long.
+
+    The stretch begins at a place of the first, or before it where the phrase ends soon, but not
+    before the measure of index ``after``.
+    """
+    score = document.score
+    _, end = _indexes(document, fact.first)
+    first = max(after, min(score.measure_at(place).index, end - most + 1))
+    last = min(end, first + most - 1)
+    begins = max(score.measures[first].onset, fact.first.start) - fact.first.start
+    ends = min(score.measures[last].span.end, fact.first.end) - fact.first.start
     ends = min(ends, fact.later.duration)
     sides = []
     for span, part in (
@@ -114,46 +229,54 @@ def _name_of(document: Document, span: Span) -> str:
 
 
 def _compared(
-    document: Document, source: Source, fact: Repeat, sides: tuple[Side, Side], *, lyrics: bool
+    document: Document,
+    source: Source,
+    fact: Repeat,
+    sides: tuple[Side, Side],
+    least: float,
+    text: float,
+    *,
+    lyrics: bool,
 ) -> Comparison:
     """The comparison in one line, as wide as it needs."""
     first, later = sides
     one, other = (
-        PartPassage(side.part, *_indexes(document, side.span), lyrics) for side in (first, later)
+        PartPassage(side.part, *_indexes(document, side.span), lyrics, text)
+        for side in (first, later)
     )
     lines = list(engrave_pair(source, one, other, _ENDLESS))
     differences = [change for change in fact.differences if change.first_at in first.span]
-    return compare(document, first, later, differences, lines, 1.0)
+    return compare(document, first, later, differences, lines, 1.0, least)
 
 
-def _fitted(comparison: Comparison, frame: Frame) -> Picture:
-    """The comparison in the middle of the frame, as large as fits."""
-    bands = [Toned("tint", panel("", band, _CORNER)) for band in comparison.bands]
-    music = [Toned("ink", shape) for page in comparison.pages for shape in page.shapes]
-    strokes = [*bands, *music, *comparison.overlay.strokes]
-    left, top, right, bottom = bounds.union(shape_edges(stroke.shape) for stroke in strokes)
+def _fitted(
+    comparison: Comparison,
+    measures: tuple[tuple[int, int], ...],
+    frame: Frame,
+    room: Box,
+    *,
+    lyrics: bool,
+) -> FittedComparison:
+    """The comparison in the middle of a room, as large as fits."""
+    edges = [
+        *((x, y, x + width, y + height) for x, y, width, height in comparison.bands),
+        *(shape_edges(shape) for page in comparison.pages for shape in page.shapes),
+        *(shape_edges(stroke.shape) for stroke in comparison.overlay.strokes),
+    ]
+    left, top, right, bottom = bounds.union(edges)
     width, height = right - left, bottom - top
-    _, _, safe_width, safe_height = frame.title_safe
+    room_x, room_y, room_width, room_height = room
     padding = frame.padding
     scale = min(
-        (safe_width - 2 * padding) / width,
-        (safe_height - 2 * padding) / height,
+        (room_width - 2 * padding) / width,
+        (room_height - 2 * padding) / height,
         frame.theme.staff * frame.shorter / STAFF_HEIGHT,
     )
-    x, y = (frame.width - width * scale) / 2, (frame.height - height * scale) / 2
-    plate: Box = (
-        x - padding,
-        y - padding,
-        width * scale + 2 * padding,
-        height * scale + 2 * padding,
-    )
+    wide, high = width * scale, height * scale
+    x, y = room_x + (room_width - wide) / 2, room_y + (room_height - high) / 2
+    plate = (x - padding, y - padding, wide + 2 * padding, high + 2 * padding)
     ems = [smallest_em(page, comparison.overlay) for page in comparison.pages]
     text_height = min(ems, default=0.0) * _CAPITAL * scale
-    return Picture(
-        frame,
-        (Piece(strokes, scale, x - left * scale, y - top * scale),),
-        (plate,),
-        (),
-        text_height,
-        text_warnings(text_height, frame),
+    return FittedComparison(
+        comparison, scale, x - left * scale, y - top * scale, plate, text_height, measures, lyrics
     )

@@ -35,7 +35,7 @@ from app.review.document import Document, ReviewedMark
 _BEFORE: Final = 1
 _AFTER: Final = 1
 #: Ems of lyrics and chord symbols in page units, the smallest texts of an excerpt that are read.
-_LYRIC: Final = 34.4
+LYRIC: Final = 34.4
 _SYMBOL: Final = 42.0
 #: Em of the smallest labels, in staff spaces, with a little to spare.
 _SMALLEST: Final = 1.4
@@ -128,7 +128,7 @@ def engrave_excerpt(
     EngravingError
         If the measures cannot be engraved.
     """
-    em = passage.text * (_LYRIC if passage.lyrics else _SYMBOL)
+    em = passage.text * (LYRIC if passage.lyrics else _SYMBOL)
     least = space.printed * space.least_text / (em * _CAPITAL)
     style = Style(layers, states=False, carried=True, smallest=1.0, arrows=True)
     wide = _widened(document, passage) if context else passage

@@ -9,7 +9,7 @@ the same bytes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -20,11 +20,11 @@ from app.engraving.engraver import engrave
 from app.engraving.labels import Layer
 from app.engraving.layouts import STAFF_HEIGHT, Layout
 from app.engraving.pages import Box
-from app.export.comparisons import lay_out_comparison
+from app.export.comparisons import fitted_comparisons
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
 from app.export.frames import Frame, Picture, Piece
 from app.export.legibility import text_warnings
-from app.export.legible_excerpts import most_legible
+from app.export.legible_excerpts import SLACK, most_legible
 from app.export.passages import (
     HARMONY,
     MOST_MEASURES,
@@ -32,6 +32,7 @@ from app.export.passages import (
     Contents,
     Passage,
     layers_for,
+    leading_part,
     marks_around,
     meant_marks,
     passage_over,
@@ -48,6 +49,8 @@ _CLEARLY: Final = 1.15
 _OF_TWO: Final = 0.75
 #: What is shown over a stretch of time.
 _STRETCH: Final[frozenset[Layer]] = HARMONY | frozenset[Layer]({"keys"})
+#: Measures of a picture where a stretch is too long for one.
+_PHRASES: Final = (8, 4, 2, 1)
 #: Pages as they are printed where nothing else is said.
 _PAGES: Final = Layout()
 
@@ -76,9 +79,29 @@ def lay_out_still(
     ExportError
         If the contents name no part of the score.
     """
+    return next(lay_out_stills(document, source, reviewed, frame, contents))
+
+
+def lay_out_stills(
+    document: Document,
+    source: Source,
+    reviewed: ReviewedMark,
+    frame: Frame,
+    contents: Contents = SUITING,
+) -> Iterator[Picture]:
+    """The stills of a mark: one, or of a repeat as many as show what differs large enough.
+
+    Raises
+    ------
+    EngravingError, ExportError
+        As for one.
+    """
     if isinstance(reviewed.mark.fact, Repeat) and contents.parts is None:
-        return lay_out_comparison(document, source, reviewed, frame, contents)
-    return _picture(engrave_still(document, source, reviewed, frame, contents), frame)
+        room = frame.title_safe
+        for fitted in fitted_comparisons(document, source, reviewed, frame, room, contents):
+            yield fitted.picture(frame)
+    else:
+        yield _picture(engrave_still(document, source, reviewed, frame, contents), frame)
 
 
 def lay_out_stretch(
@@ -90,7 +113,8 @@ def lay_out_stretch(
 ) -> Picture:
     """The still of a stretch of time: a few measures, a section, or what stands on a page.
 
-    All measures that the stretch touches are shown, in as many lines as make them largest.
+    All measures that the stretch touches are shown in one picture, in as many lines as make them
+    largest; `lay_out_stretches` makes several where they are too many to read.
 
     Raises
     ------
@@ -98,11 +122,64 @@ def lay_out_stretch(
         As for marks.
     """
     passage = passage_over(document, span, contents)
+    return _stretch(document, source, passage, frame, contents)
+
+
+def lay_out_stretches(
+    document: Document,
+    source: Source,
+    span: Span,
+    frame: Frame,
+    contents: Contents = SUITING,
+) -> list[Picture]:
+    """A stretch of time in as few pictures as have text that can be read, one after the other.
+
+    A long stretch is cut after every eighth, fourth, second or single measure, as phrases are.
+
+    Raises
+    ------
+    EngravingError, ExportError
+        As for marks.
+    """
+    whole = passage_over(document, span, contents)
+    count = len(whole.indexes)
+    upbeat = _begins_with_an_upbeat(document, whole)
+    for most in (count, *(size for size in _PHRASES if size < count)):
+        starts = [whole.first, *whole.indexes[most + upbeat :: most]]
+        ends = [start - 1 for start in starts[1:]] + [whole.last]
+        passages = (
+            replace(whole, first=first, last=last) for first, last in zip(starts, ends, strict=True)
+        )
+        pictures = []
+        for passage in passages:
+            pictures.append(_stretch(document, source, passage, frame, contents))
+            if most > 1 and pictures[-1].text_height < SLACK * frame.least_text:
+                break
+        else:
+            break
+    return pictures
+
+
+def _begins_with_an_upbeat(document: Document, passage: Passage) -> bool:
+    """Whether the first measure is shorter than the next, and so belongs to it."""
+    first, *after = document.score.measures[passage.first : passage.last + 1][:2]
+    return bool(after) and first.length < after[0].length
+
+
+def _stretch(
+    document: Document, source: Source, passage: Passage, frame: Frame, contents: Contents
+) -> Picture:
     layers = _STRETCH if contents.layers is None else contents.layers
+    measures = document.score.measures
+    span = Span(measures[passage.first].onset, measures[passage.last].span.end)
     shown = [m for m in document.shown_marks() if m.mark.span.overlaps(span)]
-    excerpt = engrave_excerpt(
-        document, source, shown, passage, _space(frame), layers, context=False
-    )
+    space = _space(frame)
+
+    def engraved(choice: Passage) -> Excerpt:
+        return engrave_excerpt(document, source, shown, choice, space, layers, context=False)
+
+    part = None if contents.parts else leading_part(document)
+    excerpt = most_legible(engraved, passage, space.least_text, part, fewer_measures=False)
     return _picture(Still((excerpt,), False), frame)
 
 
