@@ -25,7 +25,7 @@ Common practice, no source; the measure of surprise is Shannon's.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -119,9 +119,15 @@ def _best(echoes: Sequence[Echo]) -> Iterator[Echo]:
     """Of echoes whose answers overlap, the one that says most."""
     taken: list[Span] = []
     for echo in sorted(echoes, key=lambda echo: (-echo.bits, echo.span)):
-        if not any(echo.span.overlaps(span) for span in taken):
-            taken.append(echo.span)
+        # What is taken lies apart, so that only the two neighbours can be in the way.
+        at = bisect_left(taken, echo.span)
+        if not any(echo.span.overlaps(span) for span in taken[max(at - 1, 0) : at + 1]):
+            taken.insert(at, echo.span)
             yield echo
+
+
+#: A distance in time and in steps, and in half steps where they count.
+_Sign = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,31 +141,29 @@ class _Move:
 
 
 class _Moves:
-    """The moves of one line, each from its note to the next, and where each kind of them begins."""
+    """The moves of one line, each from its note to the next, and how often figures of them come."""
 
     def __init__(self, line: Sequence[HeldNote], distances: dict[Offset, int]) -> None:
         self.row = [_move(first, later, distances) for first, later in pairwise(line)]
-        self._places: defaultdict[tuple[int, int], list[int]] = defaultdict(list)
+        self._figures: dict[tuple[int, bool], Counter[tuple[_Sign, ...]]] = {}
         #: How many moves follow from each on until a rest.
         self.ahead = [0] * len(line)
         for at in range(len(self.row) - 1, -1, -1):
-            move = self.row[at]
-            self._places[move.distance, move.step].append(at)
-            self.ahead[at] = 0 if move.after_rest else self.ahead[at + 1] + 1
+            self.ahead[at] = 0 if self.row[at].after_rest else self.ahead[at + 1] + 1
 
     def count(self, figure: Sequence[_Move], *, exact: bool) -> int:
         """How often the line has a figure, in the same half steps or in steps of the scale."""
-        first, length = figure[0], len(figure)
-        count = 0
-        for place in self._places[first.distance, first.step]:
-            row = self.row[place : place + length]
-            count += len(row) == length and all(
-                one.distance == two.distance
-                and one.step == two.step
-                and (not exact or one.half_steps == two.half_steps)
-                for one, two in zip(row, figure, strict=True)
-            )
-        return count
+        length = len(figure)
+        if (length, exact) not in self._figures:
+            signs = _signs(self.row, exact=exact)
+            figures = (signs[at : at + length] for at in range(len(signs) - length + 1))
+            self._figures[length, exact] = Counter(figures)
+        return self._figures[length, exact][_signs(figure, exact=exact)]
+
+
+def _signs(moves: Sequence[_Move], *, exact: bool) -> tuple[_Sign, ...]:
+    """What must be equal where figures are, for each move."""
+    return tuple((one.distance, one.step, one.half_steps if exact else 0) for one in moves)
 
 
 def _move(first: HeldNote, later: HeldNote, distances: dict[Offset, int]) -> _Move:

@@ -22,13 +22,12 @@ from analysis.keys import find_key_regions
 from analysis.mark_words import add_words
 from analysis.marks import Corrections, KeyRegion, Mark, PlacedChord, Repeat, Settings
 from analysis.placements import place_symbols
-from analysis.reharmonisations import PitchedNotes
 from analysis.repeats import find_repeats
 from analysis.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.score import Score
 from analysis.stays import find_low_line
 from analysis.symbol_queries import check_symbols
-from analysis.voices import HeldNote, SungWord, Voices, sung_words
+from analysis.voices import HeldNote, PitchedNotes, SungWord, Voices, sung_words
 
 
 @dataclass(frozen=True)

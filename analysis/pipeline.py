@@ -34,6 +34,7 @@ from analysis.marks import (
 )
 from analysis.melody_marks import make_melody_marks
 from analysis.passages import find_passages
+from analysis.pauses import collector_held
 from analysis.pedals import find_common_tones, find_pedals
 from analysis.phrases import Phrase, find_phrases
 from analysis.pitch import Key
@@ -78,6 +79,7 @@ class Worked:
     news: tuple[Repeat, ...]
 
 
+@collector_held()
 def analyse(
     score: Score,
     settings: Settings = Settings(),
@@ -100,6 +102,7 @@ def analyse(
     return work(lay_groundwork(score, settings, corrections, key_tables), corrections).analysis
 
 
+@collector_held()
 def analyse_first(
     score: Score, settings: Settings = Settings(), corrections: Corrections = Corrections()
 ) -> Worked:
@@ -107,6 +110,7 @@ def analyse_first(
     return work(lay_groundwork(score, settings, corrections), corrections)
 
 
+@collector_held()
 def analyse_again(before: Worked, corrections: Corrections) -> Worked:
     """The analysis of the same score under other corrections, from what they leave as it was."""
     ground = before.ground

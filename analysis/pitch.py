@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Final, Literal
 
 from analysis.errors import NotationError
@@ -98,7 +98,13 @@ class PitchName:
 
     def __str__(self) -> str:
         """Plain text with ``#`` and ``b``."""
-        return self.step + ("#" * self.alter if self.alter > 0 else "b" * -self.alter)
+        return _name_text(self.fifths)
+
+
+@cache
+def _name_text(fifths: int) -> str:
+    name = PitchName(fifths)
+    return name.step + ("#" * name.alter if name.alter > 0 else "b" * -name.alter)
 
 
 @dataclass(frozen=True)

@@ -25,11 +25,9 @@ memory). The colour as a carrier of identity: measured on music21 10.5.1.
 
 from __future__ import annotations
 
-import gc
 import warnings
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Final, NamedTuple
 from xml.etree.ElementTree import Element, fromstring
@@ -49,6 +47,7 @@ from analysis.measures import (
     read_measures,
     read_played,
 )
+from analysis.pauses import collector_held
 from analysis.pitch import STEPS, Key, Pitch, PitchName
 from analysis.score import (
     ChordSymbol,
@@ -95,7 +94,7 @@ def read_score(source: Source) -> Score:
         The music cannot be made sense of; ``details`` holds what the parser said.
     """
     try:
-        with _collector_held():
+        with collector_held():
             return _read(source)
     except ReadingError:
         raise
@@ -104,18 +103,6 @@ def read_score(source: Source) -> Score:
             f"The music in “{source.name}” cannot be read; export it again.",
             details=f"{type(error).__name__}: {error}",
         ) from error
-
-
-@contextmanager
-def _collector_held() -> Iterator[None]:
-    """Hold the collector of unreachable objects; nothing becomes unreachable meanwhile."""
-    was_running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_running:
-            gc.enable()
 
 
 def _read(source: Source) -> Score:

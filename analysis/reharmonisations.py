@@ -25,23 +25,26 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby, pairwise
+from itertools import pairwise
 from typing import Final
 
 from analysis.chord_matches import same_chord
 from analysis.chords import Chord
 from analysis.marks import ChordDifference, ChordFact, Function, Repeat
-from analysis.pitch import Key
-from analysis.score import Note, Score
+from analysis.pitch import Key, Pitch
+from analysis.score import Score
 from analysis.timebase import Fraction, Offset, Span
+from analysis.voices import PitchedNotes
 
 #: Shorter differences, in quarters, are ornaments of a chord; so are shorter stretches within one.
 _LEAST: Final = Fraction(1)
 _SHORTEST: Final = Fraction(1, 2)
+#: Two places as floats are one if they are nearer, in quarters.
+_NO_TIME: Final = 1e-6
 #: Share of a passage in which its key moves along.
 _MOVED: Final = Fraction(1, 3)
 #: No note of an accompaniment is longer, in quarters; tied heads stand apart.
-_LONGEST_NOTE: Final = Fraction(12)
+_LONGEST_NOTE: Final = 12.0
 _ABOVE_THE_ROOT: Final = (
     "root", "♭9", "9", "minor third", "third", "11", "♯11", "fifth", "♯5", "sixth", "seventh",
     "major seventh",
@@ -98,25 +101,6 @@ def compare_harmony(
     return tuple(comparison.of(repeat) for repeat in repeats)
 
 
-class PitchedNotes:
-    """The pitched notes of a score in order of onset, with their places and key numbers by id."""
-
-    def __init__(self, score: Score) -> None:
-        self.notes = sorted(
-            (
-                note
-                for part in score.parts
-                if not part.percussion
-                for note in part.notes
-                if note.pitch and not note.grace and not note.cue
-            ),
-            key=lambda note: note.onset,
-        )
-        self.onsets = [float(note.onset) for note in self.notes]
-        self.places = {note.id: at for at, note in enumerate(self.notes)}
-        self.pitches = {note.id: note.pitch.midi for note in self.notes if note.pitch}
-
-
 class _Comparison:
     """The chords and notes of one piece, asked about one repeat after the other."""
 
@@ -126,22 +110,55 @@ class _Comparison:
         # Equal fractions are equal floats, which compare much faster.
         self._starts = [float(chord.span.start) for chord in chords]
         self._ends = [float(chord.span.end) for chord in chords]
-        self._notes, self._onsets = notes.notes, notes.onsets
+        self._notes, self._onsets, self._note_ends = notes.notes, notes.onsets, notes.ends
         self._places, self._pitches = notes.places, notes.pitches
+        # Few different chords make up a piece: each is named, and each two compared, once.
+        known: dict[Chord | None, int] = {}
+        self._kind_of = {id(one.chord): known.setdefault(one.chord, len(known)) for one in chords}
+        self._kinds = [self._kind_of[id(one.chord)] for one in chords]
+        self._names = [_name(chord) for chord in known]
+        self._one_chord: dict[tuple[int, int, int], bool] = {}
 
     def of(self, repeat: Repeat) -> Repeat:
         """The repeat with its differences."""
-        if not self._moves_with_its_key(repeat):
+        if self._plainly_same(repeat) or not self._moves_with_its_key(repeat):
             return repeat
         sung = sorted(self._places[note] for note in repeat.later_notes if note in self._places)
         differences = tuple(
             self._difference(repeat, stretch, sung)
             for region in self._regions(repeat)
             if region[-1].end - region[0].start >= _LEAST and not self._left_out(repeat, region)
-            for stretch in _joined(region)
+            for stretch in self._joined(region)
             if stretch.length >= _SHORTEST
         )
-        return replace(repeat, differences=differences, reharmonised=bool(differences))
+        if not differences:
+            return repeat
+        return replace(repeat, differences=differences, reharmonised=True)
+
+    def _plainly_same(self, repeat: Repeat) -> bool:
+        """Whether the same chords stand at the same places, so that nothing need be compared."""
+        length = min(repeat.first.duration, repeat.later.duration)
+        kinds, starts = [], []
+        for start in (repeat.first.start, repeat.later.start):
+            low = max(bisect_right(self._starts, float(start)) - 1, 0)
+            inside = slice(low, bisect_left(self._starts, float(start + length)))
+            kinds.append(self._kinds[inside])
+            starts.append([max(at - float(start), 0.0) for at in self._starts[inside]])
+        return (
+            repeat.transposition % 12 == 0
+            and kinds[0] == kinds[1]
+            and all(abs(one - two) < _NO_TIME for one, two in zip(*starts, strict=True))
+        )
+
+    def _same(self, first: ChordFact, later: ChordFact, half_steps: int) -> bool:
+        """Whether two chords of the piece are one, the first moved by so many half steps."""
+        one, two = first.chord, later.chord
+        if one is None or two is None:
+            return one is two
+        asked = (self._kind_of[id(one)], self._kind_of[id(two)], half_steps)
+        if asked not in self._one_chord:
+            self._one_chord[asked] = same_chord(one, two, half_steps)
+        return self._one_chord[asked]
 
     def _moves_with_its_key(self, repeat: Repeat) -> bool:
         """Whether the key moves as the melody does for a good part of the passage."""
@@ -167,12 +184,13 @@ class _Comparison:
             for pitch in pitches
         )
 
-    def _chord_at(self, at: Offset) -> ChordFact | None:
+    def _chord_at(self, at: Offset) -> int:
+        """The index of the chord that sounds; -1 where none does."""
         place = float(at)
         index = bisect_right(self._starts, place) - 1
         if index < 0 or place >= self._ends[index] or self._chords[index].chord is None:
-            return None
-        return self._chords[index]
+            return -1
+        return index
 
     def _regions(self, repeat: Repeat) -> Iterator[list[_Stretch]]:
         """Neighbouring stretches that differ; changes that merely come early are left out."""
@@ -183,10 +201,13 @@ class _Comparison:
         differing = []
         for index, stretch in enumerate(stretches):
             inside = stretch.start < length and stretch.end > 0
-            if stretch.same or not inside or _is_early(index, stretches, repeat, beat):
+            shift = repeat.transposition
+            if stretch.same or not inside or self._is_early(index, stretches, shift, beat):
                 continue
-            start, end = max(stretch.start, Fraction(0)), min(stretch.end, length)
-            differing.append(replace(stretch, start=start, end=end))
+            if stretch.start < 0 or stretch.end > length:
+                start, end = max(stretch.start, Fraction(0)), min(stretch.end, length)
+                stretch = replace(stretch, start=start, end=end)
+            differing.append(stretch)
         region: list[_Stretch] = []
         for stretch in differing:
             if region and region[-1].end != stretch.start:
@@ -206,16 +227,51 @@ class _Comparison:
                 bisect_left(self._starts, float(start + high)),
             )
             cuts.update(chord.span.start - start for chord in self._chords[inside])
-        pieces = []
+        pieces: list[tuple[int, int, Offset, Offset]] = []
         for start, end in pairwise(sorted(cuts)):
             first = self._chord_at(repeat.first.start + start)
             later = self._chord_at(repeat.later.start + start)
-            if first is not None and later is not None:
-                same = _same(first, later, repeat.transposition)
-                pieces.append(_Stretch(start, end, first, later, same))
-        for _, group in groupby(pieces, key=lambda one: (id(one.first), id(one.later))):
-            joined = list(group)
-            yield replace(joined[0], end=joined[-1].end)
+            if first < 0 or later < 0:
+                continue
+            if pieces and pieces[-1][:2] == (first, later):
+                start = pieces.pop()[2]
+            pieces.append((first, later, start, end))
+        for first, later, start, end in pieces:
+            was, now = self._chords[first], self._chords[later]
+            yield _Stretch(start, end, was, now, self._same(was, now, repeat.transposition))
+
+    def _is_early(
+        self, index: int, stretches: Sequence[_Stretch], shift: int, beat: Offset
+    ) -> bool:
+        """Whether a short stretch differs only because one pass changes before the other.
+
+        So the pass that is ahead has come from the chord in which the other still is, and the other
+        comes to the chord that this one has.
+        """
+        stretch = stretches[index]
+        if stretch.length > beat:
+            return False
+        before = stretches[index - 1] if index else None
+        after = stretches[index + 1] if index + 1 < len(stretches) else None
+        first_ahead = (before is None or self._same(before.first, stretch.later, shift)) and (
+            after is None or self._same(stretch.first, after.later, shift)
+        )
+        later_ahead = (before is None or self._same(stretch.first, before.later, shift)) and (
+            after is None or self._same(after.first, stretch.later, shift)
+        )
+        return first_ahead or later_ahead
+
+    def _joined(self, region: Sequence[_Stretch]) -> list[_Stretch]:
+        """Stretches of a region, joined where both passes only take another form of their chord."""
+        joined: list[_Stretch] = []
+        for one in region:
+            last = joined[-1] if joined else one
+            same = self._same(last.first, one.first, 0) and self._same(last.later, one.later, 0)
+            if joined and same:
+                joined[-1] = replace(last, end=one.end)
+            else:
+                joined.append(one)
+        return joined
 
     def _left_out(self, repeat: Repeat, region: Sequence[_Stretch]) -> bool:
         """Whether one pass has no symbol of its own in a region because it was left out."""
@@ -243,11 +299,13 @@ class _Comparison:
         melody = {*repeat.first_notes, *repeat.later_notes}
         ours = _tones(held)
         balance = {True: Fraction(0), False: Fraction(0)}
-        low = bisect_left(self._onsets, float(span.start - _LONGEST_NOTE))
-        for note in self._notes[low : bisect_left(self._onsets, float(span.end))]:
-            begin, end = max(note.onset, span.start), min(note.end, span.end)
-            if end <= begin or note.pitch is None:
+        since = float(span.start)
+        low = bisect_left(self._onsets, since - _LONGEST_NOTE)
+        for at in range(low, bisect_left(self._onsets, float(span.end))):
+            note = self._notes[at]
+            if self._note_ends[at] <= since or note.pitch is None:
                 continue
+            begin, end = max(note.onset, span.start), min(note.end, span.end)
             theirs = next((tones for where, tones in others if begin in where), set())
             fits = note.pitch.midi % 12 in ours
             if fits != (note.pitch.midi % 12 in theirs):
@@ -260,63 +318,23 @@ class _Comparison:
         """The difference; ``sung`` are places of the return's notes among all notes, in order."""
         was, now = stretch.first, stretch.later
         span = Span(repeat.later.start + stretch.start, repeat.later.start + stretch.end)
-        low = bisect_left(self._onsets, float(span.start - _LONGEST_NOTE))
+        since = float(span.start)
+        low = bisect_left(self._onsets, since - _LONGEST_NOTE)
         high = bisect_left(self._onsets, float(span.end))
         inside = sung[bisect_left(sung, low) : bisect_left(sung, high)]
-        notes = [self._notes[at] for at in inside]
+        pitches = [self._notes[at].pitch for at in inside if self._note_ends[at] > since]
         return ChordDifference(
             first_at=repeat.first.start + stretch.start,
             later_at=span.start,
-            was=_name(was.chord),
-            now=_name(now.chord),
+            was=self._names[self._kind_of[id(was.chord)]],
+            now=self._names[self._kind_of[id(now.chord)]],
             was_numeral=was.numeral.text if was.numeral else "",
             now_numeral=now.numeral.text if now.numeral else "",
             was_function=was.function,
             now_function=now.function,
             effect=_effect(was, now),
-            roles=_new_roles(repeat, was, now, [note for note in notes if note.end > span.start]),
+            roles=_new_roles(was, now, pitches, repeat.transposition),
         )
-
-
-def _joined(region: Sequence[_Stretch]) -> Iterator[_Stretch]:
-    """Stretches of a region, joined where both passes only take another form of their chord."""
-    held: _Stretch | None = None
-    for stretch in region:
-        if held and _same(held.first, stretch.first, 0) and _same(held.later, stretch.later, 0):
-            held = replace(held, end=stretch.end)
-            continue
-        if held:
-            yield held
-        held = stretch
-    if held:
-        yield held
-
-
-def _same(first: ChordFact, later: ChordFact, half_steps: int) -> bool:
-    if first.chord is None or later.chord is None:
-        return first.chord is later.chord
-    return same_chord(first.chord, later.chord, half_steps)
-
-
-def _is_early(index: int, stretches: Sequence[_Stretch], repeat: Repeat, beat: Offset) -> bool:
-    """Whether a short stretch differs only because one pass changes before the other.
-
-    So the pass that is ahead has come from the chord in which the other still is, and the other
-    comes to the chord that this one has.
-    """
-    stretch = stretches[index]
-    if stretch.length > beat:
-        return False
-    before = stretches[index - 1] if index else None
-    after = stretches[index + 1] if index + 1 < len(stretches) else None
-    shift = repeat.transposition
-    first_ahead = (before is None or _same(before.first, stretch.later, shift)) and (
-        after is None or _same(stretch.first, after.later, shift)
-    )
-    later_ahead = (before is None or _same(stretch.first, before.later, shift)) and (
-        after is None or _same(after.first, stretch.later, shift)
-    )
-    return first_ahead or later_ahead
 
 
 def _moved(
@@ -363,20 +381,20 @@ def _effect(was: ChordFact, now: ChordFact) -> str:
 
 
 def _new_roles(
-    repeat: Repeat, was: ChordFact, now: ChordFact, notes: Sequence[Note]
+    was: ChordFact, now: ChordFact, pitches: Sequence[Pitch | None], half_steps: int
 ) -> tuple[str, ...]:
     """What the melody's notes were and are: ``G: root → seventh``; empty under a rest."""
     if was.chord is None or now.chord is None:
         return ()
-    wanted = set(repeat.later_notes)
     changed: dict[str, None] = {}
     kept: dict[str, None] = {}
-    for note in notes:
-        if note.id in wanted and note.pitch is not None:
-            old = _ABOVE_THE_ROOT[(note.pitch.midi - repeat.transposition - was.chord.root.pc) % 12]
-            new = _ABOVE_THE_ROOT[(note.pitch.midi - now.chord.root.pc) % 12]
+    under, over = half_steps + was.chord.root.pc, now.chord.root.pc
+    for pitch in pitches:
+        if pitch is not None:
+            old = _ABOVE_THE_ROOT[(pitch.midi - under) % 12]
+            new = _ABOVE_THE_ROOT[(pitch.midi - over) % 12]
             if old == new:
-                kept[f"{note.pitch.name}: {old} as before"] = None
+                kept[f"{pitch.name}: {old} as before"] = None
             else:
-                changed[f"{note.pitch.name}: {old} → {new}"] = None
+                changed[f"{pitch.name}: {old} → {new}"] = None
     return tuple(changed or kept)

@@ -13,7 +13,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from typing import Final
 
@@ -30,14 +30,16 @@ _ENOUGH_NOTES: Final = 6
 _FEW_NOTES: Final = 15
 #: Notes from which another part is heard to have the melody.
 _MANY_NOTES: Final = 12
+#: Quarters in a stretch of time by which what is taken is looked up.
+_STRETCH: Final = 16
 _FUNCTIONS: Final = {"T": "tonic", "S": "subdominant", "D": "dominant"}
 
 
 def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ...]:
     """One mark for each return, longest and closest match first where passages overlap."""
     marks = []
-    # With each span its ends as floats, which tell quickly what does not touch.
-    taken: list[tuple[float, float, Span]] = []
+    # By stretches of time: what covers half of a passage touches its middle.
+    taken: defaultdict[int, list[Span]] = defaultdict(list)
     # Where several passages begin a phrase begins; a piece out of the middle has no company.
     begin = Counter(start for one in repeats for start in (one.first.start, one.later.start))
     ordered = sorted(
@@ -51,13 +53,12 @@ def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ..
         ),
     )
     for repeat in ordered:
-        start, end = float(repeat.later.start), float(repeat.later.end)
-        if any(
-            start < until and since < end and _covers(span, repeat.later)
-            for since, until, span in taken
-        ):
+        start, end = (int(at // _STRETCH) for at in (repeat.later.start, repeat.later.end))
+        middle = int((repeat.later.start + repeat.later.end) / 2 // _STRETCH)
+        if any(_covers(span, repeat.later) for span in taken[middle]):
             continue
-        taken.append((start, end, repeat.later))
+        for stretch in range(start, end + 1):
+            taken[stretch].append(repeat.later)
         marks.append(_mark(score, repeat))
     return tuple(marks)
 

@@ -11,9 +11,11 @@ was left out makes no difference. Common practice, no source.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, TypeVar
+
+import numpy as np
 
 from analysis.marks import KeyRegion, Repeat, Section
 from analysis.pitch import Key
@@ -84,11 +86,12 @@ def pair_sections(
     The passages say nothing of the chords yet.
     """
     firsts: dict[str, Section] = {}
+    returns = _Returns(repeats)
     pairs = []
     for section in sections:
         first = firsts.setdefault(section.label, section)
         if first is not section:
-            pairs.append(_pair(score, first, section, line, regions, repeats))
+            pairs.append(_pair(score, first, section, line, regions, returns))
     return tuple(pairs)
 
 
@@ -102,13 +105,30 @@ def in_keys(score: Score, pair: SectionPair, regions: Sequence[KeyRegion]) -> Se
     return replace(pair, keys=keys, passage=replace(pair.passage, transposition=moved))
 
 
+class _Returns:
+    """The returns of a piece, to be asked quickly for those between two spans."""
+
+    def __init__(self, repeats: Sequence[Repeat]) -> None:
+        self._repeats = repeats
+        spans = [span for one in repeats for span in (one.first, one.later)]
+        borders = [float(at) for span in spans for at in (span.start, span.end)]
+        self._borders = np.array(borders).reshape(-1, 4).T
+
+    def between(self, first: Span, later: Span) -> Iterator[Repeat]:
+        """Returns from somewhere in the one span to somewhere in the other."""
+        since, until, back, over = self._borders
+        touching = (since < float(first.end)) & (until > float(first.start))
+        touching &= (back < float(later.end)) & (over > float(later.start))
+        return (self._repeats[at] for at in np.flatnonzero(touching).tolist())
+
+
 def _pair(
     score: Score,
     first: Section,
     later: Section,
     line: Sequence[HeldNote],
     regions: Sequence[KeyRegion],
-    repeats: Sequence[Repeat],
+    returns: _Returns,
 ) -> SectionPair:
     spans = [_without_pickup(score, section.span) for section in (first, later)]
     length = min(span.duration for span in spans)
@@ -123,7 +143,7 @@ def _pair(
         reharmonised=False,
         later_notes=tuple(head for note in _begun_in(line, spans[1]) for head in note.heads),
     )
-    share = _shared_melody(line, spans[0], spans[1], repeats)
+    share = _shared_melody(line, spans[0], spans[1], returns)
     here, there = (_parts_in(score, span) for span in spans)
     return SectionPair(
         first=first,
@@ -160,16 +180,9 @@ def _begun_in(row: Sequence[_Timed], span: Span) -> Sequence[_Timed]:
     return row[low:high]
 
 
-def _shared_melody(
-    line: Sequence[HeldNote], first: Span, later: Span, repeats: Sequence[Repeat]
-) -> float:
+def _shared_melody(line: Sequence[HeldNote], first: Span, later: Span, returns: _Returns) -> float:
     """Share of the notes of one span that return from the other."""
-    returned = {
-        head
-        for repeat in repeats
-        if repeat.later.overlaps(later) and repeat.first.overlaps(first)
-        for head in repeat.later_notes
-    }
+    returned = {head for repeat in returns.between(first, later) for head in repeat.later_notes}
     notes = _begun_in(line, later)
     total = sum((note.span.duration for note in notes), Fraction(0))
     same = sum((note.span.duration for note in notes if note.id in returned), Fraction(0))

@@ -119,6 +119,27 @@ def _lead(held: Sequence[HeldNote]) -> tuple[HeldNote, ...]:
     return _skyline([note for note in held if note.staff == top])
 
 
+class PitchedNotes:
+    """The pitched notes of a score in order of onset, with their places and key numbers by id."""
+
+    def __init__(self, score: Score) -> None:
+        self.notes = sorted(
+            (
+                note
+                for part in score.parts
+                if not part.percussion
+                for note in part.notes
+                if note.pitch and not note.grace and not note.cue
+            ),
+            key=lambda note: note.onset,
+        )
+        # Equal fractions are equal floats, which compare much faster.
+        self.onsets = [float(note.onset) for note in self.notes]
+        self.ends = [float(note.end) for note in self.notes]
+        self.places = {note.id: at for at, note in enumerate(self.notes)}
+        self.pitches = {note.id: note.pitch.midi for note in self.notes if note.pitch}
+
+
 class Voices:
     """The sounding notes and the lead line of each part of a score, each found once.
 
