@@ -59,10 +59,10 @@ _GAP: Final = 0.3 * STAFF_SPACE
 
 @dataclass(frozen=True, slots=True)
 class _Staff:
-    """The top line of a staff, and the height of a line or note on it, with its letter."""
+    """A staff by its top line, ``row`` half spaces above a place whose letter is known."""
 
     top: float
-    known: float
+    row: int
     letter: str
 
 
@@ -73,7 +73,7 @@ class _Head:
     name: PitchName
     x: float
     accidental: bool
-    staff: _Staff = _Staff(0.0, 0.0, "C")
+    staff: _Staff = _Staff(0.0, 0, "C")
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,13 +171,19 @@ def _with_clef(page: Page, score: Score, box: Box) -> _Staff | None:
     heads = (one for one in _signs(page, "notehead") if top - reach < one.y < bottom + reach)
     note = next((one for one in heads if one.element in names), None)
     if clef is None:
-        return _Staff(top, note.y, names[note.element]) if note else None
+        return _staff(top, note.y, names[note.element]) if note else None
     letter = _CLEFS.get(clef.code)
     if letter is None:
         return None
     half_spaces = round((clef.y - note.y) / (STAFF_SPACE / 2)) if note else 0
     read = STEPS[(STEPS.index(letter) + half_spaces) % 7]
-    return _Staff(top, clef.y, letter) if note is None or read == names[note.element] else None
+    return _staff(top, clef.y, letter) if note is None or read == names[note.element] else None
+
+
+def _staff(top: float, known: float, letter: str) -> _Staff:
+    """A staff whose box begins at a height, exactly as high as what is known on it says."""
+    row = round((known - top) / (STAFF_SPACE / 2))
+    return _Staff(known - row * STAFF_SPACE / 2, row, letter)
 
 
 def _signs(page: Page, role: str) -> Iterator[GlyphShape]:
@@ -198,19 +204,18 @@ def _placed(heads: Sequence[_Head], solid: NDArray[np.float64]) -> list[_Placed]
         move = STEPS.index(after.name.step) - STEPS.index(before.name.step)
         degrees.append(degrees[-1] + (move + 3) % 7 - 3)
     rows = [
-        round((head.staff.known - head.staff.top) / (STAFF_SPACE / 2))
-        + STEPS.index(head.staff.letter)
-        - degree
+        head.staff.row + STEPS.index(head.staff.letter) - degree
         for head, degree in zip(heads, degrees, strict=True)
     ]
 
     def in_octave(octave: int) -> list[_Placed]:
         return [_Placed(head, row + 7 * octave) for head, row in zip(heads, rows, strict=True)]
 
-    def cost(placed: Sequence[_Placed]) -> tuple[int, int, float]:
+    def cost(placed: Sequence[_Placed]) -> tuple[int, float]:
+        # A head far from the staff is as hard to read as one on other ink, by each half space.
         outside = sum(max(_HIGHEST - note.row, note.row - _LOWEST, 0) for note in placed)
         covered = sum(_covered(solid, note.box) for note in placed)
-        return outside, covered, abs(sum(note.row for note in placed) / len(placed) - _MIDDLE)
+        return outside + covered, abs(sum(note.row for note in placed) / len(placed) - _MIDDLE)
 
     return min((in_octave(octave) for octave in range(-5, 6)), key=cost)
 
