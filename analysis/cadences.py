@@ -110,13 +110,14 @@ def _kind(phrase: Phrase, before: ChordFact | None, last: ChordFact) -> CadenceK
         return "HC" if last.chord.inversion == 0 and "cadential six-four" not in last.tags else None
     if before is None or before.chord is None or before.key != last.key:
         return None
-    leads = before.function == "D" and _degree(before) in (7, 11) and not _applied(before)
+    own = _degree(before) in (7, 11) or before.resolution == "resolves"
+    leads = before.function == "D" and own and not _applied(before) and not _stands_in(before)
     if root == 0 and last.function == "T":
         if leads:
             rooted = before.chord.inversion == 0 == last.chord.inversion and _degree(before) == 7
             closed = phrase.last.pitch.name.pc == last.key.tonic.pc
             return "PAC" if rooted and closed else "IAC"
-        plagal = _degree(before) == 5 and "pedal" not in before.tags
+        plagal = _degree(before) == 5 and before.function == "S" and "pedal" not in before.tags
         return "PC" if plagal and last.chord.inversion == 0 else None
     if leads and root in (8, 9) and last.chord.triad in ("maj", "min"):
         return "DC"
@@ -125,6 +126,11 @@ def _kind(phrase: Phrase, before: ChordFact | None, last: ChordFact) -> CadenceK
 
 def _applied(fact: ChordFact) -> bool:
     return fact.numeral is not None and fact.numeral.applied_root is not None
+
+
+def _stands_in(fact: ChordFact) -> bool:
+    """Whether a dominant is no V and no vii° of the key: the substitute or the backdoor."""
+    return bool({"subV", "backdoor"} & set(fact.tags))
 
 
 def _degree(fact: ChordFact) -> int:

@@ -150,8 +150,13 @@ def _fact(
         reasons=(*((third.reason,) if third is not None else ()), *role.reasons),
         alternatives=role.alternatives,
         confidence=role.confidence * placed.confidence * held.confidence * sure,
-        tags=role.tags,
+        tags=(*role.tags, *_heard_as(third)),
     )
+
+
+def _heard_as(third: HeardThird | None) -> tuple[str, ...]:
+    """The tag of a chord without a third: how it is heard."""
+    return () if third is None else ("heard as minor" if third.minor else "heard as major",)
 
 
 def _arrival_text(dominant: Dominant | None, row: Sequence[ChordInKey]) -> str:

@@ -2,7 +2,10 @@
 
 The task concerns chords outside the key, dominants of other chords and chords with tensions. Each
 kind of chord has a few scales to choose from. Those that lack one of its tones fall out; of the
-rest the two are kept that have the fewest tones foreign to the key. A scale is claimed where a
+rest the two are kept that have the fewest tones foreign to the key; symmetric and altered scales
+stay out of it where two plainer ones hold all tones of the chord, and a substitute, a backdoor
+dominant or an augmented sixth has lydian dominant first and mixolydian beside it, as neither leads
+by a fifth. An augmented triad that works as a dominant gets none. A scale is claimed where a
 sounding note is in one of them alone: a melody note over the chord, or else a tone of the chord
 after or before it. Where no note decides, both are offered and none is claimed.
 
@@ -75,6 +78,11 @@ _CHOICES: Final[dict[tuple[str, str], tuple[str, ...]]] = {
     ("aug", "m7"): ("whole-tone", "altered"),
     ("aug", "M7"): ("lydian augmented",),
 }
+#: Scales that are no mode of a major or minor scale with one tone altered.
+_SPECIAL: Final = frozenset({"half-whole diminished", "altered", "whole-tone"})
+#: Dominant sevenths that lead by no fifth, by the tags of their facts, and their scales.
+_SIDEWAYS: Final = frozenset({"subV", "backdoor", "augmented sixth"})
+_SIDEWAYS_CHOICES: Final = ("lydian dominant", "mixolydian")
 _DEGREES: Final = (
     "the root", "the lowered ninth", "the ninth", "the raised ninth", "the major third",
     "the perfect eleventh", "the raised eleventh", "the fifth", "the lowered thirteenth",
@@ -149,6 +157,8 @@ def find_chord_scales(
 def _needs_scale(fact: ChordFact, chord: Chord) -> bool:
     tensions = any(number > 7 for number, _ in chord.degrees)
     applied = bool({"applied", "subV", "backdoor"} & set(fact.tags))
+    if chord.triad == "aug" and not chord.seventh and fact.function == "D":
+        return False
     return (chord.triad, chord.seventh) in _CHOICES and (fact.outside_key or tensions or applied)
 
 
@@ -163,8 +173,11 @@ def _scale(
     own = {(tone.pc - chord.root.pc) % 12: tone for tone in chord.tones}
     if 8 in own and 7 in own:
         del own[7]  # beside a lowered thirteenth the fifth is left out
-    known = _CHOICES[chord.triad, chord.seventh]
+    sideways = bool(_SIDEWAYS & set(fact.tags))
+    known = _SIDEWAYS_CHOICES if sideways else _CHOICES[chord.triad, chord.seventh]
     fitting = [name for name in known if all(step in SCALES[name] for step in own)]
+    plain = [name for name in fitting if name not in _SPECIAL]
+    fitting = plain if len(plain) > 1 else fitting
     name = chord_text(chord)
     if len(fitting) < 2:
         tension = next((s for s in own if any(s not in SCALES[other] for other in known)), None)
@@ -175,7 +188,8 @@ def _scale(
         )
         return ChordScale(chord.root, tuple(fitting), reason)
     home = {(tone.pc - chord.root.pc) % 12 for tone in fact.key.scale}
-    fitting.sort(key=lambda scale: len(set(SCALES[scale]) - home - set(own)))
+    if not sideways:
+        fitting.sort(key=lambda scale: len(set(SCALES[scale]) - home - set(own)))
     first, second = fitting[:2]
     only = dict.fromkeys(set(SCALES[first]) - set(SCALES[second]), first)
     only |= dict.fromkeys(set(SCALES[second]) - set(SCALES[first]), second)

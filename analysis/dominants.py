@@ -12,6 +12,11 @@ shape with no direction of its own, so it counts as applied only with a note tha
 have. A dominant seventh also wants the root a half step below (substitute dominant), or, on bVII,
 the tonic a whole step up (backdoor). Which of these holds is decided by the next different root
 alone: waiting longer finds a few more and calls many more wrongly (measured on the rock corpus).
+What became of a dominant looks further: its resolution is *delayed* where one other chord, or the
+minor triad on its own root, comes first, or where it is struck again after one; *interrupted* where
+silence comes between.
+
+A chord of the subdominant over the dominant's bass (IV/5, ii7/5) is a suspended dominant.
 
 In a blues, tonic and subdominant carry their sevenths as colour, so I7 and IV7 are no dominants
 there.
@@ -27,7 +32,7 @@ corpus analysis of rock harmony", *Popular Music* 30/1, 2011.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from analysis.chords import Chord
@@ -143,6 +148,21 @@ def blues_regions(row: Sequence[ChordInKey]) -> frozenset[Key]:
     )
 
 
+def after_silence(row: Sequence[ChordInKey], at: int) -> int:
+    """Index of the chord that comes after a silence right behind a chord, -1 where none does."""
+    here = row[at].chord
+    silent = False
+    for index in range(at + 1, len(row)):
+        chord = row[index].chord
+        if chord is None:
+            silent = True
+        elif silent:
+            return index
+        elif here is None or chord.root.pc != here.root.pc:
+            return -1
+    return -1
+
+
 def target_in(key: Key, root_pc: int) -> Target | None:
     """The triad of the key on a root, spelled in the key; None where it is diminished or foreign.
 
@@ -172,16 +192,71 @@ def find_dominants(row: Sequence[ChordInKey], blues: frozenset[Key]) -> tuple[Do
         for at, one in enumerate(row)
     ]
     for at in range(len(row) - 2, -1, -1):
-        if found[at] is None and _suspends(row[at].chord, row[at + 1].chord):
+        if _suspends(row[at], row[at + 1]) and (found[at] is None or is_over_dominant(row[at])):
             found[at] = found[at + 1]
-    return tuple(found)
+    return tuple(
+        _in_time(row, at, one) if one is not None else None for at, one in enumerate(found)
+    )
 
 
-def _suspends(chord: Chord | None, after: Chord | None) -> bool:
-    """Whether a suspended chord holds back the chord that follows on its own root."""
-    if chord is None or after is None or chord.root.pc != after.root.pc:
+def _suspends(one: ChordInKey, following: ChordInKey) -> bool:
+    """Whether a chord holds back the one that follows on its own root, or over its own bass."""
+    chord, after = one.chord, following.chord
+    if chord is None or after is None or not has_dominant_shape(after):
         return False
-    return not chord.triad and chord.has(4, 0) and has_dominant_shape(after)
+    if is_over_dominant(one):
+        return after.root.pc == chord.bass.pc
+    return after.root.pc == chord.root.pc and not chord.triad and chord.has(4, 0)
+
+
+def is_over_dominant(one: ChordInKey) -> bool:
+    """IV or ii over the fifth degree in the bass, which is none of their tones."""
+    chord = one.chord
+    if chord is None or not chord.foreign_bass or one.interval not in (2, 5):
+        return False
+    return (chord.bass.pc - one.key.tonic.pc) % 12 == 7
+
+
+def _in_time(row: Sequence[ChordInKey], at: int, dominant: Dominant) -> Dominant:
+    """The dominant with what became of it later than at the next root."""
+    wanted = dominant.target.root.pc
+    turned = _turned_minor(row, at)
+    if dominant.resolution == "resolves" and turned >= 0 and dominant.kind == "V":
+        return replace(dominant, resolution="delayed", arrival=turned, chain=False)
+    if dominant.resolution != "unresolved":
+        return dominant
+    if dominant.arrival < 0:
+        later = after_silence(row, at)
+        if _root_at(row, later) == wanted:
+            return replace(dominant, resolution="interrupted", arrival=later)
+        return dominant
+    later = next_root(row, dominant.arrival)
+    here = row[at].chord
+    assert here is not None
+    again = _root_at(row, later) == here.root.pc
+    if again:
+        later = next_root(row, later)
+    came = row[later].chord if later >= 0 else None
+    if came is None or came.root.pc != wanted or came.triad == "dim":
+        return dominant
+    return replace(dominant, resolution="delayed")
+
+
+def _turned_minor(row: Sequence[ChordInKey], at: int) -> int:
+    """Index of a minor chord right behind a dominant on its own root, -1 where there is none."""
+    here = row[at].chord
+    for index in range(at + 1, len(row)):
+        chord = row[index].chord
+        if chord is None or here is None or chord.root.pc != here.root.pc:
+            return -1
+        if chord.triad in ("min", "dim"):
+            return index
+    return -1
+
+
+def _root_at(row: Sequence[ChordInKey], at: int) -> int:
+    chord = row[at].chord if at >= 0 else None
+    return chord.root.pc if chord is not None else -1
 
 
 def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | None:
@@ -191,13 +266,15 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
     arrival = next_root(row, at)
     came = row[arrival].chord if arrival >= 0 else None
     if chord.triad == "dim":
-        return _leading(one, arrival, came, row)
+        return _leading(row, at, arrival, came)
+    if is_over_dominant(one):
+        return _own(one, arrival, came)
     if not has_dominant_shape(chord):
         return None
     step = (came.root.pc - chord.root.pc) % 12 if came is not None else -1
     seventh = chord.triad == "maj" and chord.seventh == "m7"
     if one.interval == 7:
-        return _own(one, arrival, came, row)
+        return _own(one, arrival, came)
     steps_down = one.interval == 0 and chord.inversion == 3 and step == 5
     leads_on = steps_down or (one.interval == 5 and step == 11)
     if blues and one.interval in (0, 5) and seventh and not leads_on:
@@ -253,31 +330,23 @@ def _is_six_four(row: Sequence[ChordInKey], at: int) -> bool:
     return chord is not None and row[at].interval == 0 and chord.inversion == 2
 
 
-def _own(one: ChordInKey, arrival: int, came: Chord | None, row: Sequence[ChordInKey]) -> Dominant:
+def _own(one: ChordInKey, arrival: int, came: Chord | None) -> Dominant:
     """The key's own V: blues and rock go back to IV from it, which is no deception."""
-    if came is None:
-        return Dominant("V", _tonic(one.key), False, "unresolved", arrival)
-    interval = (came.root.pc - one.key.tonic.pc) % 12
     resolution: Resolution = "unresolved"
-    if interval == 0:
-        resolution = "resolves"
-    elif interval in (8, 9) and came.triad in ("maj", "min"):
-        resolution = "deceptive"
-    elif _later_root(row, arrival) == one.key.tonic.pc and interval in (2, 5, 11):
-        resolution = "delayed"
+    if came is not None:
+        interval = (came.root.pc - one.key.tonic.pc) % 12
+        if interval == 0:
+            resolution = "resolves"
+        elif interval in (8, 9) and came.triad in ("maj", "min"):
+            resolution = "deceptive"
     return Dominant("V", _tonic(one.key), False, resolution, arrival)
 
 
-def _later_root(row: Sequence[ChordInKey], at: int) -> int:
-    later = next_root(row, at) if at >= 0 else -1
-    chord = row[later].chord if later >= 0 else None
-    return chord.root.pc if chord is not None else -1
-
-
 def _leading(
-    one: ChordInKey, arrival: int, came: Chord | None, row: Sequence[ChordInKey]
+    row: Sequence[ChordInKey], at: int, arrival: int, came: Chord | None
 ) -> Dominant | None:
     """A diminished chord a half step below what comes, or the key's own vii°."""
+    one = row[at]
     assert one.chord is not None
     wanted = (one.chord.root.pc + 1) % 12
     if one.interval == 11:
@@ -294,6 +363,8 @@ def _leading(
     if came is None or wanted != (one.key.tonic.pc + 7) % 12:
         return None
     if came.root.pc == one.key.tonic.pc:
+        if not _is_six_four(row, arrival) and at and row[at - 1].interval == 0:
+            return None  # between two tonics it neighbours them by a common tone
         return Dominant("vii", target, True, "delayed", arrival)
     if came.root.pc == (one.key.tonic.pc + 5) % 12 and one.chord.seventh == "m7":
         # The bass of #ivø7 slides down to IV in place of going up to V.

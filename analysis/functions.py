@@ -2,8 +2,8 @@
 
 The task is to say of every chord whether it works as tonic, subdominant or dominant, why, and what
 else it could be. The table is the usual one of textbooks and pop teaching; the context then decides
-what the table leaves open: bVII, bVI, IV, iii7, a tonic in second inversion, and the special chords
-(Neapolitan, augmented sixths, common-tone and passing diminished chords, pedals).
+what the table leaves open: bVII, bVI, IV, iii7; chords with a name of their own are told by
+`analysis.special_chords`.
 
 Where only the continuation decides between two readings, the reason says which chord decided, and
 the other reading is offered with what would have spoken for it.
@@ -20,15 +20,16 @@ related ii of an applied dominant, the pedal six-four: common practice, no sourc
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
-from analysis.chord_roles import ChordRole
+from analysis.chord_roles import ChordPlace, ChordRole
 from analysis.chords import Chord
 from analysis.dominants import (
     ChordInKey,
     Dominant,
     is_outside,
+    is_over_dominant,
     next_root,
     spelled_target,
     target_in,
@@ -36,7 +37,7 @@ from analysis.dominants import (
 from analysis.marks import Function, Reading
 from analysis.numerals import label_of, name_numeral, target_text
 from analysis.pitch import Key
-from analysis.timebase import Fraction
+from analysis.special_chords import find_special
 from analysis.wording import chord_text, key_text, name_text
 
 #: Function by half steps above the tonic.
@@ -54,27 +55,6 @@ _TABLE: Final[dict[int, Function]] = {
     10: "S",
     11: "D",
 }
-#: A six-four on the dominant's bass is cadential when it holds no longer than this many quarters;
-#: in a blues, where the tonic stands on any of its tones, no longer than half of that.
-_LONGEST_SIX_FOUR: Final = Fraction(4)
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """One chord with its neighbours; each is None where there is none or no chord sounds."""
-
-    one: ChordInKey
-    chord: Chord
-    before: ChordInKey | None
-    after: ChordInKey | None
-    #: The next chord on another root.
-    arrival: ChordInKey | None
-    blues: bool
-
-    @property
-    def step(self) -> int:
-        """Half steps from the tonic to the root of the next other chord, -1 without one."""
-        return self.arrival.interval if self.arrival is not None else -1
 
 
 def find_functions(
@@ -90,28 +70,33 @@ def find_functions(
             roles.append(None)
             continue
         arrival = next_root(row, at)
-        place = _Place(
+        onward = next_root(row, arrival) if arrival >= 0 else -1
+        place = ChordPlace(
             one,
             one.chord,
             row[at - 1] if at and row[at - 1].chord is not None else None,
             row[at + 1] if at + 1 < len(row) and row[at + 1].chord is not None else None,
             row[arrival] if arrival >= 0 else None,
+            row[onward] if onward >= 0 else None,
             one.key in blues,
         )
-        role = _of_dominant(place, dominant) if dominant is not None else _of_other(place)
-        roles.append(replace(role, outside=is_outside(one.chord, one.key)))
+        if dominant is not None:
+            came = row[dominant.arrival].chord if dominant.arrival >= 0 else None
+            role = _of_dominant(place, dominant, chord_text(came) if came is not None else "")
+        else:
+            role = _of_other(place)
+        roles.append(replace(_over_pedal(place, role), outside=is_outside(one.chord, one.key)))
     return tuple(_with_pairs(row, roles))
 
 
-def _of_dominant(place: _Place, dominant: Dominant) -> ChordRole:
-    """A dominant: what it wants, what came, and what else it may be."""
+def _of_dominant(place: ChordPlace, dominant: Dominant, came: str) -> ChordRole:
+    """A dominant: what it wants, what came (empty for nothing), and what else it may be."""
     tags: tuple[str, ...] = (dominant.kind,) if dominant.kind in ("subV", "backdoor") else ()
     if dominant.chain:
         tags += ("chain",)
     if dominant.applied:
         tags += ("applied",)
     wanted = spelled_target(dominant.target).replace("b", "♭").replace("#", "♯")
-    came = chord_text(place.arrival.chord) if place.arrival is not None else ""
     reasons = [_why_dominant(place, dominant, wanted)]
     if dominant.resolution == "deceptive":
         reasons.append(f"It wants {wanted}; {came} takes its place.")
@@ -119,6 +104,8 @@ def _of_dominant(place: _Place, dominant: Dominant) -> ChordRole:
         reasons.append(f"It wants {wanted}; {came} comes, so it stays unresolved.")
     elif dominant.resolution == "delayed":
         reasons.append(f"{came} holds {wanted} back.")
+    elif dominant.resolution == "interrupted":
+        reasons.append(f"Silence comes between it and {came}.")
     sure = dominant.resolution != "unresolved" or not dominant.applied
     return ChordRole(
         "D",
@@ -130,11 +117,17 @@ def _of_dominant(place: _Place, dominant: Dominant) -> ChordRole:
     )
 
 
-def _why_dominant(place: _Place, dominant: Dominant, wanted: str) -> str:
+def _why_dominant(place: ChordPlace, dominant: Dominant, wanted: str) -> str:
     if dominant.kind == "backdoor":
-        return "It steps up a whole tone to the tonic: the backdoor dominant."
+        return f"{_next(place)} decides: it rises a whole tone to the tonic, the backdoor dominant."
     if dominant.kind == "subV":
-        return f"A tritone from the expected dominant, it slides down a half step to {wanted}."
+        return (
+            f"{_next(place)} decides: a tritone from the expected dominant, it slides down a half "
+            f"step to {wanted}."
+        )
+    if is_over_dominant(place.one):
+        fifth = name_text(place.chord.bass)
+        return f"Over {fifth}, the fifth degree, it is a suspended dominant."
     if not dominant.applied:
         return (
             "It stands on the key's fifth degree."
@@ -151,59 +144,89 @@ def _why_dominant(place: _Place, dominant: Dominant, wanted: str) -> str:
     return f"It is the dominant of {wanted}, a fifth above it{outside}."
 
 
-def _other_dominants(place: _Place, dominant: Dominant) -> list[Reading]:
+def _next(place: ChordPlace) -> str:
+    """The next other chord as a symbol."""
+    return chord_text(place.arrival.chord) if place.arrival is not None else "What follows"
+
+
+def _other_dominants(place: ChordPlace, dominant: Dominant) -> list[Reading]:
     """Readings that another continuation would have made the first."""
-    key = place.one.key
-    decided = (
-        f" {chord_text(place.arrival.chord)} decided otherwise."
-        if place.arrival is not None
-        else ""
-    )
-    readings = []
+    decided = f" {_next(place)} decided otherwise." if place.arrival is not None else ""
     if dominant.kind == "backdoor":
-        aim = target_in(key, place.chord.root.pc + 11)
-        if aim is not None:
-            label = label_of(f"subV7/{target_text(aim, key)}")
-            text = f"It could slide down a half step to {name_text(aim.root)}.{decided}"
-            readings.append(Reading(label, text, 0.1, "D"))
-    elif dominant.kind == "subV":
-        if place.one.interval == 10:
-            text = f"It could rise a whole step to the tonic.{decided}"
-            readings.append(Reading("♭VII⁷", text, 0.2, "D"))
-        elif place.one.interval == 8:
-            text = "Spelled with a raised fourth it is a German sixth; both lead to V."
-            readings.append(Reading("Ger⁶₅", text, 0.4, "S"))
-        elif place.one.interval == 5:
+        return _as_substitute(place, 0.1)
+    if dominant.kind == "subV":
+        return _beside_substitute(place, decided)
+    if is_over_dominant(place.one):
+        return [Reading(place.plain_label, "By its upper tones it is a subdominant.", 0.35, "S")]
+    if not dominant.applied or dominant.kind != "V":
+        return []
+    if place.one.interval == 0:
+        text = "It is the tonic with a tone that moves on to the next chord."
+        if place.chord.seventh:
+            text = "In a blues the seventh is the tonic's own colour."
+        return [Reading(place.plain_label, text, 0.25, "T")]
+    readings = []
+    if place.one.interval == 10 and place.chord.seventh == "m7":
+        text = f"Going up to the tonic it would be the backdoor dominant.{decided}"
+        readings.append(Reading(place.plain_label, text, 0.2, "D"))
+    elif place.one.interval == 2 and place.chord.has(5, -1):
+        text = "With its lowered fifth in the bass it is a French sixth; both lead to V."
+        readings.append(Reading("Fr⁴₃", text, 0.4, "S"))
+    text = "Heard in the home key alone, it is the altered degree that it stands on."
+    return [*readings, Reading(place.plain_label, text, 0.15, _TABLE[place.one.interval])]
+
+
+def _as_substitute(place: ChordPlace, chance: float) -> list[Reading]:
+    """The reading of a dominant seventh as the substitute dominant of what lies below it."""
+    key, chord = place.one.key, place.chord
+    aim = target_in(key, chord.root.pc + 11)
+    if aim is None or chord.triad != "maj" or chord.seventh != "m7":
+        return []
+    name = "subV7" if aim.root.pc == key.tonic.pc else f"subV7/{target_text(aim, key)}"
+    decided = f" {_next(place)} decided otherwise." if place.arrival is not None else ""
+    text = f"It could slide down a half step to {name_text(aim.root)}.{decided}"
+    return [Reading(label_of(name), text, chance, "D")]
+
+
+def _beside_substitute(place: ChordPlace, decided: str) -> list[Reading]:
+    """What a substitute dominant would be with another continuation, or in another spelling."""
+    match place.one.interval:
+        case 1:
+            fifth = name_text(place.one.key.tonic + 1)
+            text = f"Over {fifth} in the bass the same tones are an altered {fifth}7."
+            return [Reading(label_of("V7(b5)"), text, 0.25, "D")]
+        case 5:
             text = f"As a blues IV⁷ it would go back to the tonic.{decided}"
-            readings.append(Reading("IV⁷", text, 0.2, "S"))
-    elif dominant.applied and place.one.interval == 0:
-        text = "In a blues the seventh is the tonic's own colour."
-        readings.append(Reading(label_of(_plain(place)), text, 0.25, "T"))
-    elif dominant.applied and dominant.kind == "V":
-        text = "Heard in the home key alone, it is the altered degree that it stands on."
-        readings.append(Reading(label_of(_plain(place)), text, 0.15, _TABLE[place.one.interval]))
-    return readings
+            return [Reading(label_of("IV7"), text, 0.2, "S")]
+        case 8:
+            named = {"Fr43": "French", "It6": "Italian", "Ger65": "German"}
+            sixth = "Ger65" if any(number == 5 for number, _ in place.chord.degrees) else "It6"
+            sixth = "Fr43" if place.chord.has(5, -1) else sixth
+            text = f"Spelled with a raised fourth it is {_a(named[sixth])} sixth; both lead to V."
+            return [Reading(label_of(sixth), text, 0.4, "S")]
+        case 10:
+            text = f"It could rise a whole step to the tonic.{decided}"
+            return [Reading(label_of("bVII7"), text, 0.2, "D")]
+    return []
 
 
-def _plain(place: _Place) -> str:
-    """The numeral of a chord in its home key, not applied."""
-    return name_numeral(place.chord, place.one.key).text
+def _a(word: str) -> str:
+    return f"{'an' if word[0] in 'AEIOU' else 'a'} {word}"
 
 
-def _of_other(place: _Place) -> ChordRole:
+def _of_other(place: ChordPlace) -> ChordRole:
     """A chord that is no dominant: special chords first, then the table and the context."""
-    for rule in (_diminished, _augmented_sixth, _neapolitan, _pedal, _six_four):
-        role = rule(place)
-        if role is not None:
-            return role
-    function, reason = _in_context(place)
-    tags: tuple[str, ...] = ()
+    role = find_special(place)
+    if role is not None:
+        return role
+    function, reason, *told = _in_context(place)
+    tags = tuple(told)
     reasons = [reason] if reason else []
     borrowed = place.one.interval in (0, 3, 5, 7, 8, 10) or (
         place.one.interval == 2 and place.chord.triad == "dim"
     )
     if borrowed and is_outside(place.chord, place.one.key):
-        tags = ("mixture",)
+        tags += ("mixture",)
         parallel = replace(place.one.key, mode="major" if place.one.key.is_minor_like else "minor")
         reasons.append(f"It is borrowed from {key_text(parallel)}.")
     if not place.chord.triad and not place.chord.has(4, 0) and not place.chord.has(2, 0):
@@ -212,130 +235,41 @@ def _of_other(place: _Place) -> ChordRole:
     return ChordRole(function, reasons=tuple(reasons), alternatives=alternatives, tags=tags)
 
 
-def _diminished(place: _Place) -> ChordRole | None:
-    """Common-tone and passing diminished chords, which lead nowhere by their root."""
-    chord, after = place.chord, place.after
-    if chord.triad != "dim" or chord.seventh == "m7" or after is None or after.chord is None:
-        return None
-    tones = {tone.pc for tone in chord.tones}
-    if after.chord.root.pc in tones and chord.seventh == "d7" and after.chord.triad != "dim":
-        common = name_text(after.chord.root)
-        reason = f"It keeps {common}, the root of {chord_text(after.chord)}, and neighbours it."
-        return ChordRole("", special="CT", reasons=(reason,), tags=("common tone",), confidence=0.8)
-    if (after.chord.bass.pc - chord.bass.pc) % 12 in (1, 11) and place.before is not None:
-        reason = f"It passes by half step to {chord_text(after.chord)}."
-        return ChordRole("", reasons=(reason,), tags=("passing",), confidence=0.75)
-    return None
-
-
-def _augmented_sixth(place: _Place) -> ChordRole | None:
-    """bVI7 that opens to the dominant or to the six-four above its bass."""
-    chord, after = place.chord, place.after
-    if place.one.interval != 8:
-        return None
-    named = {"Italian": "It", "French": "Fr", "German": "Ger"}.get(chord.kind)
-    if named is None:
-        seventh = chord.triad == "maj" and chord.seventh == "m7"
-        six_four = (
-            after is not None
-            and after.chord is not None
-            and after.interval == 0
-            and after.chord.inversion == 2
-        )
-        if not seventh or not six_four:
-            return None
-        named = "Ger"
-    fourth = name_text(place.one.key.tonic + 6)
-    reasons = (f"Its seventh is heard as {fourth}, the raised fourth, which opens to the fifth.",)
-    readings = (Reading("subV⁷/V", "As a chord symbol it is the substitute of V/V.", 0.3, "D"),)
-    return ChordRole(
-        "S",
-        special=named,
-        reasons=reasons,
-        alternatives=readings,
-        tags=("augmented sixth",),
-        confidence=0.8,
-    )
-
-
-def _neapolitan(place: _Place) -> ChordRole | None:
-    """A major triad on the lowered second degree that prepares the dominant."""
-    chord = place.chord
-    if place.one.interval != 1 or chord.triad != "maj" or len(chord.degrees) != 3:
-        return None
-    if chord.inversion != 1 and place.step not in (7, 11, 0):
-        return None
-    reason = "A major triad on the lowered second degree, before the dominant: the Neapolitan."
-    readings = (Reading(label_of(_plain(place)), "The same chord by its degree.", 0.3, "S"),)
-    return ChordRole(
-        "S", special="N", reasons=(reason,), alternatives=readings, tags=("Neapolitan",)
-    )
-
-
-def _pedal(place: _Place) -> ChordRole | None:
-    """IV over the tonic's bass between two tonics: a pedal six-four."""
-    chord, key = place.chord, place.one.key
-    if place.one.interval != 5 or chord.bass.pc != key.tonic.pc or place.before is None:
-        return None
-    around = [one for one in (place.before, place.after) if one is not None]
-    if any(one.interval != 0 or one.chord is None for one in around):
-        return None
-    reason = "The bass holds 1 while 3–4–3 and 5–6–5 move above it: a pedal six-four."
-    readings = (
-        Reading("I", "Some hear the tonic go on, its third and fifth suspended.", 0.35, "T"),
-    )
-    return ChordRole("S", reasons=(reason,), alternatives=readings, tags=("pedal",))
-
-
-def _six_four(place: _Place) -> ChordRole | None:
-    """The tonic over the dominant's bass that gives way to the dominant."""
-    chord = place.chord
-    longest = _LONGEST_SIX_FOUR / 2 if place.blues else _LONGEST_SIX_FOUR
-    if place.one.interval != 0 or chord.inversion != 2 or place.step != 7:
-        return None
-    if place.one.span.duration > longest:
-        return None
-    reason = "The tonic stands on the dominant's bass and gives way to it."
-    readings = (Reading(label_of(_plain(place)), "By its tones it is the tonic.", 0.3, "T"),)
-    return ChordRole("D", reasons=(reason,), alternatives=readings, tags=("cadential six-four",))
-
-
-def _in_context(place: _Place) -> tuple[Function, str]:
-    """Function by table and by the next root."""
+def _in_context(place: ChordPlace) -> tuple[Function, str] | tuple[Function, str, str]:
+    """Function by table and by the next root, the reason, and a tag where it has a name."""
     interval, step, chord = place.one.interval, place.step, place.chord
-    minor = place.one.key.is_minor_like
+    minor, after = place.one.key.is_minor_like, _next(place)
     if interval == 10:
         if step == 0:
-            return "D", "It steps up to the tonic."
-        if step == 5:
-            return "S", "It falls to IV as IV falls to I: double plagal motion."
+            return "D", f"{after} decides: it steps up to the tonic."
+        if step == 5 and place.onward is not None and place.onward.interval == 0:
+            return "S", "It falls to IV as IV falls to I: double plagal motion.", "double plagal"
         return "S", ""
     if interval == 8 and minor and step not in (7, 10):
         return "T", "It shares two tones with the tonic."
     if interval == 8 and step == 10:
         return "S", "With ♭VII it climbs to the tonic."
-    if interval == 5:
-        after = {0: "It falls back to the tonic: plagal motion.", 7: "It leads to the dominant."}
-        return "S", after.get(step, "")
+    if interval == 5 and step == 0:
+        return "S", f"{after} decides: it falls back to the tonic, plagal motion.", "plagal"
+    if interval == 5 and step == 7:
+        return "S", f"{after} decides: it leads to the dominant.", "to the dominant"
     if interval == 4 and chord.seventh == "m7" and chord.triad == "min" and not minor:
         return "", "With its seventh, iii leans to tonic and dominant alike."
     return _TABLE[interval], ""
 
 
-def _other_functions(place: _Place, function: Function) -> list[Reading]:
+def _other_functions(place: ChordPlace, function: Function) -> list[Reading]:
     """Other functions that are heard in the same chord."""
-    label = label_of(_plain(place))
+    label = place.plain_label
     interval, chord, minor = place.one.interval, place.chord, place.one.key.is_minor_like
-    if interval == 5 and chord.seventh == "m7" and chord.triad == "maj":
-        aim = target_in(place.one.key, chord.root.pc + 11)
-        if aim is not None:
-            name = label_of(f"subV7/{target_text(aim, place.one.key)}")
-            text = f"It could slide down a half step to {name_text(aim.root)}; it did not."
-            return [Reading(name, text, 0.1, "D")]
-    if interval == 10 and chord.seventh == "m7" and function == "S" and not minor:
-        return [
-            Reading(label, "Going up to the tonic it would be the backdoor dominant.", 0.2, "D")
-        ]
+    seventh = chord.triad == "maj" and chord.seventh == "m7"
+    if seventh and interval == 10 and not minor:
+        text = "Going up to the tonic it would be the backdoor dominant."
+        return [Reading(label, text, 0.2, "D"), *_as_substitute(place, 0.1)]
+    if seventh and interval in (1, 5, 8):
+        return _as_substitute(place, 0.15)
+    if chord.triad == "maj" and interval in (2, 4, 9) and is_outside(chord, place.one.key):
+        return _as_applied(place)
     if interval == 9 and not minor and place.step in (2, 5, 7):
         return [Reading(label, "It also prepares the dominant, as IV's companion.", 0.25, "S")]
     if interval == 8 and minor:
@@ -344,6 +278,27 @@ def _other_functions(place: _Place, function: Function) -> list[Reading]:
     if function == "" and interval == 4:
         return [Reading(label, "It shares two tones with the tonic.", 0.45, "T")]
     return []
+
+
+def _as_applied(place: ChordPlace) -> list[Reading]:
+    """The reading of a major triad outside the key as the dominant of what lies a fifth below."""
+    aim = target_in(place.one.key, place.chord.root.pc + 5)
+    if aim is None:
+        return []
+    name = label_of(name_numeral(place.chord, place.one.key, aim).text)
+    text = f"It could be the dominant of {name_text(aim.root)}, which does not come next."
+    return [Reading(name, text, 0.25, "D")]
+
+
+def _over_pedal(place: ChordPlace, role: ChordRole) -> ChordRole:
+    """The role with a word on the bass where that is the tonic, held on from the chord before."""
+    chord, before = place.chord, place.before
+    held = before is not None and before.chord is not None and before.chord.bass.pc == chord.bass.pc
+    tonic = place.one.key.tonic.pc
+    if not held or chord.bass.pc != tonic or chord.root.pc == tonic or "pedal" in role.tags:
+        return role
+    reason = f"The bass holds {name_text(chord.bass)} under it."
+    return replace(role, reasons=(*role.reasons, reason), tags=(*role.tags, "pedal"))
 
 
 def _with_pairs(

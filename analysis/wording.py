@@ -114,7 +114,7 @@ _SPECIAL: Final = {
     "Neapolitan": ": the Neapolitan, a dark subdominant before the dominant.",
     "common tone": ": it neighbours the next chord and shares its root.",
     "passing": ": it only passes, by half step, from one chord to the next.",
-    "pedal": " over a held tonic in the bass: a gentle sway, 5–6–5 and 3–4–3.",
+    "pedal six-four": " over a held tonic in the bass: a gentle sway, 5–6–5 and 3–4–3.",
     "cadential six-four": ": the tonic's tones on the dominant's bass, about to give way.",
     "related ii": ": it prepares the dominant that follows, as ii prepares V.",
     "backdoor pair": ": borrowed from minor, it opens the back door to the tonic.",
@@ -130,15 +130,32 @@ def _doing(fact: ChordFact) -> str:
         return _wanting(fact)
     if "mixture" in fact.tags:
         parallel = "major" if fact.key.is_minor_like else "minor"
-        return f", borrowed from {name_text(fact.key.tonic)} {parallel}."
+        return f", borrowed from {name_text(fact.key.tonic)} {parallel}{_going(fact)}."
     if "no third" in fact.tags:
-        return ", a chord without a third."
+        heard = next((tag for tag in fact.tags if tag.startswith("heard ")), "")
+        return f", a chord without a third{f', {heard}' if heard else ''}."
+    if "pedal" in fact.tags and fact.chord is not None:
+        return f" over a held {name_text(fact.chord.bass)} in the bass."
+    if going := _going(fact):
+        return going + "."
     return {
         "T": ": home." if _is_tonic(fact) else ", standing in for home.",
         "S": ", moving away from home.",
         "D": ", leaning toward home.",
         "": ", between tonic and dominant.",
     }[fact.function]
+
+
+_GOING: Final = {
+    "plagal": ", falling home by plagal motion",
+    "double plagal": ", falling to IV as IV falls home: double plagal motion",
+    "to the dominant": ", getting ready for the dominant",
+}
+
+
+def _going(fact: ChordFact) -> str:
+    """Where a subdominant goes, where that has a name."""
+    return next((words for tag, words in _GOING.items() if tag in fact.tags), "")
 
 
 def _is_tonic(fact: ChordFact) -> bool:
@@ -160,6 +177,8 @@ def _wanting(fact: ChordFact) -> str:
         return f"{start}, but {fact.came} takes its place."
     if fact.resolution == "delayed":
         return f"{start}, held back by {fact.came}."
+    if fact.resolution == "interrupted":
+        return f"{start}, breaks off, and {fact.came} comes after the silence."
     if fact.came:
         return f"{start}, but goes on to {fact.came}."
     return f"{start}, which does not come."

@@ -1,7 +1,9 @@
 """What plain music21 says of a score: the baseline of the accuracy bench.
 
 Key by its own key analysis over chords and melody, chords from the written symbols or from
-``chordify``, numerals by ``romanNumeralFromChord``; nothing is tuned.
+``chordify``, numerals by ``romanNumeralFromChord``; nothing is tuned. Its option to prefer applied
+dominants is left out: on every fifth reference score it costs 8 points of numeral and gives applied
+dominants at 7/13.
 """
 
 from __future__ import annotations
@@ -27,10 +29,8 @@ def read_plainly(path: Path) -> Sequence[Heard]:
         symbols = list(score.flatten().getElementsByClass("ChordSymbol"))
         symbols = [symbol for symbol in symbols if not isinstance(symbol, music21.harmony.NoChord)]
         if symbols:
-            for symbol in symbols:
-                symbol.duration.quarterLength = 1
-            key = key_of(score, symbols)
             chords = [(float(one.getOffsetInHierarchy(score)), one) for one in symbols]
+            key = key_of(score, symbols)
         else:
             chordified = score.chordify()
             key = chordified.analyze("key")
@@ -46,14 +46,17 @@ def read_plainly(path: Path) -> Sequence[Heard]:
 
 
 def key_of(score: Any, symbols: list[Any]) -> Any:
-    """Key of the melody together with the tones of the symbols."""
+    """Key of the melody together with the tones of the symbols, each as long as it holds."""
     together: Any = music21.stream.Stream()
     for note in score.flatten().getElementsByClass("Note"):
         together.insert(
             note.offset, music21.note.Note(note.pitch, quarterLength=note.quarterLength)
         )
-    for symbol in symbols:
-        together.insert(symbol.offset, music21.chord.Chord(symbol.pitches, quarterLength=2))
+    onsets = [float(symbol.getOffsetInHierarchy(score)) for symbol in symbols]
+    ends = [*onsets[1:], float(score.duration.quarterLength)]
+    for symbol, onset, end in zip(symbols, onsets, ends, strict=True):
+        length = max(end - onset, 0.0)
+        together.insert(onset, music21.chord.Chord(symbol.pitches, quarterLength=length))
     return together.analyze("key")
 
 
