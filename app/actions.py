@@ -86,8 +86,17 @@ ROWS: Final = (
     ),
     ActionRow("&File", "Reco&ver…", "recover", (), "Bring back what was not saved at a crash"),
     ActionRow(
-        "&File", "&Export…", "ask_export", ("Ctrl+E",),
-        "Write the annotated score, stills or cards", needs="document", ends_part=True,
+        "&File", "&Export…", "show_export_room", ("Ctrl+E",),
+        "Stills, reveals, cards, the annotated score, captions and the edit timeline",
+        needs="document",
+    ),
+    ActionRow(
+        "&File", "Export A&gain", "export_again", ("Ctrl+Shift+E",),
+        "The same as last time; only what changed is overwritten", needs="document",
+    ),
+    ActionRow(
+        "&File", "&Times in the Video…", "show_times", ("Ctrl+Alt+T",),
+        "When stills and cards stand", needs="document", ends_part=True,
     ),
     ActionRow("&File", "&Quit", "close", (_KEY.Quit, "Ctrl+Q")),
     ActionRow("&Edit", "&Undo", "undo", (_KEY.Undo,), needs="undo"),

@@ -27,6 +27,8 @@ class Appearance(QObject):
 
     #: Marks are written otherwise, so what is open must be shown again.
     writing_changed = Signal()
+    #: The `Look` is another one.
+    look_changed = Signal(object)
 
     def __init__(
         self,
@@ -107,6 +109,7 @@ class Appearance(QObject):
         QApplication.setPalette(look.palette())
         self._window.setStyleSheet(look.style_sheet())
         self._workbench.set_look(look)
+        self.look_changed.emit(look)
 
     def larger(self) -> None:
         """Enlarge the interface; the score is then made for larger staves, too."""

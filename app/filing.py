@@ -1,4 +1,4 @@
-"""Opening, closing and exporting: what passes between files, the workshop and the session.
+"""Opening and closing: what passes between files, the workshop and the session.
 
 Opening keeps the document that was open until the new one is read and analysed; where that fails,
 nothing has changed. A review file beside the score is opened with it.
@@ -10,8 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QObject, QUrl, Signal
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 import sample_scores
@@ -37,9 +36,8 @@ from app.review.safekeeping import take_journal
 from app.review.storage import SUFFIX, document_of, read_review, review_path
 from app.saving import Saving
 from app.session import Session
-from app.views.dialogs import ExportDialog, ask, show_error
+from app.views.dialogs import show_error
 from app.views.workbench import Workbench
-from app.worker.messages import ExportWish
 from app.worker.workshop import Workshop
 
 SAMPLE: Final = "wednesday-table.musicxml"
@@ -81,6 +79,8 @@ class Filing(QObject):
         self._opening: Opening | None = None
         self._source: Source | None = None
         self._pages: list[Page] = []
+        #: The open score's pages as they were, while it is engraved anew.
+        self._pages_before: list[Page] = []
         self._long = False
 
     @property
@@ -203,19 +203,20 @@ class Filing(QObject):
 
     def take_page(self, page: Page) -> None:
         """Show a page as soon as it is engraved."""
-        pages = self._opening.pages if self._opening else self._pages
         if page.index == 0:
-            pages.clear()
             self._workbench.score.show_pages(())
-            if self._opening:
+            if self._opening is None:
+                self._pages_before, self._pages = self._pages_before or self._pages, []
+            else:
                 self.document_shown.emit(None)
-        pages.append(page)
+        (self._opening.pages if self._opening else self._pages).append(page)
         self._workbench.score.add_page(page)
         if page.index == 0:
             self.changed.emit()
 
     def take_engraved(self) -> None:
         """All pages are there: go back to where the user was before they were engraved anew."""
+        self._pages_before = []
         span = self._session.selection.span
         if span is not None and self._opening is None:
             self._workbench.score.show_place(span)
@@ -230,7 +231,7 @@ class Filing(QObject):
         opening, self._opening = self._opening, None
         if opening is None or opening.source is None:
             return
-        self._source, self._pages = opening.source, opening.pages
+        self._source, self._pages, self._pages_before = opening.source, opening.pages, []
         if not self._pages:
             # On a busy machine the analysis may be there before the first page.
             self._workbench.score.show_pages(())
@@ -267,10 +268,11 @@ class Filing(QObject):
         show_error(self._window, str(error), error.details)
 
     def take_cancellation(self) -> None:
-        """Nothing more will come of what was being opened."""
-        if self._opening is None:
+        """Nothing more will come of what was being opened, or engraved anew."""
+        if self._opening is None and not self._pages_before:
             return
         self._drop_opening()
+        self._pages, self._pages_before = self._pages_before or self._pages, []
         self._workbench.score.show_pages(tuple(self._pages))
         self.document_shown.emit(self._session.document)
         self.changed.emit()
@@ -298,7 +300,7 @@ class Filing(QObject):
     def _close(self) -> None:
         self._drop_opening()
         self._workshop.cancel()
-        self._source, self._pages = None, []
+        self._source, self._pages, self._pages_before = None, [], []
         self._workbench.score.show_pages(())
         self._session.close()
         self.changed.emit()
@@ -306,33 +308,3 @@ class Filing(QObject):
     def leave(self, then: Callable[[], object]) -> None:
         """Do something that ends the open document, once its changes are safe or given up."""
         self.saving.leave(self.title, then)
-
-    # Exporting
-
-    def ask_export(self) -> None:
-        """Ask what to export."""
-        document = self._session.document
-        if document is None or self._source is None:
-            return
-        score = Path(document.source.path)
-        dialog = ExportDialog(score.parent / f"{score.stem} export", self._window)
-        dialog.export_requested.connect(self.export)
-        dialog.open()
-
-    def export(self, wish: ExportWish) -> None:
-        """Write what was asked for, elsewhere, while the user goes on."""
-        if self._session.document and self._source:
-            self._workshop.export(self._source, self._session.document, wish)
-
-    def take_exported(self, paths: list[Path]) -> None:
-        """Say what was written, and offer to see it."""
-        if not paths:
-            return
-        count = "One file" if len(paths) == 1 else f"{len(paths)} files"
-        folder = paths[0].parent
-        show = QUrl.fromLocalFile(str(folder))
-        answers: dict[str, Callable[[], object]] = {
-            "Show the Folder": lambda: QDesktopServices.openUrl(show)
-        }
-        self.told.emit(f"{count} written to {folder}")
-        ask(self._window, f"{count} written.", str(folder), answers, "Close")

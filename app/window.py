@@ -34,6 +34,7 @@ from app.carried_over import CarriedOver
 from app.comparing import Comparing
 from app.correcting import Correcting
 from app.deriving import Deriving
+from app.exporting import Exporting
 from app.filing import Filing
 from app.preferences import Preferences
 from app.recovering import Recovering
@@ -79,6 +80,9 @@ class Window(QMainWindow):
         self.deriving = Deriving(self, self.session, self.workshop, lambda: self.filing.source)
         self.comparing = Comparing(
             self, self.session, self.workshop, self.workbench, lambda: self.filing.source
+        )
+        self.exporting = Exporting(
+            self, self.session, self.workshop, preferences, lambda: self.filing.source
         )
         self._leaving = False
         self._stack = QStackedWidget()
@@ -140,9 +144,8 @@ class Window(QMainWindow):
         shop.analysed.connect(files.take_analysis)
         shop.derived.connect(self.deriving.take)
         shop.derivation_failed.connect(self.deriving.take_failure)
-        shop.exported.connect(files.take_exported)
+        shop.derivation_dropped.connect(self.deriving.take_cancellation)
         shop.failed.connect(files.take_failure)
-        shop.export_failed.connect(files.tell_failure)
         shop.progressed.connect(self._show_progress)
         files.changed.connect(self._refresh)
         files.about_to_open.connect(self._give_room)
@@ -165,6 +168,8 @@ class Window(QMainWindow):
         self.welcome.recent_requested.connect(files.open_path)
         self._recent_menu.aboutToShow.connect(self._fill_recent)
         self.appearance.writing_changed.connect(self._take_writing)
+        self.appearance.look_changed.connect(self.exporting.set_look)
+        self.exporting.told.connect(self._tell)
 
     def _connect_safety(self) -> None:
         session, files, carried = self.session, self.filing, self.carried_over
@@ -202,6 +207,7 @@ class Window(QMainWindow):
             self.correcting,
             self.deriving,
             self.comparing,
+            self.exporting,
             self.appearance,
             self.workbench.score,
         )
@@ -382,6 +388,7 @@ class Window(QMainWindow):
         self.preferences.save_state("window", self.saveGeometry())
         for name, state in self.workbench.states().items():
             self.preferences.save_state(name, state)
+        self.exporting.close()
         self.workshop.close()
         self.keeper.end()
         super().closeEvent(event)

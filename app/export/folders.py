@@ -7,6 +7,7 @@ export no longer makes is named and left where it is, since it may be in use in 
 
 from __future__ import annotations
 
+import contextlib
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from analysis.errors import ExportError
-from app.review.files import write_atomically
+from app.review.files import PART, write_atomically
 
 CONTENTS: Final = "contents.json"
 
@@ -65,7 +66,9 @@ class Folder:
                 for file, stamp in _stamps(folder)
             }
         except OSError as error:
-            raise ExportError(f"{path} could not be made: {error.strerror or error}.") from error
+            raise ExportError(
+                f"{path} could not be made: {error.strerror or error}. Choose another folder."
+            ) from error
 
     def write(self, name: str, content: bytes) -> Path:
         """Put a file into the folder; its path."""
@@ -131,6 +134,14 @@ def write_file(path: Path, content: bytes) -> None:
             f"{error.strerror or error}. Free some space or choose another folder.",
             repr(error),
         ) from error
+
+
+def remove_parts(folder: Path) -> None:
+    """Remove what a writer that was killed has left of files it had not finished."""
+    for level in ("", "*/"):
+        for part in folder.glob(f"{level}.*{PART}"):
+            with contextlib.suppress(OSError):
+                part.unlink()
 
 
 def _stamps(folder: Path) -> list[tuple[Path, tuple[int, int, int]]]:

@@ -58,6 +58,10 @@ class VideoTime:
     first_note: Fraction = Fraction(0)
 
 
+#: 25 frames a second from 0, and the score with them.
+USUAL_TIME: Final = VideoTime()
+
+
 @dataclass(frozen=True, slots=True)
 class TimedPoint:
     """A talking point and when it stands. ``number`` is its place in the order, from 1."""

@@ -5,6 +5,10 @@ from __future__ import annotations
 import os
 import tempfile
 from pathlib import Path
+from typing import Final
+
+#: The ending of files that are being written.
+PART: Final = ".part"
 
 
 def write_atomically(path: Path, content: bytes, previous: Path | None = None) -> None:
@@ -18,7 +22,7 @@ def write_atomically(path: Path, content: bytes, previous: Path | None = None) -
     OSError
         As the system reports it; what stood at ``path`` is untouched.
     """
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=PART, dir=path.parent)
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as stream:
@@ -46,7 +50,7 @@ def _mode_for(path: Path) -> int:
 
 def _twin(path: Path) -> Path:
     """A second name, or a copy, of the file, so that the first name never disappears."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=PART, dir=path.parent)
     os.close(handle)
     twin = Path(name)
     twin.unlink()

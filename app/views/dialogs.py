@@ -3,31 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
-from typing import Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QCheckBox,
-    QComboBox,
     QDialog,
     QDialogButtonBox,
-    QFileDialog,
-    QFormLayout,
     QGridLayout,
     QHBoxLayout,
     QLabel,
-    QLineEdit,
     QMessageBox,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
 
 from app.views.signs import KIND_NAMES, SIGNS, STATE_NAMES, STATE_SIGNS, sign_picture
-from app.worker.messages import ExportWish
-
-SIZES: Final = ((1920, 1080), (3840, 2160), (1080, 1920), (1080, 1080))
 
 
 def show_error(parent: QWidget, sentence: str, details: str = "") -> QMessageBox:
@@ -70,69 +59,6 @@ def ask(
     box.finished.connect(answer)
     _open(box)
     return box
-
-
-class ExportDialog(QDialog):
-    """Asks what to export; `export_requested` carries an `ExportWish`."""
-
-    export_requested = Signal(object)
-
-    def __init__(self, folder: Path, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Export")
-        self.annotated = QCheckBox("&Annotated score (MusicXML)")
-        self.annotated.setChecked(True)
-        self.stills = QCheckBox("&Stills of the talking points (PNG with alpha)")
-        self.cards = QCheckBox("&Caption cards")
-        self.size_box = QComboBox()
-        self.size_box.setAccessibleName("Picture size")
-        for width, height in SIZES:
-            self.size_box.addItem(f"{width} × {height}", (width, height))
-        self.folder = QLineEdit(str(folder))
-        self.folder.setAccessibleName("Folder")
-        self.folder.setMinimumWidth(self.fontMetrics().averageCharWidth() * 50)
-        choose = QPushButton("&Choose…", autoDefault=False)
-        choose.clicked.connect(self._choose)
-        where = QHBoxLayout()
-        where.addWidget(self.folder, 1)
-        where.addWidget(choose)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
-        self.export_button = buttons.addButton("&Export", QDialogButtonBox.ButtonRole.AcceptRole)
-        buttons.accepted.connect(self._ask)
-        buttons.rejected.connect(self.reject)
-        form = QFormLayout()
-        form.addRow("Write", self.annotated)
-        form.addRow("", self.stills)
-        form.addRow("", self.cards)
-        form.addRow("Picture size", self.size_box)
-        form.addRow("Into", where)
-        layout = QVBoxLayout(self)
-        layout.addLayout(form)
-        layout.addWidget(QLabel("Rejected marks are left out. The score itself is not changed."))
-        layout.addWidget(buttons)
-        for check in (self.annotated, self.stills, self.cards):
-            check.toggled.connect(self._check)
-
-    def _check(self) -> None:
-        wanted = any(box.isChecked() for box in (self.annotated, self.stills, self.cards))
-        self.export_button.setEnabled(wanted)
-
-    def _choose(self) -> None:
-        folder = QFileDialog.getExistingDirectory(self, "Export Into", self.folder.text())
-        if folder:
-            self.folder.setText(folder)
-
-    def _ask(self) -> None:
-        size = self.size_box.currentData()
-        wish = ExportWish(
-            Path(self.folder.text()).expanduser(),
-            self.annotated.isChecked(),
-            self.stills.isChecked(),
-            self.cards.isChecked(),
-            (int(size[0]), int(size[1])),
-        )
-        self.accept()
-        self.export_requested.emit(wish)
 
 
 class KeysDialog(QDialog):

@@ -8,53 +8,112 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
-from analysis.errors import ExportError
 from analysis.sources import Source
-from app.export.annotated import annotate
+from app.export.annotated_pdf import to_pdf
 from app.export.cards import write_cards
-from app.export.frames import Frame
+from app.export.folders import Folder
 from app.export.manifests import Progress
+from app.export.reveals import write_reveals
+from app.export.song_pictures import song_pictures, write_song_pictures
 from app.export.stills import write_stills
+from app.export.text_sets import Pictures, stem_of, text_files
 from app.review.document import Document
-from app.review.files import write_atomically
-from app.worker.messages import ExportWish, Step
+from app.worker.export_wishes import PRINTED, ExportWish, Sort, sort_of
+from app.worker.messages import Exported, Step
+
+#: A sort of picture, how many there are of it, and what writes them, telling of each.
+_Writing = tuple[Sort, int, Callable[[Progress], list[Path]]]
 
 
 def write_exports(
     source: Source, document: Document, wish: ExportWish
-) -> Iterator[Step | list[Path]]:
-    """Write what was wished for and yield the paths at the end."""
+) -> Iterator[Step | Exported]:
+    """Write what is wished for, saying before each file which it is; what was made at the end."""
+    folder = Folder(wish.folder)
+    texts = dict(_texts(source, document, wish))
+    pictures = [one for one in _pictures(source, document, wish) if one[1]]
+    count = len(texts) + sum(number for _, number, _ in pictures)
     written: list[Path] = []
-    frame = Frame(*wish.size)
-    if wish.annotated:
-        yield Step("Writing the annotated score")
-        path = wish.folder / f"{Path(source.name).stem}-annotated.musicxml"
-        try:
-            wish.folder.mkdir(parents=True, exist_ok=True)
-            write_atomically(path, annotate(source, document))
-        except OSError as error:
-            raise ExportError(
-                f"Nothing could be written into {wish.folder}: {error.strerror or error}. "
-                "Choose another folder."
-            ) from error
-        written.append(path)
-    if wish.stills:
-        stills = partial(write_stills, document, source, wish.folder / "stills", frame)
-        written += yield from _with_steps("Still", stills)
-    if wish.cards:
-        cards = partial(write_cards, document, source, wish.folder / "cards", frame)
-        written += yield from _with_steps("Card", cards)
-    yield written
+    for done, (name, make) in enumerate(texts.items()):
+        yield Step(name, done, count)
+        written.append(folder.write(name, make()))
+    done = len(texts)
+    for sort, number, write in pictures:
+        written += yield from _with_steps(sort, write, done, count)
+        done += number
+    yield Exported(wish.folder, tuple(written), folder.finish(written))
+
+
+def pictures_of(document: Document, wish: ExportWish) -> Pictures:
+    """Where the pictures of an export lie, for its texts."""
+    return Pictures(
+        pattern=wish.pattern,
+        of_stills=wish.points(document, "stills"),
+        of_cards=wish.points(document, "cards"),
+    )
+
+
+def _texts(
+    source: Source, document: Document, wish: ExportWish
+) -> Iterator[tuple[str, Callable[[], bytes]]]:
+    stem = stem_of(source)
+    for name, make in text_files(document, source, wish.time, pictures_of(document, wish)):
+        if wish.wants(sort_of(name.removeprefix(stem)), name.removeprefix(stem)):
+            yield name, make
+    if wish.wants("score", PRINTED):
+        yield f"{stem}{PRINTED}", partial(to_pdf, document, source)
+
+
+def _pictures(source: Source, document: Document, wish: ExportWish) -> Iterator[_Writing]:
+    """Each sort of picture; what is shown and how is the same for all."""
+    frame, contents, endings, pattern = wish.frame, wish.contents, wish.endings, wish.pattern
+    stills, reveals, cards = (wish.points(document, one) for one in ("stills", "reveals", "cards"))
+    form = [name for name, *_ in song_pictures(document, source) if wish.wants("form", name)]
+
+    def still(tell: Progress) -> list[Path]:
+        return write_stills(
+            document,
+            source,
+            wish.folder / "stills",
+            frame,
+            tell,
+            contents,
+            endings,
+            pattern,
+            stills,
+        )
+
+    def reveal(tell: Progress) -> list[Path]:
+        return write_reveals(
+            document, source, wish.folder / "reveals", frame, tell, wish.steps, contents, pattern,
+            reveals,
+        )  # fmt: skip
+
+    def card(tell: Progress) -> list[Path]:
+        shown = wish.seconds_shown(document)
+        return write_cards(
+            document, source, wish.folder / "cards", frame, tell, shown, endings, pattern, cards
+        )
+
+    def section(tell: Progress) -> list[Path]:
+        return write_song_pictures(
+            document, source, wish.folder / "form", frame, tell, contents, endings, form
+        )
+
+    yield "stills", len(stills), still
+    yield "reveals", len(reveals), reveal
+    yield "cards", len(cards), card
+    yield "form", len(form), section
 
 
 def _with_steps(
-    what: str, write: Callable[[Progress], list[Path]]
+    sort: Sort, write: Callable[[Progress], list[Path]], done: int, count: int
 ) -> Generator[Step, None, list[Path]]:
     """Run a writer in a thread, so that what it tells can be passed on while it works."""
     told: queue.SimpleQueue[Step | None] = queue.SimpleQueue()
 
-    def tell(number: int, count: int, name: str) -> None:
-        told.put(Step(f"{what} {number + 1} of {count}"))
+    def tell(number: int, _: int, name: str) -> None:
+        told.put(Step(f"{sort}/{name}", done + number, count))
 
     with ThreadPoolExecutor(1) as pool:
         work = pool.submit(write, tell)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from analysis.errors import OverstaveError
+from app.export.folders import Outcome
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +27,14 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What a job is doing now, in words; a job yields it among its results."""
+    """What a job is doing now, in words; a job yields it among its results.
+
+    Where it is known how much there is to do, ``done`` of ``count`` things are done.
+    """
 
     text: str
+    done: int = 0
+    count: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +57,47 @@ class Kept:
 
 
 @dataclass(frozen=True, slots=True)
-class ExportWish:
-    """What to write into which folder; size in pixels."""
+class Exported:
+    """What an export has made: its folder, all files in it, and what became of them."""
 
     folder: Path
-    annotated: bool
-    stills: bool
-    cards: bool
-    size: tuple[int, int]
+    paths: tuple[Path, ...]
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What is known of a picture once it is laid out.
+
+    Parameters
+    ----------
+    measures
+        Printed numbers of the first and last measure of each passage.
+    text_share
+        Height of the smallest capitals against the frame's; 0 where there is no text.
+    warnings
+        What would be hard to read, in sentences.
+    reading
+        Seconds that fast and slow readers need; None for pictures without a sentence.
+    steps
+        Names of the steps of a reveal.
+    """
+
+    measures: tuple[tuple[str, str], ...]
+    text_share: float
+    warnings: tuple[str, ...]
+    reading: tuple[float, float] | None = None
+    steps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """A picture: premultiplied 32-bit pixels as Qt has them, row by row, and its facts."""
+
+    width: int
+    height: int
+    pixels: bytes
+    facts: Facts
 
 
 @dataclass(frozen=True, slots=True)

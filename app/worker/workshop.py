@@ -19,11 +19,13 @@ from analysis.score import Score
 from analysis.sources import Source
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page
+from app.export.folders import remove_parts
 from app.review.carrying import Carried
 from app.review.document import Document
 from app.review.storage import StoredReview
 from app.worker.analysis_changes import AnalysisChange, changed
-from app.worker.messages import LAST, Answer, Answered, ExportWish, Failed, Kept, Step
+from app.worker.export_wishes import ExportWish
+from app.worker.messages import LAST, Answer, Answered, Failed, Kept, Step
 from app.worker.processes import WorkerProcess
 
 ENGRAVE: Final = "app.worker.engraving_jobs"
@@ -59,7 +61,11 @@ class Workshop(QObject):
     derived
         The `Corrections` that were followed and the `Analysis` that follows them.
     exported
-        A list of the paths written.
+        An `Exported`: what was written.
+    export_progressed
+        How many files of how many are done, and the name of the next.
+    export_cancelled
+        The export was stopped; each file that it wrote is whole.
     progressed
         What is being done now; empty when nothing is.
     failed
@@ -68,6 +74,8 @@ class Workshop(QObject):
         An `OverstaveError`: the passages could not be engraved.
     derivation_failed
         An `OverstaveError`: the open score could not be analysed again.
+    derivation_dropped
+        Something else was asked for, so the open score is not analysed again.
     export_failed
         An `OverstaveError`: the export has come to nothing.
     """
@@ -80,10 +88,13 @@ class Workshop(QObject):
     pair_line_engraved = Signal(object)
     derived = Signal(object, object)
     exported = Signal(object)
+    export_progressed = Signal(int, int, str)
+    export_cancelled = Signal()
     progressed = Signal(str)
     failed = Signal(object)
     pair_failed = Signal(object)
     derivation_failed = Signal(object)
+    derivation_dropped = Signal()
     export_failed = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -100,14 +111,19 @@ class Workshop(QObject):
         self._engraver = WorkerProcess("engraving", (f"{ENGRAVE}:warm",), self)
         self._reader = WorkerProcess("reading and analysing", (f"{READ}:warm",), self)
         self._exporter: WorkerProcess | None = None
+        self._exports_into = Path()
         self._engraver.answered.connect(self._hear_engraver)
         self._reader.answered.connect(self._hear_reader)
 
     @property
+    def exporting(self) -> bool:
+        """Whether files are being written."""
+        return self._exporter is not None
+
+    @property
     def busy(self) -> bool:
         """Whether anything is being done."""
-        exporting = self._exporter is not None
-        return self._engraver.busy or self._reader.busy or exporting
+        return self._engraver.busy or self._reader.busy or self.exporting
 
     @property
     def ready(self) -> bool:
@@ -167,14 +183,22 @@ class Workshop(QObject):
         if self._exporter is None:
             self._exporter = WorkerProcess("export", (), self)
             self._exporter.answered.connect(self._hear_exporter)
+            self._exports_into = wish.folder
             self.progressed.emit("Exporting")
             self._exporter.request(f"{EXPORT}:write_exports", source, document, wish, limit=300.0)
 
     def cancel(self) -> None:
         """Stop everything that is being done."""
         self._stop_opening()
-        self._end_export()
+        self.cancel_export()
         self.progressed.emit("")
+
+    def cancel_export(self) -> None:
+        """Stop exporting; what is written already stays, each file whole."""
+        if self._exporter is not None:
+            self._end_export()
+            self._tell_if_idle()
+            self.export_cancelled.emit()
 
     def close(self) -> None:
         """End all processes."""
@@ -189,13 +213,18 @@ class Workshop(QObject):
     def _stop_opening(self) -> None:
         self._stop_engraving()
         self._reader.cancel()
+        dropped = self._derivation is not None
         self._derivation = self._next_wish = None
+        if dropped:
+            self.derivation_dropped.emit()
 
     def _end_export(self) -> None:
         if self._exporter:
             self._exporter.close()
             self._exporter.deleteLater()
             self._exporter = None
+            # A process that was killed while it wrote could not tidy up itself.
+            remove_parts(self._exports_into)
 
     def _hear_engraver(self, message: Answered) -> None:
         if message.request in self._pairs:
@@ -274,7 +303,9 @@ class Workshop(QObject):
     def _hear_exporter(self, message: Answered) -> None:
         if isinstance(message, Answer):
             if isinstance(message.value, Step):
-                self._tell(message.value)
+                step = message.value
+                self.export_progressed.emit(step.done, step.count, step.text)
+                self.progressed.emit(f"Exporting {step.done + 1} of {step.count}")
             else:
                 self.exported.emit(message.value)
         else:
@@ -293,6 +324,9 @@ class Workshop(QObject):
 
     def _fail(self, error: OverstaveError) -> None:
         """One half of opening has failed, so the other is of no use."""
-        self._stop_opening()
+        if self._derivation is None:
+            self._stop_opening()
+        else:
+            self._stop_engraving()  # anew, of a score that is open and being analysed again
         self._tell_if_idle()
         self.failed.emit(error)

@@ -38,13 +38,14 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 import sample_scores
 from analysis.pitch import Key
 from analysis.timebase import Span
+from app.export.frames import Frame
 from app.preferences import Preferences
 from app.review.correction_edits import SetKey
 from app.review.edits import Reword
 from app.review.safekeeping import Safekeeping
 from app.start_window import make_application
 from app.window import Window
-from app.worker.messages import ExportWish
+from app.worker.export_wishes import ExportWish, Sort
 
 #: Rounds in which caches fill.
 FIRST: Final = 50
@@ -170,14 +171,15 @@ class _Work:
     def export(self, *, cancelled: bool) -> None:
         """Export small cards and the annotated score."""
         out = self.songs / "out"
-        self.window.filing.export(ExportWish(out, True, False, True, (640, 360)))
+        sorts: frozenset[Sort] = frozenset({"score", "cards"})
+        self.window.exporting.export(ExportWish(out, sorts=sorts, frame=Frame(640, 360)))
         if cancelled:
             self.wait(lambda: (out / "cards").is_dir())
             self.window.cancel()
             return
         self.wait(lambda: bool(self.boxes()))
         (box,) = self.boxes()
-        assert "written" in box.text(), box.text()
+        assert "new" in box.text(), box.text()
         box.reject()
         self.wait(lambda: not self.boxes())
 

@@ -116,7 +116,7 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     studio.settle()
     yield "zoomed", window
     window.workbench.score.fit_width()
-    for name, slot in (("export", "ask_export"), ("keys", "show_keys"), ("unsaved", "close")):
+    for name, slot in (("keys", "show_keys"), ("unsaved", "close")):
         window.actions_by_name[slot].trigger()
         studio.settle()
         dialog = visible_dialog(window)

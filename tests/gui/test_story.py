@@ -10,8 +10,8 @@ from pytestqt.qtbot import QtBot
 from analysis.sources import read_source
 from app.export.annotated import strip
 from app.review.storage import stored, to_bytes
-from app.views.dialogs import ExportDialog
 from app.window import Window
+from app.worker.export_wishes import SORTS
 from tests.gui.conftest import (
     CTRL,
     PATIENCE,
@@ -87,13 +87,17 @@ def undo_and_redo_everything(window: Window) -> None:
 
 def export_and_check(qtbot: QtBot, window: Window, sample: Path) -> None:
     """The annotated score holds the user's words, and the source when they are taken out."""
-    window.actions_by_name["ask_export"].trigger()
-    dialog = window.findChild(ExportDialog)
-    assert dialog
+    window.actions_by_name["show_export_room"].trigger()
+    room = window.exporting.room
+    assert room
+    name = "wednesday-table-annotated.musicxml"
+    qtbot.waitUntil(lambda: any(one.name == name for one in room.list.entries), timeout=PATIENCE)
+    for sort in SORTS:
+        room.list.tick_all(sort, sort == "score")
     with qtbot.waitSignal(window.workshop.exported, timeout=PATIENCE) as exported:
-        click(dialog, "Export")
-    (written,) = exported.args[0]
-    annotated = written.read_bytes()
+        click(room, "Export")
+    assert [path.name for path in exported.args[0].paths] == [name, f"{sample.stem}-annotated.pdf"]
+    annotated = exported.args[0].paths[0].read_bytes()
     assert b"ear says so" in annotated
     assert canonical(strip(annotated)) == canonical(read_source(sample).original)
 

@@ -1,0 +1,168 @@
+"""What the user wishes to export: a value that the window makes and an export process follows.
+
+Free of what engraves and paints, so that the window can name each file before it is made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal, get_args
+
+from app.export.file_names import PATTERN, named_points
+from app.export.frames import FULL_HD, Frame
+from app.export.passages import SUITING, Contents
+from app.export.picture_files import PNG, Ending
+from app.export.reveal_steps import USUAL, StepName
+from app.export.talking_points import talking_points
+from app.export.timing import USUAL_TIME, VideoTime, timed_points
+from app.review.document import Document
+
+#: What can be made: five kinds of picture in folders of that name, then files beside them.
+Sort = Literal["stills", "reveals", "cards", "form", "score", "tables", "script", "timeline"]
+SORTS: Final[tuple[Sort, ...]] = get_args(Sort)
+#: Those that are made of a talking point each.
+POINT_SORTS: Final[tuple[Sort, ...]] = ("stills", "reveals", "cards")
+#: Sorts of the files beside the pictures, by what follows the song in their names.
+_SORTS_OF: Final[dict[str, Sort]] = {
+    "-annotated.musicxml": "score",
+    "-annotated.pdf": "score",
+    "-marks.csv": "tables",
+    "-marks.json": "tables",
+    "-analysis.json": "tables",
+    ".rntxt": "tables",
+    "-outline.md": "script",
+}
+#: The printed score, which is made by a painter.
+PRINTED: Final = "-annotated.pdf"
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What can be made of a document besides what its talking points say.
+
+    Parameters
+    ----------
+    stem
+        How the names of the files beside the pictures begin.
+    texts
+        The rest of their names, such as ``-marks.csv``.
+    form
+        Name without ending, and words, of each picture of the form.
+    """
+
+    stem: str
+    texts: tuple[str, ...]
+    form: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ExportWish:
+    """What to write into which folder, and how.
+
+    Parameters
+    ----------
+    folder
+        Where to; it is made where it is missing.
+    sorts
+        What is made at all.
+    left_out
+        What of it is not: a sort, and the id of a mark, the name of a picture of the form, or what
+        follows the song in the name of a text.
+    frame, contents, steps, endings
+        How pictures look, what they show, how reveals are built up, and as what they are written.
+    time
+        How the score's time becomes the video's.
+    pattern
+        How pictures are named.
+    """
+
+    folder: Path
+    sorts: frozenset[Sort] = frozenset(SORTS)
+    left_out: frozenset[tuple[Sort, str]] = frozenset()
+    frame: Frame = FULL_HD
+    contents: Contents = SUITING
+    steps: tuple[StepName, ...] = USUAL
+    endings: tuple[Ending, ...] = PNG
+    time: VideoTime = USUAL_TIME
+    pattern: str = PATTERN
+
+    def wants(self, sort: Sort, key: str) -> bool:
+        """Whether something is to be made."""
+        return sort in self.sorts and (sort, key) not in self.left_out
+
+    def points(self, document: Document, sort: Sort) -> frozenset[str]:
+        """Ids of the talking points of which a sort of picture is to be made."""
+        return frozenset(
+            point.id for point in talking_points(document) if self.wants(sort, point.id)
+        )
+
+    def seconds_shown(self, document: Document) -> dict[str, float]:
+        """How long the pictures of each talking point stand in the video, by mark id."""
+        points = timed_points(document, talking_points(document), first_note=self.time.first_note)
+        return {point.mark.id: float(point.time.length) for point in points}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing that can be made: a picture, the pictures of a reveal, or a text.
+
+    ``key`` is what `ExportWish.left_out` knows it by, ``name`` its file, from the export's folder
+    on, ``shows`` what is on it, in words.
+    """
+
+    sort: Sort
+    key: str
+    name: str
+    shows: str
+
+    @property
+    def id(self) -> tuple[Sort, str]:
+        """What it is known by, whatever it is named."""
+        return self.sort, self.key
+
+
+def sort_of(text: str) -> Sort:
+    """The sort of a text by what follows the song in its name."""
+    return _SORTS_OF.get(text, "timeline")
+
+
+def entries_of(document: Document, wish: ExportWish, offer: Offer | None) -> Iterator[Entry]:
+    """All that can be made of a document, named as wished; what is left out too.
+
+    Raises
+    ------
+    ExportError
+        If the pattern is wrong.
+    """
+    points = named_points(document, wish.pattern)
+    ending = wish.endings[0] if wish.endings else "png"
+    for sort in POINT_SORTS:
+        for point, name in points:
+            file = f"{name}-1…{len(wish.steps)}.png" if sort == "reveals" else f"{name}.{ending}"
+            measure = document.score.measure_at(point.mark.span.start).number
+            shows = f"{point.label or point.mark.kind} · m. {measure}"
+            yield Entry(sort, point.id, f"{sort}/{file}", shows)
+    if offer is None:
+        return
+    for name, said in offer.form:
+        yield Entry("form", name, f"form/{name}.{ending}", said)
+    for text in sorted(offer.texts, key=lambda text: SORTS.index(sort_of(text))):
+        yield Entry(sort_of(text), text, f"{offer.stem}{text}", _TEXT_WORDS.get(text, "Timeline"))
+
+
+_TEXT_WORDS: Final = {
+    "-annotated.musicxml": "Score with the marks in it",
+    "-annotated.pdf": "The same to print, with a legend",
+    "-marks.csv": "All marks as a table",
+    "-marks.json": "All marks for programs",
+    "-analysis.json": "All facts for programs",
+    ".rntxt": "Numerals as RomanText",
+    "-outline.md": "What to say, in order",
+    "-captions.vtt": "Captions, WebVTT",
+    "-captions.srt": "Captions, SubRip",
+    "-timeline.otio": "Edit timeline, OpenTimelineIO",
+    "-timeline.edl": "Edit decision list of the first track",
+    "-timeline.xml": "Edit timeline for other editors",
+}
