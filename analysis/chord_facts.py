@@ -13,6 +13,7 @@ from typing import Final, Literal
 
 from analysis.chord_roles import ChordRole
 from analysis.chord_scales import ChordScale, find_chord_scales
+from analysis.chords import Chord
 from analysis.dominants import (
     ChordInKey,
     Dominant,
@@ -31,6 +32,8 @@ from analysis.wording import chord_text
 
 #: Tag of the first chord of the piece that is outside its key.
 FIRST_OUTSIDE: Final = "first outside"
+#: Fifths from a tonic to its leading tone.
+_LEADING_TONE: Final = 5
 
 
 def find_chord_facts(
@@ -54,13 +57,35 @@ def find_chord_facts(
 
 
 def row_of(placed: Sequence[PlacedChord], regions: Sequence[KeyRegion]) -> tuple[ChordInKey, ...]:
-    """The chords with the key, and its confidence, of the region that each begins in."""
+    """The chords as heard, with the key, and its confidence, of the region that each begins in."""
     starts = [float(region.span.start) for region in regions]
     homes = [regions[max(bisect_right(starts, float(one.span.start)) - 1, 0)] for one in placed]
+    following = [*(one.chord for one in placed[1:]), None][: len(placed)]
     return tuple(
-        ChordInKey(one.span, one.chord, home.key, home.confidence)
-        for one, home in zip(placed, homes, strict=True)
+        ChordInKey(one.span, _by_sound(one, after, home.key), home.key, home.confidence)
+        for one, after, home in zip(placed, following, homes, strict=True)
     )
+
+
+def _by_sound(placed: PlacedChord, after: Chord | None, key: Key) -> Chord | None:
+    """The chord, a diminished seventh on the leading tone that what follows asks for.
+
+    All its tones are alike a minor third apart, so that a symbol may name any of them for its root:
+    Fdim7 before C is Bdim7 over F.
+    """
+    chord = placed.chord
+    if chord is None or after is None or not placed.symbol:
+        return chord
+    diminished = (chord.triad, chord.seventh, chord.foreign_bass) == ("dim", "d7", False)
+    aim = target_in(key, after.root.pc)
+    leading = (after.root.pc + 11) % 12
+    if not diminished or aim is None or chord.bass.pc != chord.root.pc:
+        return chord
+    if leading == chord.root.pc or leading not in chord.pitch_classes:
+        return chord
+    heard = Chord(aim.root + _LEADING_TONE, chord.degrees, chord.bass, chord.kind)
+    bass = next(tone for tone in heard.tones if tone.pc == chord.bass.pc)
+    return replace(heard, bass=bass)
 
 
 def find_plain_facts(
@@ -129,6 +154,8 @@ def _fact(
     dominant = role.dominant
     substitute = "subV" if dominant is not None and dominant.kind == "subV" else ""
     sure = third.confidence if third is not None else 1.0
+    heard = held.chord or placed.chord
+    by_sound = f"By its tones it is {chord_text(heard)}." if heard.root != placed.chord.root else ""
     return ChordFact(
         span=placed.span,
         symbol=placed.symbol,
@@ -136,7 +163,7 @@ def _fact(
         key=held.key,
         chord=placed.chord,
         numeral=name_numeral(
-            placed.chord,
+            heard,
             held.key,
             role.target,
             special=role.special or substitute,
@@ -147,7 +174,9 @@ def _fact(
         resolution=dominant.resolution if dominant else "",
         expected=spelled_target(dominant.target) if dominant else "",
         came=_arrival_text(dominant, row),
-        reasons=(*((third.reason,) if third is not None else ()), *role.reasons),
+        reasons=tuple(
+            one for one in (by_sound, third.reason if third else "", *role.reasons) if one
+        ),
         alternatives=role.alternatives,
         confidence=role.confidence * placed.confidence * held.confidence * sure,
         tags=(*role.tags, *_heard_as(third)),

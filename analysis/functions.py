@@ -222,12 +222,9 @@ def _of_other(place: ChordPlace) -> ChordRole:
     function, reason, *told = _in_context(place)
     tags = tuple(told)
     reasons = [reason] if reason else []
-    borrowed = place.one.interval in (0, 3, 5, 7, 8, 10) or (
-        place.one.interval == 2 and place.chord.triad == "dim"
-    )
-    if borrowed and is_outside(place.chord, place.one.key):
+    parallel = replace(place.one.key, mode="major" if place.one.key.is_minor_like else "minor")
+    if is_outside(place.chord, place.one.key) and not is_outside(place.chord, parallel):
         tags += ("mixture",)
-        parallel = replace(place.one.key, mode="major" if place.one.key.is_minor_like else "minor")
         reasons.append(f"It is borrowed from {key_text(parallel)}.")
     if not place.chord.triad and not place.chord.has(4, 0) and not place.chord.has(2, 0):
         tags += ("no third",)
@@ -253,6 +250,8 @@ def _in_context(place: ChordPlace) -> tuple[Function, str] | tuple[Function, str
         return "S", f"{after} decides: it falls back to the tonic, plagal motion.", "plagal"
     if interval == 5 and step == 7:
         return "S", f"{after} decides: it leads to the dominant.", "to the dominant"
+    if chord.triad == "dim" and chord.seventh != "m7" and interval not in (2, 11):
+        return "", "A diminished chord that leads to none of its neighbours is colour."
     if interval == 4 and chord.seventh == "m7" and chord.triad == "min" and not minor:
         return "", "With its seventh, iii leans to tonic and dominant alike."
     return _TABLE[interval], ""
