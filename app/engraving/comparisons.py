@@ -13,12 +13,12 @@ words, numerals, functions. Everything is laid out in page units, free of Qt, fr
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple, get_args
 
 from analysis.chords import chord_of
-from analysis.marks import ChordDifference, ChordFact, MelodyFact
+from analysis.marks import ChordDifference, ChordFact
 from analysis.numerals import label_of
 from analysis.timebase import Offset, Span
 from analysis.wording import chord_text
@@ -29,6 +29,7 @@ from app.engraving.labels import Area, Label, Layer, Overlay, Toned
 from app.engraving.lane_labels import function_of
 from app.engraving.lanes import pack
 from app.engraving.layouts import STAFF_SPACE
+from app.engraving.melody_degrees import degrees_within
 from app.engraving.musictext import SetText, set_chord_symbol, set_text
 from app.engraving.pages import Box, Page
 from app.engraving.palettes import Tone
@@ -41,12 +42,13 @@ _DEGREE: Final = 1.6
 _NUMERAL: Final = 2.1
 _FUNCTION: Final = 1.55
 _EFFECT: Final = 1.45
-#: Height of a row and of its baseline against its em.
-_ROW: Final = 1.28
-_RISE: Final = 0.92
+#: Height of a row and of its baseline against its em; less where labels need the room themselves.
+_ROW, _TIGHT_ROW = 1.28, 1.15
+_RISE, _TIGHT_RISE = 0.92, 0.88
 #: Spaces between rows and ink, between the passages, and between lines, in staff spaces.
 _CLEAR: Final = 0.6
 _BETWEEN: Final = 2.9
+_UNSAID: Final = 1.5
 _NAMED: Final = 0.3
 _LINES: Final = 4.2
 #: Border around everything, and the least space between two labels.
@@ -58,20 +60,29 @@ _APART: Final = 0.35
 _PARTING: Final = 0.34 * STAFF_SPACE
 
 
+#: What the labels of a comparison tell; ``heads`` are note heads with another degree.
+RowName = Literal["title", "chords", "degrees", "heads", "numerals", "functions", "effects"]
+
+
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """The picture: pages at their places, bands behind them, labels over them; in page units."""
+    """The picture: pages at their places, bands behind them, labels over them; in page units.
+
+    ``rows`` has the overlay's strokes by what they tell.
+    """
 
     width: float
     height: float
     pages: tuple[Page, ...] = ()
     bands: tuple[Box, ...] = ()
     overlay: Overlay = field(default_factory=lambda: Overlay(0))
+    rows: Mapping[RowName, tuple[Toned, ...]] = field(default_factory=dict)
 
 
 class _Row(NamedTuple):
-    """A row of labels: its em, the y of its baseline, the layer it belongs to."""
+    """A row of labels: what it tells, its em, the y of its baseline, the layer it belongs to."""
 
+    name: RowName
     em: float
     baseline: float
     layer: Layer
@@ -95,6 +106,7 @@ def compare(
     lines: Sequence[PairLine],
     width: float,
     least: float = 0.0,
+    left_out: Collection[RowName] = (),
 ) -> Comparison:
     """Lay out a comparison.
 
@@ -113,8 +125,10 @@ def compare(
     least
         Least em of all labels in page units; where it is given, notes are also moved apart until
         each label stands at its time.
+    left_out
+        What is not told.
     """
-    return _Layout(document, (first, later), differences, least).of(lines, width)
+    return _Layout(document, (first, later), differences, least, left_out).of(lines, width)
 
 
 class _Layout:
@@ -126,8 +140,10 @@ class _Layout:
         sides: tuple[Side, Side],
         differences: Sequence[ChordDifference],
         least: float,
+        left_out: Collection[RowName],
     ) -> None:
-        self._least = least
+        self._least, self._left_out = least, left_out
+        self._high, self._rise = (_TIGHT_ROW, _TIGHT_RISE) if least else (_ROW, _RISE)
         self._document = document
         self._sides = sides
         self._differences = differences
@@ -140,7 +156,10 @@ class _Layout:
         self._spans = [
             Span(one.first_at - sides[0].span.start, self._end(one)) for one in differences
         ]
-        self._degrees = [_degrees(document, side, self._spans) for side in sides]
+        self._degrees = [
+            degrees_within(document.analysis.melody, side.part, side.span.start, self._spans)
+            for side in sides
+        ]
         shared = set(self._degrees[0]) & set(self._degrees[1])
         self._changed = {
             time
@@ -152,7 +171,7 @@ class _Layout:
         self._bands: list[Box] = []
         self._labels: list[Label] = []
         self._areas: list[Area] = []
-        self._strokes: list[Toned] = []
+        self._told: dict[RowName, list[Toned]] = {name: [] for name in get_args(RowName)}
 
     def of(self, lines: Sequence[PairLine], width: float) -> Comparison:
         """The whole picture."""
@@ -164,9 +183,11 @@ class _Layout:
             y += _LINES * STAFF_SPACE
         height = max(y - _LINES * STAFF_SPACE, 0.0) + BORDER
         right = max((page.width for page in self._pages), default=0.0) + BORDER
-        overlay = Overlay(0, tuple(self._labels), tuple(self._areas), tuple(self._strokes))
+        rows = {name: tuple(strokes) for name, strokes in self._told.items()}
+        strokes = tuple(stroke for row in rows.values() for stroke in row)
+        overlay = Overlay(0, tuple(self._labels), tuple(self._areas), strokes)
         return Comparison(
-            max(width, right), height, tuple(self._pages), tuple(self._bands), overlay
+            max(width, right), height, tuple(self._pages), tuple(self._bands), overlay, rows
         )
 
     def _widths(self) -> Iterator[list[tuple[Offset, float]]]:
@@ -174,7 +195,8 @@ class _Layout:
         for at, side in enumerate(self._sides):
             whole = Span(Offset(0), side.span.duration)
             named = [numeral for numeral, _ in self._numeral_row(side, at, whole)]
-            for row in (self._chord_row(side, at, whole), named, self._degree_row(at, whole)):
+            degrees = [] if "degrees" in self._left_out else self._degree_row(at, whole)
+            for row in (self._chord_row(side, at, whole), named, degrees):
                 spaced = [(one.time, one.text.width + _APART * one.text.size) for one in row]
                 yield spaced
 
@@ -208,18 +230,15 @@ class _Layout:
     def _add_passage(self, line: AlignedLine, y: float, *, named: bool) -> float:
         side = self._sides.index(line.side)
         if named:
-            row = self._row(_TITLE, y, "sections")
+            row = self._row("title", _TITLE, y, "sections")
             text = set_text(line.side.name, row.em, "semibold")
             title = _Entry(Offset(0), text, "ink", "", line.side.name)
             self._put(row, [title], lambda _: BORDER)
-            y += self._em(_TITLE) * _ROW + 0.4 * _CLEAR * STAFF_SPACE
+            y += self._em(_TITLE) * self._high + 0.4 * _CLEAR * STAFF_SPACE
         chords = self._chord_row(line.side, side, line.span)
-        self._put(self._row(_CHORD, y, "numerals"), chords, line.x_at)
-        y += self._em(_CHORD) * _ROW
+        y = self._put_below(self._row("chords", _CHORD, y, "numerals"), chords, line, y)
         degrees = self._degree_row(side, line.span)
-        if degrees:
-            self._put(self._row(_DEGREE, y, "melody"), degrees, line.x_at)
-            y += self._em(_DEGREE) * _ROW
+        y = self._put_below(self._row("degrees", _DEGREE, y, "melody"), degrees, line, y)
         y += _CLEAR * STAFF_SPACE
         _, top, _, height = line.page.systems[0].box
         page = bent(line.page, line.bend, y - top, self._notes)
@@ -228,33 +247,37 @@ class _Layout:
         y += height + _CLEAR * STAFF_SPACE
         named_chords = list(self._numeral_row(line.side, side, line.span))
         numerals = [one for one, _ in named_chords]
-        self._put(self._row(_NUMERAL, y, "numerals"), numerals, line.x_at)
-        y += self._em(_NUMERAL) * _ROW
+        y = self._put_below(self._row("numerals", _NUMERAL, y, "numerals"), numerals, line, y)
         functions = [one for _, one in named_chords if one is not None]
-        if functions:
-            self._put(self._row(_FUNCTION, y, "functions"), functions, line.x_at)
-            y += self._em(_FUNCTION) * _ROW
-        return y
+        row = self._row("functions", _FUNCTION, y, "functions")
+        return self._put_below(row, functions, line, y)
 
     # Rows
 
-    def _row(self, em: float, top: float, layer: Layer) -> _Row:
+    def _row(self, name: RowName, em: float, top: float, layer: Layer) -> _Row:
         em = self._em(em)
-        return _Row(em, top + em * _RISE, layer)
+        return _Row(name, em, top + em * self._rise, layer)
 
     def _em(self, spaces: float) -> float:
         """An em given in staff spaces in page units, not less than the least."""
         return max(spaces * STAFF_SPACE, self._least)
 
+    def _put_below(
+        self, row: _Row, entries: Sequence[_Entry], line: AlignedLine, y: float
+    ) -> float:
+        """Set a row that has labels and is wanted, and say where the next begins."""
+        if not entries or row.name in self._left_out:
+            return y
+        self._put(row, entries, line.x_at)
+        return y + row.em * self._high
+
     def _put(self, row: _Row, entries: Sequence[_Entry], x_at: Callable[[Offset], float]) -> None:
         """Set labels in a row at their times, moved aside where they would touch."""
-        edges = pack(
-            [x_at(entry.time) for entry in entries], [entry.text.width for entry in entries],
-            _GAP, BORDER, 1e9,
-        )  # fmt: skip
+        widths = [entry.text.width for entry in entries]
+        edges = pack([x_at(entry.time) for entry in entries], widths, _GAP, BORDER, 1e9)
         for entry, x in zip(entries, edges, strict=True):
             shapes = entry.text.shapes(x, row.baseline, element=entry.mark)
-            self._strokes += [Toned(entry.tone, shape) for shape in shapes]
+            self._told[row.name] += [Toned(entry.tone, shape) for shape in shapes]
             self._labels.append(
                 Label(entry.mark, row.layer, entry.words, entry.text.box(x, row.baseline))
             )
@@ -312,9 +335,10 @@ class _Layout:
 
     def _add_effects(self, line: AlignedLine, y: float, *, named: bool) -> float:
         """The words between the passages that say what each change does."""
-        row = self._row(_EFFECT, y + 0.35 * _BETWEEN * STAFF_SPACE, "numerals")
+        row = self._row("effects", _EFFECT, y + 0.35 * _BETWEEN * STAFF_SPACE, "numerals")
+        said = False
         for difference, span in zip(self._differences, self._spans, strict=True):
-            if span.start not in line.span or not difference.effect:
+            if span.start not in line.span or not difference.effect or "effects" in self._left_out:
                 continue
             x = line.x_at(span.start)
             room = line.border(min(span.end, line.span.end)) - x
@@ -322,8 +346,10 @@ class _Layout:
             if text.width <= room:
                 entry = _Entry(span.start, text, "ink", "", difference.effect)
                 self._put(row, [entry], line.x_at)
-        larger = row.em - _EFFECT * STAFF_SPACE
-        return y + (_BETWEEN + (_NAMED if named else 0.0)) * STAFF_SPACE + larger
+                said = True
+        between = _BETWEEN if said or not self._least else _UNSAID
+        larger = row.em - _EFFECT * STAFF_SPACE if said else 0.0
+        return y + (between + (_NAMED if named else 0.0)) * STAFF_SPACE + larger
 
     def _add_band(
         self,
@@ -341,15 +367,16 @@ class _Layout:
         start, end = max(span.start, line.span.start), min(span.end, line.span.end)
         left = line.x_at(start) - REACH if start == line.span.start else line.border(start)
         left, right = left + _PARTING / 2, line.border(end) - _PARTING / 2
-        title = self._em(_TITLE) * _ROW + 0.2 * _CLEAR * STAFF_SPACE if named else 0.0
+        title = self._em(_TITLE) * self._high + 0.2 * _CLEAR * STAFF_SPACE if named else 0.0
         self._bands.append((left, top + title, right - left, bottom - top - title + _GAP))
 
     def _light(self, page: Page, side: Side, at: int) -> None:
         """Set off the heads of notes that have got another degree."""
+        lit = "heads" not in self._left_out
         changed = {fact.note for time, fact in self._degrees[at].items() if time in self._changed}
         for shape in page.shapes:
-            if shape.element in changed and shape.role == "notehead":
-                self._strokes.append(Toned("accent", shape))
+            if shape.element in changed and shape.role == "notehead" and lit:
+                self._told["heads"].append(Toned("accent", shape))
 
     def _differs(self, fact: ChordFact, side: int) -> bool:
         places = [one.first_at if side == 0 else one.later_at for one in self._differences]
@@ -363,16 +390,6 @@ class _Layout:
                     symbol.root, symbol.kind, symbol.degrees, symbol.bass, symbol.text
                 )
         return chord_text(fact.chord)
-
-
-def _degrees(document: Document, side: Side, spans: Sequence[Span]) -> dict[Offset, MelodyFact]:
-    """The melody's notes where the chords differ, by their time from the passage's start."""
-    start = side.span.start
-    return {
-        fact.span.start - start: fact
-        for fact in document.analysis.melody
-        if fact.part == side.part and any(fact.span.start - start in span for span in spans)
-    }
 
 
 def _function(mark: ReviewedMark | None, fact: ChordFact) -> str:

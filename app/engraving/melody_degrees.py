@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 from analysis.marks import MelodyFact
+from analysis.timebase import Offset, Span
 from app.engraving.bounds import shape_box
 from app.engraving.callouts import FreeSpace, ink_pieces
 from app.engraving.labels import Overlay, Toned
@@ -60,3 +61,17 @@ def _distance(one: Box, other: Box) -> float:
     across = max(other[0] - one[0] - one[2], one[0] - other[0] - other[2], 0.0)
     down = max(other[1] - one[1] - one[3], one[1] - other[1] - other[3], 0.0)
     return max(across, down)
+
+
+def degrees_within(
+    melody: Iterable[MelodyFact], part: str, start: Offset, spans: Sequence[Span]
+) -> dict[Offset, MelodyFact]:
+    """Facts of a part's notes that begin in some stretches, by their time from a start.
+
+    The stretches are counted from the start, too.
+    """
+    return {
+        fact.span.start - start: fact
+        for fact in melody
+        if fact.part == part and any(fact.span.start - start in span for span in spans)
+    }

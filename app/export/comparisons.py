@@ -21,7 +21,7 @@ from analysis.timebase import Offset, Span
 from app.engraving import bounds
 from app.engraving.aligned_lines import Side
 from app.engraving.bounds import shape_edges
-from app.engraving.comparisons import Comparison, compare
+from app.engraving.comparisons import Comparison, RowName, compare
 from app.engraving.labels import Toned
 from app.engraving.layouts import LARGEST_TEXT, STAFF_HEIGHT, STAFF_SPACE
 from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
@@ -43,9 +43,12 @@ _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
 #: Sizes of words are tried in steps, so that most are engraved once.
 _STEPS: Final = 8
 #: Rounds in which labels grow, how much more than is missing, and the largest em of a label.
-_ROUNDS: Final = 5
-_MORE: Final = 1.02
-_LARGEST: Final = 3.6 * STAFF_SPACE
+_ROUNDS: Final = 8
+_MORE: Final = 1.04
+_LARGEST: Final = 5.0 * STAFF_SPACE
+NOTHING: Final = frozenset[RowName]()
+#: What is not told where there is no room: what a viewer can do without.
+_FIRST_TO_GO: Final[frozenset[RowName]] = frozenset({"functions", "degrees"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +124,12 @@ def fitted_comparisons(
     frame: Frame,
     room: Box,
     contents: Contents = SUITING,
+    left_out: frozenset[RowName] = NOTHING,
 ) -> Iterator[FittedComparison]:
-    """As many comparisons as show all differences, each in the middle of a room of the frame."""
+    """As many comparisons as show all differences, each in the middle of a room of the frame.
+
+    ``left_out`` is not told; nor are functions and degrees of the melody where they have no room.
+    """
     fact = reviewed.mark.fact
     if not isinstance(fact, Repeat):
         raise TypeError("only a repeat has two passages to compare")
@@ -130,62 +137,74 @@ def fitted_comparisons(
     after = document.score.measure_at(fact.first.start).index
     for place in places:
         if document.score.measure_at(place).index >= after:
-            fitted = _first_legible(document, source, fact, frame, room, contents, place, after)
+            shown = _Shown(document, source, fact, frame, room, contents.lyrics, left_out)
+            fitted = shown.first_legible(place, after)
             yield fitted
             after = fitted.measures[0][1] + 1
             # Of one phrase all pictures are alike.
             contents = replace(contents, lyrics=fitted.lyrics)
 
 
-def _first_legible(
-    document: Document,
-    source: Source,
-    fact: Repeat,
-    frame: Frame,
-    room: Box,
-    contents: Contents,
-    place: Offset,
-    after: int,
-) -> FittedComparison:
-    """The most measures from a place on whose text is high enough, else what is the highest."""
-    found: list[FittedComparison] = []
-    # Without a measure there is no phrase, so the words go first.
-    with_words = (True, False) if contents.lyrics else (False,)
-    for most, lyrics in product(range(MOST_MEASURES, 0, -1), with_words):
-        sides = _sides(document, fact, place, after, most)
-        found.append(_grown(document, source, fact, sides, frame, room, lyrics=lyrics))
-        if found[-1].text_height >= SLACK * frame.least_text:
-            return found[-1]
-    return max(found, key=lambda fitted: fitted.text_height)
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What is compared, and in which room."""
 
+    document: Document
+    source: Source
+    fact: Repeat
+    frame: Frame
+    room: Box
+    lyrics: bool
+    left_out: frozenset[RowName]
 
-def _grown(
-    document: Document,
-    source: Source,
-    fact: Repeat,
-    sides: tuple[Side, Side],
-    frame: Frame,
-    room: Box,
-    *,
-    lyrics: bool,
-) -> FittedComparison:
-    """The comparison with labels grown until they can be read, or as far as helps."""
-    least, text = 0.0, 1.0
-    best: FittedComparison | None = None
-    for _ in range(_ROUNDS):
-        comparison = _compared(document, source, fact, sides, least, text, lyrics=lyrics)
-        measures = tuple(_indexes(document, side.span) for side in sides)
-        fitted = _fitted(comparison, measures, frame, room, lyrics=lyrics)
-        if best is None or fitted.text_height > best.text_height:
-            best = fitted
-        wanted = _MORE * frame.least_text / (_CAPITAL * fitted.scale)
-        enough = best.text_height >= SLACK * frame.least_text
-        if enough or wanted > _LARGEST or (lyrics and wanted > LARGEST_TEXT * LYRIC):
-            break
-        least = wanted
-        text = max(1.0, math.ceil(_STEPS * wanted / LYRIC) / _STEPS) if lyrics else 1.0
-    assert best is not None
-    return best
+    def first_legible(self, place: Offset, after: int) -> FittedComparison:
+        """The most measures from a place on whose text is high enough, else the highest text."""
+        found: list[FittedComparison] = []
+        # Without a measure there is no phrase, so the words go first.
+        with_words = (True, False) if self.lyrics else (False,)
+        full = product((NOTHING,), range(MOST_MEASURES, 0, -1), with_words)
+        bare = product((_FIRST_TO_GO,), (2, 1), (False,))
+        for rows, most, lyrics in (*full, *bare):
+            sides = _sides(self.document, self.fact, place, after, most)
+            found.append(self._grown(sides, rows | self.left_out, lyrics=lyrics))
+            if found[-1].text_height >= SLACK * self.frame.least_text:
+                return found[-1]
+        return max(found, key=lambda fitted: fitted.text_height)
+
+    def _grown(
+        self, sides: tuple[Side, Side], left_out: frozenset[RowName], *, lyrics: bool
+    ) -> FittedComparison:
+        """The comparison with labels grown until they can be read, or as far as helps."""
+        least, text = 0.0, 1.0
+        enough = self.frame.least_text
+        best: FittedComparison | None = None
+        for _ in range(_ROUNDS):
+            comparison = self._compared(sides, left_out, least, text if lyrics else 0.0)
+            measures = tuple(_indexes(self.document, side.span) for side in sides)
+            fitted = _fitted(comparison, measures, self.frame, self.room, lyrics=lyrics)
+            if best is None or fitted.text_height > best.text_height:
+                best = fitted
+            wanted = _MORE * enough / (_CAPITAL * fitted.scale)
+            too_large = wanted > (LARGEST_TEXT * LYRIC if lyrics else _LARGEST)
+            if best.text_height >= SLACK * enough or too_large:
+                break
+            least = wanted
+            text = max(1.0, math.ceil(_STEPS * wanted / LYRIC) / _STEPS)
+        assert best is not None
+        return best
+
+    def _compared(
+        self, sides: tuple[Side, Side], left_out: frozenset[RowName], least: float, text: float
+    ) -> Comparison:
+        """The comparison in one line, as wide as it needs; without words for a text of 0."""
+        first, later = sides
+        one, other = (
+            PartPassage(side.part, *_indexes(self.document, side.span), text > 0, text or 1.0)
+            for side in (first, later)
+        )
+        lines = list(engrave_pair(self.source, one, other, _ENDLESS))
+        changes = [change for change in self.fact.differences if change.first_at in first.span]
+        return compare(self.document, first, later, changes, lines, 1.0, least, left_out)
 
 
 def _sides(
@@ -226,27 +245,6 @@ def _name_of(document: Document, span: Span) -> str:
     sections = document.analysis.sections
     names = [one.name or one.label for one in sections if span.start in one.span]
     return " · ".join([*filter(None, names[:1]), place])
-
-
-def _compared(
-    document: Document,
-    source: Source,
-    fact: Repeat,
-    sides: tuple[Side, Side],
-    least: float,
-    text: float,
-    *,
-    lyrics: bool,
-) -> Comparison:
-    """The comparison in one line, as wide as it needs."""
-    first, later = sides
-    one, other = (
-        PartPassage(side.part, *_indexes(document, side.span), lyrics, text)
-        for side in (first, later)
-    )
-    lines = list(engrave_pair(source, one, other, _ENDLESS))
-    differences = [change for change in fact.differences if change.first_at in first.span]
-    return compare(document, first, later, differences, lines, 1.0, least)
 
 
 def _fitted(

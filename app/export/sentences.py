@@ -1,7 +1,7 @@
 """Sentences set for a frame: as large as the theme has them, in as few lines as are read.
 
 Lines are broken evenly, by the font's own widths. A sentence that is too long for its lines is set
-smaller, and the picture says so. A frame that is higher than wide takes up to five lines, in the
+smaller, and the picture says so. A frame that is higher than wide takes up to eight lines, in the
 least size that can be read.
 """
 
@@ -23,7 +23,7 @@ _FOOT: Final = 0.3
 #: A sentence is set smaller step by step, down to this share of the least em.
 _STEP: Final = 0.94
 _SMALLEST: Final = 0.6
-_MOST_UPRIGHT: Final = 5
+_MOST_UPRIGHT: Final = 8
 
 
 def set_sentence(sentence: str, frame: Frame, room: float) -> tuple[SetText, ...]:
@@ -46,7 +46,7 @@ def set_sentence(sentence: str, frame: Frame, room: float) -> tuple[SetText, ...
     # A share of the height of a high frame would be huge.
     em = max(theme.body * frame.height, least) if wide else least
     while em > _SMALLEST * least:
-        for width in (narrow, room):
+        for width in (narrow, room) if wide else (room,):
             lines = break_lines(sentence, em, width, theme.body_face)
             if len(lines) <= most and all(line.width <= room for line in lines):
                 return lines

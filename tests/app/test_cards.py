@@ -82,8 +82,8 @@ def test_thirty_words_take_two_lines_and_the_card_says_when_they_are_small() -> 
     assert card.text_height >= 0.6 * 0.025 * HD.height
 
 
-def test_an_upright_card_may_have_five_lines() -> None:
-    assert 2 < _card(0, UPRIGHT, LONG).lines <= 5
+def test_an_upright_card_may_have_eight_lines() -> None:
+    assert 2 < _card(0, UPRIGHT, LONG).lines <= 8
 
 
 def test_a_card_without_a_sentence_has_its_heading_and_pictures() -> None:
