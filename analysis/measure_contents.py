@@ -14,7 +14,8 @@ operations; rows are compared only where the grid leaves a chance.
 
 References
 ----------
-Longest common subsequence and self-similarity matrices are textbook methods (no source).
+Longest common subsequence and self-similarity matrices are textbook methods (no source); the bits
+after H. Hyyrö, "Bit-parallel LCS-length computation revisited", AWOCA 2004 (from memory).
 """
 
 from __future__ import annotations
@@ -181,10 +182,12 @@ def longest_common(first: Sequence[int], later: Sequence[int]) -> int:
     """
     if first == later:
         return len(first)
-    before = [0] * (len(later) + 1)
+    # A row of the usual table is kept in the bits of one number: 0 where its length grows.
+    places: dict[int, int] = {}
+    for at, one in enumerate(later):
+        places[one] = places.get(one, 0) | 1 << at
+    whole = flat = (1 << len(later)) - 1
     for one in first:
-        current = [0]
-        for at, two in enumerate(later):
-            current.append(before[at] + 1 if one == two else max(before[at + 1], current[at]))
-        before = current
-    return before[-1]
+        here = flat & places.get(one, 0)
+        flat = (flat + here | flat - here) & whole
+    return len(later) - flat.bit_count()

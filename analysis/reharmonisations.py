@@ -184,9 +184,8 @@ class _Comparison:
             for pitch in pitches
         )
 
-    def _chord_at(self, at: Offset) -> int:
+    def _chord_at(self, place: float) -> int:
         """The index of the chord that sounds; -1 where none does."""
-        place = float(at)
         index = bisect_right(self._starts, place) - 1
         if index < 0 or place >= self._ends[index] or self._chords[index].chord is None:
             return -1
@@ -220,17 +219,18 @@ class _Comparison:
     def _stretches(self, repeat: Repeat, low: Offset, high: Offset) -> Iterator[_Stretch]:
         """Both passes cut wherever either changes; equal neighbours joined, gaps passed over."""
         length = min(repeat.first.duration, repeat.later.duration)
-        cuts: set[Offset] = {low, Fraction(0), length, high}
+        # By their floats, which sort and compare faster; equal places are one place.
+        cuts = {float(at): at for at in (low, Fraction(0), length, high)}
         for start in (repeat.first.start, repeat.later.start):
-            inside = slice(
-                bisect_right(self._starts, float(start + low)),
-                bisect_left(self._starts, float(start + high)),
-            )
-            cuts.update(chord.span.start - start for chord in self._chords[inside])
+            since = bisect_right(self._starts, float(start + low))
+            until = bisect_left(self._starts, float(start + high))
+            changes = (chord.span.start - start for chord in self._chords[since:until])
+            cuts |= {float(at): at for at in changes}
+        # A little later, so that rounding does not put a place before its chord.
+        here, there = (float(one.start) + _NO_TIME for one in (repeat.first, repeat.later))
         pieces: list[tuple[int, int, Offset, Offset]] = []
-        for start, end in pairwise(sorted(cuts)):
-            first = self._chord_at(repeat.first.start + start)
-            later = self._chord_at(repeat.later.start + start)
+        for (place, start), (_, end) in pairwise(sorted(cuts.items())):
+            first, later = self._chord_at(here + place), self._chord_at(there + place)
             if first < 0 or later < 0:
                 continue
             if pieces and pieces[-1][:2] == (first, later):

@@ -260,7 +260,9 @@ def _on_diagonals(
     """Runs of neighbouring hits at one distance."""
     least = _ALIKE_TRANSPOSED if half_steps else _ALIKE_ON_THE_WHOLE
     stretch: list[_Hit] = []
-    for hit in [*sorted(hits, key=lambda hit: (hit[1] - hit[0], hit[0])), None]:
+    ordered = sorted(hits)
+    ordered.sort(key=lambda hit: hit[1] - hit[0])
+    for hit in (*ordered, None):
         if stretch and (hit is None or not _follows(one, two, stretch[-1], hit)):
             most = stretch[0][1] - stretch[0][0] if one is two else len(two.contents)
             for piece in _pieces(stretch, most):
@@ -285,7 +287,7 @@ def _follows(one: _Voice, two: _Voice, last: _Hit, hit: _Hit) -> bool:
     )
 
 
-def _pieces(stretch: Sequence[_Hit], most: int) -> Iterator[list[_Hit]]:
+def _pieces(stretch: list[_Hit], most: int) -> Iterator[list[_Hit]]:
     """A stretch cut into pieces of at most ``most`` measures, and two measures around each cut.
 
     So every two measures inside the stretch lie together in one piece.
@@ -293,10 +295,12 @@ def _pieces(stretch: Sequence[_Hit], most: int) -> Iterator[list[_Hit]]:
     begin, end = stretch[0][0], stretch[-1][0] + 1
     if most < _LEAST_MEASURES:
         return
+    firsts = [hit[0] for hit in stretch]
     for start in range(begin, end, most):
-        yield [hit for hit in stretch if start <= hit[0] < start + most]
+        low = bisect_left(firsts, start)
+        yield stretch[low : bisect_left(firsts, start + most)]
         if begin < start:
-            yield [hit for hit in stretch if start - 1 <= hit[0] <= start]
+            yield stretch[bisect_left(firsts, start - 1) : bisect_left(firsts, start + 1)]
 
 
 def _run(one: _Voice, piece: list[_Hit], half_steps: int) -> _Run | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from analysis.measure_contents import (
     SILENT,
@@ -81,3 +82,13 @@ def test_likeness_is_symmetric_and_in_range_and_agrees_with_the_slow_way(text: s
 def test_rows_are_compared_in_order() -> None:
     assert longest_common([1, 2, 3, 4], [1, 3, 2, 4]) == 3
     assert longest_common([], [1]) == 0
+
+
+@given(st.lists(st.integers(60, 65), max_size=9), st.lists(st.integers(60, 65), max_size=9))
+def test_the_longest_common_row_is_that_of_the_usual_table(one: list[int], two: list[int]) -> None:
+    table = [[0] * (len(two) + 1) for _ in range(len(one) + 1)]
+    for at, first in enumerate(one):
+        for by, later in enumerate(two):
+            longer = max(table[at][by + 1], table[at + 1][by])
+            table[at + 1][by + 1] = table[at][by] + 1 if first == later else longer
+    assert longest_common(one, two) == table[-1][-1]

@@ -83,6 +83,15 @@ def test_a_figure_going_round_is_paired_turn_by_turn() -> None:
     assert all(later >= first + length for first, later, length in found)
 
 
+def test_what_goes_round_for_ever_is_paired_with_its_first_and_its_last_turns() -> None:
+    measures = []
+    for turns in (60, 120):
+        found = places(returns(" ".join([PHRASE] * turns)))
+        measures.append(sum(length for _, _, length in found))
+        assert {(0, 2 * turns - 2), (2 * turns - 4, 2 * turns - 2)} <= {one[:2] for one in found}
+    assert measures[1] < 2.5 * measures[0]
+
+
 def test_one_measure_and_unlike_phrases_are_no_return() -> None:
     assert returns(f"{PHRASE} {OTHER}") == ()
     assert returns("E4:1 G4:1 A4:1 G4:1 C4:4 E4:1 G4:1 A4:1 G4:1 D4:4") == ()

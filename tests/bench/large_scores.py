@@ -1,14 +1,22 @@
-"""A large score made by rule: as long as anyone transcribes, with all that the window shows.
+"""Large scores made by rule: as long as anyone transcribes, with all that the window shows.
 
 The music goes through four-measure loops of chords over sections of sixteen measures, in a few
 keys, with a sung melody, two backing voices, two chordal instruments and a bass. Sections come back
-with the same melody and now and then with other chords. The same arguments give the same bytes.
+with the same melody and now and then with other chords; after twelve sections another song begins,
+as in a show. The same arguments give the same bytes.
+
+`repeated_score` is the hard case for whatever looks for returns: one song over and over.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import deepcopy
+from functools import cache
+from random import Random
 from typing import Final
+
+from lxml import etree
 
 _NAMES: Final = ("Voice", "Backing 1", "Backing 2", "Guitar", "Keyboard", "Bass")
 _STEPS: Final = "CDEFGAB"
@@ -20,11 +28,11 @@ _LOOPS: Final = (
     ((1, "minor-seventh"), (4, "dominant"), (0, "major-seventh"), (5, "minor-seventh")),
     ((0, "major"), (2, "dominant"), (5, "minor"), (3, "major")),
 )
-_MELODY: Final = (
-    (4, 4, 2, 0, 1, 2, 4, 4), (5, 4, 2, 1, 0, 0, 1, 2), (2, 3, 4, 5, 4, 3, 2, 1),
-    (7, 6, 5, 4, 4, 2, 1, 0), (0, 1, 2, 2, 4, 4, 5, 4),
-)  # fmt: skip
 _SECTION: Final = 16
+#: Sections in which the tunes of one song come back.
+_SONG: Final = 12
+#: Lowest and highest degree of a tune.
+_LOW, _HIGH = -2, 8
 _SYLLABLES: Final = ("la", "di", "na", "mo", "ru", "ve", "so", "te")
 #: Lengths of a measure's eight eighths in the melody, by section.
 _RHYTHMS: Final = ((1, 1, 1, 1, 1, 1, 1, 1), (2, 1, 1, 2, 1, 1), (3, 1, 2, 2), (2, 2, 1, 1, 2))
@@ -104,12 +112,43 @@ def _harmony(degree: int, kind: str, key: int) -> str:
     )
 
 
+@cache
+def _tunes(song: int, kind: int) -> tuple[tuple[int, ...], ...]:
+    """The degrees of a section, eight for each measure: mostly steps, now and then a third."""
+    random, degree = Random(f"{song} {kind}"), 2
+    tunes = []
+    for _ in range(_SECTION):
+        tune = []
+        for _ in range(8):
+            moves = [move for move in (-2, -1, -1, 0, 1, 1, 2) if _LOW <= degree + move <= _HIGH]
+            degree += random.choice(moves)
+            tune.append(degree)
+        tunes.append(tuple(tune))
+    return tuple(tunes)
+
+
+def repeated_score(musicxml: bytes, times: int) -> bytes:
+    """A partwise score played so many times over, written out; ids stay unique."""
+    root = etree.fromstring(musicxml)
+    for part in root.iter("part"):
+        measures = part.findall("measure")
+        for time in range(1, times):
+            for at, measure in enumerate(measures):
+                copy = deepcopy(measure)
+                copy.set("number", str(time * len(measures) + at + 1))
+                for element in copy.iter():
+                    if element.get("id"):
+                        element.set("id", f"{element.get('id')}-{time}")
+                part.append(copy)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
+
+
 def _notes(
     part: int, index: int, section: int, chord: int, key: int, second: tuple[int, str] | None = None
 ) -> str:
     if part == 0:
-        tune = _MELODY[(section % 3 + index) % len(_MELODY)]
-        rhythm = _RHYTHMS[(section + index) % len(_RHYTHMS)]
+        tune = _tunes(section // _SONG, section % 3)[index % _SECTION]
+        rhythm = _RHYTHMS[(section % 3 + index) % len(_RHYTHMS)]
         content, place = "", 0
         for at, length in enumerate(rhythm):
             if second is not None and place >= 4 and "harmony" not in content:
