@@ -25,6 +25,7 @@ from typing import Final, Literal
 
 from analysis.marks import ChordFact, Evidence, Mark, mark_id
 from analysis.numerals import label_of
+from analysis.phrase_orders import order_of_functions
 from analysis.phrases import Phrase
 from analysis.timebase import Span
 from analysis.wording import chord_text, name_text
@@ -77,16 +78,6 @@ def find_cadences(phrases: Sequence[Phrase], chords: Sequence[ChordFact]) -> tup
         if cadence is not None:
             found.append(cadence)
     return tuple(found)
-
-
-def order_of_functions(phrase: Phrase, chords: Sequence[ChordFact]) -> str:
-    """The functions that a phrase passes through, neighbours joined: ``T–S–D–T``."""
-    order: list[str] = []
-    for fact in chords:
-        inside = fact.function and fact.span.overlaps(phrase.span)
-        if inside and (not order or order[-1] != fact.function):
-            order.append(fact.function)
-    return "–".join(order)
 
 
 def _cadence(phrase: Phrase, chords: Sequence[ChordFact], at: int) -> Cadence | None:

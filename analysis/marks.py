@@ -21,7 +21,7 @@ MarkKind = Literal[
     "key",  # a key region begins
     "section",  # a section of the form
     "chord",  # numeral and function of one chord
-    "cadence",  # a phrase end
+    "cadence",  # a phrase end, or where a phrase turns the order of functions round
     "melody",  # one melody note against its chord
     "mixed third",  # natural and lowered forms alternating, grouped
     "passage",  # one statement for a stretch of melody (pentatonic, parallel minor)
@@ -230,6 +230,20 @@ class Section:
     confidence: float = 1.0
 
 
+@dataclass(frozen=True, slots=True)
+class PhraseFact:
+    """A phrase of the melody and the functions it passes through, such as ``T–S–D–T``.
+
+    ``back`` is where it breaks the usual order T–S–D–T: the dominant and the subdominant that
+    follows it; None where it does not, and in a blues, where that is the order.
+    """
+
+    span: Span
+    part: str
+    order: str
+    back: Span | None = None
+
+
 Fact = KeyRegion | ChordFact | MelodyFact | Repeat | Line | Section
 
 
@@ -283,6 +297,7 @@ class Analysis:
     repeats: tuple[Repeat, ...] = ()
     lines: tuple[Line, ...] = ()
     marks: tuple[Mark, ...] = ()
+    phrases: tuple[PhraseFact, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,7 @@ from analysis.melody_marks import make_melody_marks
 from analysis.passages import find_passages
 from analysis.pauses import collector_held
 from analysis.pedals import find_common_tones, find_pedals
+from analysis.phrase_orders import find_phrase_orders, make_order_marks
 from analysis.phrases import Phrase, find_phrases
 from analysis.pitch import Key
 from analysis.placements import lay_over
@@ -180,6 +181,8 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
     chord_marks = update_chord_marks(
         (before.analysis.chords, before.chord_marks) if before else None, chords, ground
     )
+    phrases = _phrases(score, line, sections)
+    orders = find_phrase_orders(phrases, chords)
     marks = (
         *ground.marks,
         *make_key_marks(regions, chords),
@@ -204,7 +207,8 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         *shapes,
         *make_repeat_marks(score, repeats),
         *make_loop_marks(score, find_loops(score, chords)),
-        *make_cadence_marks(find_cadences(_phrases(score, line, sections), chords)),
+        *make_cadence_marks(find_cadences(phrases, chords)),
+        *make_order_marks(orders, chords),
         *make_rhythm_marks(
             find_rhythm_passages(score, chords), find_section_rhythms(score, sections, chords)
         ),
@@ -219,6 +223,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         repeats=repeats,
         lines=sure_lines(lines),
         marks=tuple(sorted(ranked, key=lambda mark: (mark.span, mark.kind, mark.id))),
+        phrases=orders,
     )
     return Worked(
         analysis,

@@ -11,6 +11,7 @@ from typing import Any
 
 from analysis.marks import Analysis, ChordFact, KeyRegion, Mark, Reading
 from analysis.pitch import Key
+from analysis.rhythms import find_section_rhythms
 from analysis.score import Score
 from analysis.timebase import Fraction, Span
 from analysis.wording import chord_text
@@ -24,6 +25,7 @@ def to_json(analysis: Analysis, score: Score, name: str = "", digest: str = "") 
     name, digest
         File name and SHA-256 of the source, empty where there is no file.
     """
+    rhythms = find_section_rhythms(score, analysis.sections, analysis.chords)
     facts = {
         "source": {"name": name, "sha256": digest, "title": score.title},
         "key_regions": [_key_region(region) for region in analysis.key_regions],
@@ -32,9 +34,19 @@ def to_json(analysis: Analysis, score: Score, name: str = "", digest: str = "") 
                 **_when(section.span),
                 "label": section.label,
                 "name": section.name,
+                "changes_per_measure": round(rhythm.rate, 3),
                 "evidence": [one.statement for one in section.evidence],
             }
-            for section in analysis.sections
+            for section, rhythm in zip(analysis.sections, rhythms, strict=True)
+        ],
+        "phrases": [
+            {
+                **_when(phrase.span),
+                "part": phrase.part,
+                "order": phrase.order,
+                "back": _when(phrase.back) if phrase.back else None,
+            }
+            for phrase in analysis.phrases
         ],
         "chords": [_chord(fact, score) for fact in analysis.chords],
         "melody": [
