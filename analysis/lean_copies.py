@@ -111,7 +111,8 @@ def _checked_pitch(step: str | None, alter: str | None, octave: str | None) -> E
     except (ValueError, OverflowError):
         letter, height, half_steps = "", 0, 0
     if letter not in _STEPS or not -1 <= height <= 10 or not -3 <= half_steps <= 3:
-        raise ValueError(" ".join(text for text in (step, alter, octave) if text)[:30])
+        words = " ".join(text.strip() for text in (step, alter, octave) if text)
+        raise ValueError("".join(one for one in words if one.isprintable())[:30])
     pitch = Element("pitch")
     SubElement(pitch, "step").text = letter
     if half_steps:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -125,14 +126,14 @@ def score_of(review_file: Path, review: StoredReview) -> Path:
     """Where the score of a review is: where it was, or beside the review."""
     path = Path(review.source.path)
     beside = review_file.with_name(review.source.name)
-    return beside if not path.exists() and beside.exists() else path
+    return beside if not os.path.exists(path) and os.path.exists(beside) else path
 
 
 def _scores_of(review_file: Path) -> list[Path]:
     """Scores of the same name beside a review that does not say its own."""
     stem = review_file.name.removesuffix(SUFFIX)
     names = (review_file.with_name(stem + ending) for ending in (".musicxml", ".mxl", ".xml"))
-    return [path for path in names if path.exists()]
+    return [path for path in names if os.path.exists(path)]
 
 
 def _release_on_cancel(box: QMessageBox, opening: Opening) -> None:

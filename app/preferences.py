@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Any, Final, Literal, cast
 
@@ -31,9 +32,7 @@ class Preferences:
     @property
     def recent(self) -> list[Path]:
         """Files opened before, the last one first; those that are gone are left out."""
-        value = self._settings.value("recent", [])
-        names = [value] if isinstance(value, str) else cast("list[str]", value or [])
-        return [path for path in map(Path, names) if path.exists()]
+        return [path for path in map(Path, self._texts("recent", [])) if os.path.exists(path)]
 
     def add_recent(self, path: Path) -> None:
         """Put a file at the head of the list."""
@@ -83,8 +82,7 @@ class Preferences:
     @property
     def hidden_layers(self) -> list[str]:
         """Layers of marks that are not shown."""
-        value = self._settings.value("hidden_layers", ["degrees"])
-        return [value] if isinstance(value, str) else cast("list[str]", value or [])
+        return self._texts("hidden_layers", ["degrees"])
 
     @hidden_layers.setter
     def hidden_layers(self, layers: list[str]) -> None:
@@ -110,6 +108,12 @@ class Preferences:
             ("degrees", writing.degrees),
         ):
             self._settings.setValue(f"writing/{name}", value)
+
+    def _texts(self, name: str, otherwise: list[str]) -> list[str]:
+        """A list of texts; a file of settings may hold anything."""
+        value = self._settings.value(name, otherwise)
+        values = value if isinstance(value, list) else [value]
+        return [one for one in values if isinstance(one, str)]
 
     def state(self, name: str) -> QByteArray | None:
         """A saved layout, such as that of a splitter."""

@@ -15,6 +15,12 @@ from lxml import etree
 from app.engraving.excerpts import remove_node
 
 _BEATS: Final = re.compile(r"[1-9]\d{0,2}(\s*\+\s*[1-9]\d{0,2})*")
+#: Values of notes that beams can join.
+_BEAMED: Final = frozenset({"eighth", *(f"{n}th" for n in (16, 64, 128, 256, 512, 1024)), "32nd"})
+#: More staves than any part has; room is made for each.
+_MOST_STAVES: Final = 16
+_STAVES: Final = frozenset(map(str, range(1, _MOST_STAVES + 1)))
+_TIMES: Final = frozenset(map(str, range(1, 100)))
 _BEAT_TYPES: Final = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
 
 
@@ -26,9 +32,21 @@ def mend(root: etree._Element) -> None:
     for time in list(root.iter("time")):
         if not _is_sound(time):
             remove_node(time)
+    _mend_groups(root.find("part-list"))
+    for staves in list(root.iter("staves")):
+        if (staves.text or "").strip() not in _STAVES:
+            remove_node(staves)
     for grace in root.iter("grace"):
         _give_type(grace.getparent())
+    for note in root.iter("note"):
+        if note.find("beam") is not None and note.findtext("type", "eighth") not in _BEAMED:
+            _unbeam(note)
+    for repeat in root.iter("repeat"):
+        # It plays them all, and a thousand million passes take as long.
+        if repeat.get("times", "2") not in _TIMES:
+            repeat.attrib.pop("times")
     for part in root.iter("part"):
+        _mend_staves(part)
         _mend_beams(part)
 
 
@@ -40,6 +58,40 @@ def _is_sound(time: etree._Element) -> bool:
     types = [(node.text or "").strip() for node in time.iterfind("beat-type")]
     numbers = all(_BEATS.fullmatch(text) for text in beats) and set(types) <= _BEAT_TYPES
     return numbers and len(beats) == len(types) > 0
+
+
+def _mend_groups(part_list: etree._Element | None) -> None:
+    """Leave out brackets of parts that begin and never end, or the other way round."""
+    groups = [] if part_list is None else part_list.findall("part-group")
+    open_groups: dict[str, etree._Element] = {}
+    sound: set[etree._Element] = set()
+    for group in groups:
+        number, kind = group.get("number", "1"), group.get("type")
+        if kind == "start" and number not in open_groups:
+            open_groups[number] = group
+        elif kind == "stop" and number in open_groups:
+            sound |= {open_groups.pop(number), group}
+    for group in groups:
+        if group not in sound:
+            remove_node(group)
+
+
+def _mend_staves(part: etree._Element) -> None:
+    """Leave out impossible counts of staves, and bring what stands on a staff too many to the last.
+
+    A note of a tablature on a staff that there is not ends in a crash.
+    """
+    most = 1
+    for staves in list(part.iter("staves")):
+        text = (staves.text or "").strip()
+        if text in _STAVES:
+            most = max(most, int(text))
+        else:
+            remove_node(staves)
+    allowed = frozenset(map(str, range(1, most + 1)))
+    for staff in part.iter("staff"):
+        if (staff.text or "").strip() not in allowed:
+            staff.text = str(most)
 
 
 def _give_type(note: etree._Element | None) -> None:
@@ -106,5 +158,10 @@ def _end_beams(all_beams: Iterable[list[etree._Element]]) -> None:
             continue
         for beam in beams:
             note = beam.getparent()
-            for level in [] if note is None else note.findall("beam"):
-                remove_node(level)
+            if note is not None:
+                _unbeam(note)
+
+
+def _unbeam(note: etree._Element) -> None:
+    for level in note.findall("beam"):
+        remove_node(level)

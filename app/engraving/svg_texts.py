@@ -123,7 +123,7 @@ def _line_shapes(line: _Line, element: str, role: str, x: float, y: float) -> It
     for run, natural, width, gap in zip(runs, naturals, widths, [*gaps, 0.0], strict=True):
         if run.music:
             yield from _sign_shapes(run, element, role, x, y)
-        elif run.text.strip():
+        elif run.text.strip() and natural:  # characters of no width leave nothing to see
             size = run.size * TEXT_SCALE
             yield TextShape(element, role, run.text, x, y, size, run.style.face, width / natural)
         x += width + gap

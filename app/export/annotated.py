@@ -97,7 +97,7 @@ def strip(annotated: bytes) -> bytes:
 
 def _strip_tree(tree: etree._ElementTree) -> None:
     """Take out every added element and keep the white space around it."""
-    for element in list(tree.getroot().iter(etree.Element)):
+    for element in list(tree.getroot().iter("direction", "harmony")):
         parent = element.getparent()
         if parent is None or not (element.get("id") or "").startswith(ADDED):
             continue

@@ -384,3 +384,9 @@ def test_measures_and_meter_of_a_score_of_rests_and_one_note() -> None:
     assert [measure.length for measure in score.measures] == [3, 3]
     assert score.measures[1].meter == Meter(3, 4)
     assert score.parts[0].notes[0].pitch == Pitch.parse("C4")
+
+
+def test_a_pitch_that_cannot_be_read_is_told_on_one_line() -> None:
+    broken = document([attributes() + note("A4", 16).replace("<step>A", "<step>\t\n\x7fA9")])
+    with pytest.raises(ReadingError, match=r"Measure 1 holds a pitch .*\(A9 4\)"):
+        read_score(source_of(broken, "song.xml"))

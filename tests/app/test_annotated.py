@@ -241,3 +241,10 @@ def test_a_section_that_the_user_renamed_is_written_beside_the_source_s_name() -
     assert section.label not in before
     document = Reword(section.id, label="Opening").apply(document)
     assert "Opening" in [text for _, text, _ in _words(annotate(source, document))]
+
+
+def test_notes_named_like_our_additions_stay() -> None:
+    content = SONG.replace(b"<note>", f'<note id="{ADDED}1">'.encode(), 1)
+    assert content != SONG
+    source, document = _open(content)
+    assert _canonical(strip(annotate(source, document))) == _canonical(content)

@@ -225,3 +225,40 @@ def test_a_grace_note_without_a_value_gets_one() -> None:
     root = tree(copied([attributes() + grace + note("C5", 16)]))
     assert [value.text for value in root.iter("type")] == ["eighth"]
     assert [child.tag for child in root.find(".//grace/..")] == ["grace", "pitch", "voice", "type"]  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("staves", ["100000", "0", "-1", "x", ""])
+def test_an_impossible_count_of_staves_is_left_out(staves: str) -> None:
+    copy = copied([attributes(f"<staves>{staves}</staves>") + note("C5", 16)])
+    assert tree(copy).find(".//staves") is None
+    copy = copied([attributes("<staves>3</staves>") + note("C5", 16)])
+    assert tree(copy).findtext(".//staves") == "3"
+
+
+def test_what_stands_on_a_staff_too_many_comes_to_the_last() -> None:
+    notes = [note("C5", 4, f"<staff>{staff}</staff>") for staff in ("1", "2", "9", "x")]
+    copy = copied([attributes("<staves>2</staves>") + "".join(notes)])
+    assert [staff.text for staff in tree(copy).iter("staff")] == ["1", "2", "2", "2"]
+
+
+def test_brackets_of_parts_without_both_ends_are_left_out() -> None:
+    copy = copied([attributes() + note("C5", 16)])
+    groups = '<part-group/><part-group type="start"/><part-group type="start" number="2"/>'
+    groups += '<part-group type="stop" number="3"/><part-group type="stop" number="2"/>'
+    text = copy.musicxml.replace("<part-list>", f"<part-list>{groups}")
+    root = etree.fromstring(copy_for(text.encode(), Layout()).musicxml.encode())
+    left = [(one.get("type"), one.get("number")) for one in root.iter("part-group")]
+    assert left == [("start", "2"), ("stop", "2")]
+
+
+@pytest.mark.parametrize(("times", "kept"), [("3", "3"), ("1000000000", None), ("-2", None)])
+def test_a_repeat_without_end_is_one_repeat(times: str, kept: str | None) -> None:
+    barline = f'<barline location="right"><repeat direction="backward" times="{times}"/></barline>'
+    copy = copied([attributes() + note("C5", 16) + barline])
+    assert [one.get("times") for one in tree(copy).iter("repeat")] == [kept]
+
+
+def test_notes_that_no_beam_can_join_have_none() -> None:
+    long = note("C5", 8, '<type>maxima</type><beam number="1">end</beam>')
+    copy = copied([attributes() + beamed("C5", "begin") + beamed("D5", "continue") + long])
+    assert beams(copy) == ["begin", "end"]

@@ -235,3 +235,8 @@ def test_a_chord_symbol_takes_the_place_of_its_stand_in() -> None:
 def test_anything_else_is_refused(svg: str) -> None:
     with pytest.raises(ValueError, match="drawing"):
         compile_svg(svg, named())
+
+
+def test_letters_of_no_width_leave_nothing_to_see() -> None:
+    text = '<text x="0" y="0" font-size="0px"><tspan font-size="400px">\u200b</tspan></text>'
+    assert compiled(text).shapes == []
