@@ -19,16 +19,21 @@ D. Temperley, I. Ren & Z. Duan, "Mediant mixture and ‘blue notes’ in rock", 
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from analysis.chord_rows import ChordRow
-from analysis.marks import MelodyFact
+from analysis.marks import MelodyFact, Section
+from analysis.pitch import PitchName
 from analysis.timebase import Fraction, Offset, Span
 
 #: Quarter notes between a lowered third and the natural one beside which it wavers.
 _BESIDE: Final = Fraction(1)
+#: Places of one blue degree that are each marked by themselves.
+_SINGLE: Final = 3
 #: Quarter notes of silence or other notes that may lie between two thirds of one group.
 _NEAR: Final = Fraction(4)
 
@@ -108,6 +113,47 @@ def find_blue_runs(
             latest[claim] = [at]
             runs.append(latest[claim])
     return tuple(tuple(run) for run in runs)
+
+
+def gather_blue_runs(
+    facts: Sequence[MelodyFact],
+    runs: Sequence[tuple[int, ...]],
+    sections: Sequence[Section],
+) -> tuple[list[tuple[int, ...]], list[tuple[Section, tuple[int, ...]]]]:
+    """Blue notes gathered by section where a piece has more places of one degree than a handful.
+
+    Parameters
+    ----------
+    facts, runs
+        The melody, and what `find_blue_runs` found in it.
+    sections
+        In order of time; may be empty.
+
+    Returns
+    -------
+    tuple
+        The runs that stand by themselves, and for each section and pitch name of a degree with
+        several runs the indexes of all their notes.
+    """
+    places = Counter(facts[run[0]].blue for run in runs)
+    starts = [section.span.start for section in sections]
+    single: list[tuple[int, ...]] = []
+    groups: dict[tuple[int, str, PitchName], list[tuple[int, ...]]] = {}
+    for run in runs:
+        fact = facts[run[0]]
+        section = bisect_right(starts, fact.span.start) - 1
+        if places[fact.blue] <= _SINGLE or section < 0:
+            single.append(run)
+        else:
+            groups.setdefault((section, fact.blue, fact.pitch.name), []).append(run)
+    gathered = []
+    for (section, _, _), members in groups.items():
+        if len(members) == 1:
+            single += members
+        else:
+            at = tuple(sorted(index for run in members for index in run))
+            gathered.append((sections[section], at))
+    return single, gathered
 
 
 def _is_third(fact: MelodyFact, row: ChordRow) -> bool:

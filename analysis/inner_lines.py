@@ -94,14 +94,13 @@ def find_inner_lines(
 
 
 def _is_bass(find: LineFind, bass: Sequence[Step]) -> bool:
-    """Whether all notes of a line are those of the bass; of an implied one, more than half."""
+    """Whether more than half of a line's notes are those of the bass, which it then doubles."""
     under = [step_at(bass, offset) for offset in find.at]
     shared = sum(
         step is not None and step.sound % 12 == name.pc
         for step, name in zip(under, find.line.notes, strict=True)
     )
-    count = len(find.line.notes)
-    return 2 * shared > count if find.voice == "guide tones" else shared == count
+    return 2 * shared > len(find.line.notes)
 
 
 def _inner_voices(
@@ -252,7 +251,9 @@ def _chains(
                 held = [other for other in before if other.sound == link.sound and same]
                 for other in held:
                     carried.add(other.place)
-                    grown[link.place] = ending[other.place]
+                    # A line begins where its first note is heard last before it moves.
+                    before_it = ending[other.place]
+                    grown[link.place] = before_it if len(before_it) > 1 else [link]
                 for other in before:
                     if _goes_on(other, link, len(before) - len(row), move, voice) or (
                         voice == "inner" and _turns(chords, other, link, row, move)

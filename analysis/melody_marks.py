@@ -14,14 +14,18 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from analysis.accents import MetricGrid
-from analysis.blue_notes import MixedThird, find_blue_runs, find_mixed_thirds
+from analysis.blue_notes import (
+    MixedThird,
+    find_blue_runs,
+    find_mixed_thirds,
+    gather_blue_runs,
+)
 from analysis.chord_rows import ChordRow
 from analysis.chord_tones import in_scale
 from analysis.cross_relations import CrossRelation
@@ -48,7 +52,6 @@ from analysis.melody_wording import (
     signed,
 )
 from analysis.passages import Passage
-from analysis.pitch import PitchName
 from analysis.score import Score
 from analysis.timebase import Span
 from analysis.voices import HeldNote, SungWord, join_words, sung_words
@@ -56,7 +59,7 @@ from analysis.wording import chord_text
 
 #: Confidence that a claim keeps when the same was said before.
 _REPEATED: Final = 0.45
-#: Places of one blue degree that are each marked by themselves.
+#: Cross relations inside a passage of another scale that are each marked by themselves.
 _SINGLE: Final = 3
 
 
@@ -107,17 +110,17 @@ def make_melody_marks(
     melody = _Melody(score, MetricGrid(score), ChordRow(chords, regions), facts, words)
     groups = find_mixed_thirds(facts, melody.row)
     told = {at for group in groups for at in group.at}
+    crossed = _untold_relations(relations, told, passages)
     told |= {
         at
         for passage in passages
         for at in range(passage.first, passage.last + 1)
         if facts[at].blue or facts[at].role == "foreign"
     }
-    crossed = [relation for relation in relations if relation.at not in told]
     told |= {relation.at for relation in crossed}
     blue = find_blue_runs(facts, told)
     told |= {at for run in blue for at in run}
-    runs, gathered = _gathered(melody, blue, sections)
+    runs, gathered = gather_blue_runs(facts, blue, sections)
     others = [(at,) for at in range(len(facts)) if at not in told]
     marks = [
         *(_passage_mark(melody, passage) for passage in passages),
@@ -129,32 +132,20 @@ def make_melody_marks(
     return tuple(sorted(marks, key=lambda mark: (mark.span, mark.id)))
 
 
-_Gathered = list[tuple[Section, tuple[int, ...]]]
-
-
-def _gathered(
-    melody: _Melody, runs: Sequence[tuple[int, ...]], sections: Sequence[Section]
-) -> tuple[list[tuple[int, ...]], _Gathered]:
-    """The runs that stand by themselves, and the notes of the others by section and pitch."""
-    places = Counter(melody.facts[run[0]].blue for run in runs)
-    single: list[tuple[int, ...]] = []
-    groups: dict[tuple[int, str, PitchName], list[tuple[int, ...]]] = {}
-    starts = [section.span.start for section in sections]
-    for run in runs:
-        fact = melody.facts[run[0]]
-        section = bisect_right(starts, fact.span.start) - 1
-        if places[fact.blue] <= _SINGLE or section < 0:
-            single.append(run)
-        else:
-            groups.setdefault((section, fact.blue, fact.pitch.name), []).append(run)
-    gathered: _Gathered = []
-    for (section, _, _), members in groups.items():
-        if len(members) == 1:
-            single += members
-        else:
-            at = tuple(sorted(index for run in members for index in run))
-            gathered.append((sections[section], at))
-    return single, gathered
+def _untold_relations(
+    relations: Sequence[CrossRelation], told: Collection[int], passages: Sequence[Passage]
+) -> list[CrossRelation]:
+    """Cross relations to be marked: not where a passage of another scale makes them all along."""
+    inside = [
+        next((at for at, one in enumerate(passages) if one.first <= relation.at <= one.last), -1)
+        for relation in relations
+    ]
+    many = {at for at, count in Counter(inside).items() if at >= 0 and count > _SINGLE}
+    return [
+        relation
+        for relation, at in zip(relations, inside, strict=True)
+        if relation.at not in told and at not in many
+    ]
 
 
 def _said_once(melody: _Melody, runs: Sequence[tuple[int, ...]]) -> Iterator[Mark]:

@@ -22,7 +22,7 @@ pentatonic melodies, most in verses, move freely of the chords.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -84,13 +84,23 @@ def find_passages(
     row, grid = ChordRow(chords, regions), MetricGrid(score)
     found: list[Passage] = []
     for kind in _SCALES:
-        for first, last in _stretches(grid, facts, row, kind):
-            passage = _passage(grid, facts, row, kind, first, last)
-            if passage is not None and not any(
-                passage.span.overlaps(other.span) for other in found
-            ):
-                found.append(passage)
+        for stretch in _stretches(grid, facts, row, kind):
+            for first, last in list(_untold(*stretch, found)):
+                passage = _passage(grid, facts, row, kind, first, last)
+                if passage is not None:
+                    found.append(passage)
     return tuple(sorted(found, key=lambda passage: passage.span))
+
+
+def _untold(first: int, last: int, found: Sequence[Passage]) -> Iterator[tuple[int, int]]:
+    """What is left of a stretch outside the passages that are found already."""
+    for passage in sorted(found, key=lambda passage: passage.first):
+        if passage.first > first:
+            yield first, min(last, passage.first - 1)
+        first = max(first, passage.last + 1)
+        if first > last:
+            return
+    yield first, last
 
 
 def _step(fact: MelodyFact, row: ChordRow) -> int:

@@ -167,6 +167,25 @@ def test_a_line_inside_a_pianists_chords() -> None:
     ]
 
 
+def test_over_one_root_the_line_may_change_its_octave() -> None:
+    """G G# A Bb inside C, the last two an octave lower, as chords in close position have them."""
+    keys = "E4+G4+C5:4 E4+G#4+C5:4 A3+C4+E4:4 Bb3+C4+E4:4"
+    found = lines("C:4 C+:4 C6:4 C7:4", keys=keys, bass="C2:4 C2:4 C2:4 C2:4")
+    assert found == ["chromatic up: G G# A Bb"]
+    other = "E4+G4+C5:4 E4+G#4+B4:4 A3+C4+E4:4 A3+C4+F4:4"
+    assert lines("C:4 E:4 Am:4 F:4", keys=other, bass="C2:4 E2:4 A2:4 F2:4") == []
+
+
+def test_an_implied_line_that_doubles_the_bass_is_that_bass() -> None:
+    assert lines("F#m7:4 F7:4 E7:4 B:4", "E major") == ["chromatic down: F# F E"]
+
+
+def test_an_implied_line_begins_when_its_first_chord_is_written_last() -> None:
+    facts = study(tune(SUNG, "Am:12 Am:4 Ammaj7:4 Am7:4 Am6:4"), "A minor").lines
+    (line,) = facts
+    assert [float(at) for at in line.implied_at] == [12, 16, 20, 24]
+
+
 def test_a_backing_voice_that_slides() -> None:
     backing = "G4:4=ooh F#4:4=ooh F4:4=ooh E4:4=ooh"
     found = lines(

@@ -42,3 +42,18 @@ def test_a_natural_third_ends_it() -> None:
 def test_a_short_stretch_stays_single_notes() -> None:
     marks = shown(study(tune("C5:1 Eb5:1 F5:1 C5:1", "C:4")), "melody", "passage")
     assert [mark.kind for mark in marks] == ["melody"]
+
+
+def test_where_one_passage_ends_another_may_begin() -> None:
+    """Pentatonic first, then with second and lowered sixth: two statements, no single rings."""
+    minor = "C5:1 D5:1 Eb5:1 F5:1 G5:1 Ab5:1 G5:1 Eb5:1 D5:1 Eb5:1 D5:1 C5:1 Ab4:1 Eb5:1 D5:1 C5:1"
+    score = tune(f"{PENTATONIC} {minor}", "C:4 F:4 C:4 C:4 G:4 C:4 C:4")
+    marks = shown(study(score), "melody", "mixed third", "passage")
+    assert [mark.label for mark in marks] == ["minor pentatonic", "parallel minor"]
+    assert not marks[0].span.overlaps(marks[1].span)
+
+
+def test_another_voice_against_a_passage_is_told_too() -> None:
+    score = tune(PENTATONIC, "C:4 F:4 C:4", backing="G4:1=oo E4:1 F4:1 r:1 r:8")
+    marks = shown(study(score, roles=(("backing", "backing"),)), "mixed third", "passage")
+    assert sorted(mark.kind for mark in marks) == ["mixed third", "passage"]

@@ -33,6 +33,8 @@ from analysis.score import (
 from analysis.timebase import Meter, Offset, Span
 
 MEASURES: Final = 4
+#: The part of another voice that sings.
+BACKING: Final = "backing"
 METERS: Final = ((4, 4), (4, 4), (4, 4), (3, 4), (6, 8), (12, 8))
 TONICS: Final = range(-5, 7)
 #: What follows each degree in a major key, and the kinds on them (common practice, no source).
@@ -111,7 +113,7 @@ class Song:
 
     ``moved`` says by how many fifths each phrase is moved; ``others`` are lines of other parts,
     with onsets from the beginning of the song. ``accompanied`` says whether bass and chords are
-    written out under the symbols.
+    written out under the symbols, ``broken`` whether the bass breaks the chords.
     """
 
     key: Key
@@ -120,6 +122,7 @@ class Song:
     accompanied: bool
     moved: tuple[int, ...] = ()
     others: tuple[tuple[str, tuple[Tone, ...]], ...] = ()
+    broken: bool = False
 
     def start(self, number: int) -> Offset:
         """Where a phrase begins."""
@@ -229,8 +232,10 @@ def to_score(song: Song, random: Random) -> Score:
     )
     parts = [_voice(song, measures, random)]
     for name, tones in song.others:
-        notes = _notes(name, measures, [(tone, song.key) for tone in tones])
-        parts.append(Part(name, name.title(), name[:2], tuple(notes)))
+        notes = tuple(_notes(name, measures, [(tone, song.key) for tone in tones]))
+        if name == BACKING:
+            notes = tuple(replace(note, lyrics=(Lyric("1", "oo"),)) for note in notes)
+        parts.append(Part(name, name.title(), name[:2], notes))
     if song.accompanied:
         parts += [_piano(song, measures), _bass(song, measures)]
     return Score(
@@ -285,12 +290,28 @@ def _pieces(span: Span, length: Offset) -> Iterator[tuple[Offset, Offset]]:
 def _bass(song: Song, measures: Sequence[Measure]) -> Part:
     notes: list[Note] = []
     for harmony, key, span in _sounding(song):
-        step, alter = harmony.bass or harmony.place
         for onset, length in _pieces(span, measures[0].length):
-            pitch = pitch_of(key, step % 7, alter, base=2)
             at = int(onset / measures[0].length)
-            notes.append(Note(f"bass{len(notes)}", "bass", at, onset, length, pitch))
+            for begin, lasts, pitch in _bass_notes(song, harmony, key, onset, length):
+                notes.append(Note(f"bass{len(notes)}", "bass", at, begin, lasts, pitch))
     return Part("bass", "Bass", "B.", tuple(notes))
+
+
+def _bass_notes(
+    song: Song, harmony: Harmony, key: Key, onset: Offset, length: Offset
+) -> Iterator[tuple[Offset, Offset, Pitch]]:
+    """The bass note under a harmony, or root, third, fifth and third again in turn."""
+    step, alter = harmony.bass or harmony.place
+    low = pitch_of(key, step % 7, alter, base=2)
+    if not song.broken:
+        yield onset, length, low
+        return
+    root = name_of(key, *harmony.place)
+    names = [degree_tone(root, degree) for degree in _degrees(harmony)[:3]]
+    for at, name in enumerate((*names, names[1])):
+        above = low.midi + (name.pc - low.name.pc) % 12
+        octave = next(one for one in range(0, 6) if Pitch(name, one).midi == above)
+        yield onset + at * length / 4, length / 4, Pitch(name, octave)
 
 
 def _piano(song: Song, measures: Sequence[Measure]) -> Part:
