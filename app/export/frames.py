@@ -132,7 +132,8 @@ class Picture:
 
     ``plates`` are boxes in pixels, drawn where the frame's backing is a plate; ``measures`` are
     first and last index of the measures shown, passage by passage; ``text_height`` is the height of
-    the smallest capitals in pixels; ``warnings`` are sentences.
+    the smallest capitals in pixels; ``warnings`` are sentences. ``under`` are pictures of the same
+    frame that lie below it, the lowest first.
     """
 
     frame: Frame
@@ -141,3 +142,4 @@ class Picture:
     measures: tuple[tuple[int, int], ...] = ()
     text_height: float = 0.0
     warnings: tuple[str, ...] = ()
+    under: tuple[Picture, ...] = ()

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
 from typing import Any, Final
 
+from analysis.timebase import Span
 from app.export.frames import Picture
 from app.review.document import Document, ReviewedMark
 
@@ -15,37 +17,47 @@ Progress = Callable[[int, int, str], None]
 MANIFEST: Final = "manifest.json"
 
 
-def manifest_row(
-    document: Document,
-    reviewed: ReviewedMark,
-    file: str,
-    picture: Picture,
-    more: Mapping[str, Any],
-) -> dict[str, Any]:
-    """What the manifest says of one picture.
-
-    Onsets and durations are quarter notes from the first measure; size and height of the smallest
-    capitals are in pixels.
-    """
-    span = reviewed.mark.span
-    measures = document.score.measures
+def about_mark(reviewed: ReviewedMark) -> dict[str, Any]:
+    """What the manifest says of the mark that a picture shows."""
     return {
-        "file": file,
         "mark": reviewed.id,
         "kind": reviewed.mark.kind,
         "label": reviewed.label,
         "sentence": reviewed.sentence,
-        "span": {"onset": float(span.start), "duration": float(span.duration)},
+        "span": about_span(reviewed.mark.span),
+    }
+
+
+def about_span(span: Span) -> dict[str, float]:
+    """A stretch in quarter notes from the first measure."""
+    return {"onset": float(span.start), "duration": float(span.duration)}
+
+
+def about_picture(document: Document, picture: Picture) -> dict[str, Any]:
+    """What the manifest says of a picture: size and height of the smallest capitals in pixels."""
+    measures = document.score.measures
+    return {
         "measures": [
             [measures[first].number, measures[last].number] for first, last in picture.measures
         ],
         "size": [picture.frame.width, picture.frame.height],
         "text_height": round(picture.text_height, 1),
         "warnings": list(picture.warnings),
-        **more,
     }
 
 
 def manifest_bytes(rows: Iterable[Mapping[str, Any]]) -> bytes:
     """The manifest as a JSON file."""
     return (json.dumps(list(rows), ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def pictures_of_marks(folder: Path) -> dict[str, tuple[str, ...]]:
+    """Names of the pictures in a folder by the id of their mark; none without a manifest."""
+    try:
+        rows = json.loads((folder / MANIFEST).read_bytes())
+        found: dict[str, tuple[str, ...]] = {}
+        for row in rows:
+            found[str(row["mark"])] = (*found.get(str(row["mark"]), ()), str(row["file"]))
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return {}
+    return found

@@ -95,27 +95,8 @@ def _add_page(file: _File, picture: Picture, pages: int) -> int:
     content = [f"1 0 0 -1 0 {frame.height} cm"]
     if frame.ground:
         content.append(f"{_colour(frame.ground)} rg 0 0 {frame.width} {frame.height} re f")
-    ground = _colour(frame.palette.ground)
-    if frame.backing == "plate":
-        states.append(f"/P << /ca {_number(frame.theme.opacity)} >>")
-        content.append(f"q /P gs {ground} rg")
-        for plate in picture.plates:
-            content.append(_path(rounded_box(plate, frame.theme.corner * frame.shorter)) + " f")
-        content.append("Q")
-    elif frame.backing == "glow":
-        for at, (share, opacity) in enumerate(_GLOW):
-            width = (2 * OUTLINE + share * GLOW) * frame.shorter
-            group = file.add_stream(
-                f"/Type /XObject /Subtype /Form /BBox {box} /Group << /S /Transparency /I true >> ",
-                "\n".join(_outlines(frame, picture.pieces, width)),
-            )
-            groups.append(f"/G{at} {group} 0 R")
-            states.append(f"/A{at} << /ca {_number(opacity)} >>")
-            content.append(f"q /A{at} gs /G{at} Do Q")
-    if frame.backing in ("outline", "glow"):
-        content += _outlines(frame, picture.pieces, OUTLINE * frame.shorter)
-    for piece in picture.pieces:
-        content += _ink(frame, piece)
+    for layer in (*picture.under, picture):
+        content += _layer(file, layer, box, states, groups)
     stream = file.add_stream("", "\n".join(content))
     return file.add(
         (
@@ -125,6 +106,35 @@ def _add_page(file: _File, picture: Picture, pages: int) -> int:
             f"/XObject << {' '.join(groups)} >> >> >>"
         ).encode()
     )
+
+
+def _layer(
+    file: _File, picture: Picture, box: str, states: list[str], groups: list[str]
+) -> Iterator[str]:
+    """One of the pictures that lie over each other; adds what it needs to states and groups."""
+    frame = picture.frame
+    ground = _colour(frame.palette.ground)
+    if frame.backing == "plate":
+        if not states:
+            states.append(f"/P << /ca {_number(frame.theme.opacity)} >>")
+        yield f"q /P gs {ground} rg"
+        for plate in picture.plates:
+            yield _path(rounded_box(plate, frame.theme.corner * frame.shorter)) + " f"
+        yield "Q"
+    elif frame.backing == "glow":
+        for at, (share, opacity) in enumerate(_GLOW, start=len(groups)):
+            width = (2 * OUTLINE + share * GLOW) * frame.shorter
+            group = file.add_stream(
+                f"/Type /XObject /Subtype /Form /BBox {box} /Group << /S /Transparency /I true >> ",
+                "\n".join(_outlines(frame, picture.pieces, width)),
+            )
+            groups.append(f"/G{at} {group} 0 R")
+            states.append(f"/A{at} << /ca {_number(opacity)} >>")
+            yield f"q /A{at} gs /G{at} Do Q"
+    if frame.backing in ("outline", "glow"):
+        yield from _outlines(frame, picture.pieces, OUTLINE * frame.shorter)
+    for piece in picture.pieces:
+        yield from _ink(frame, piece)
 
 
 def _ink(frame: Frame, piece: Piece) -> Iterator[str]:

@@ -10,20 +10,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
+from itertools import repeat
 from pathlib import Path
 
 from PySide6.QtGui import QImage
 
 from analysis.sources import Source
 from app.export.file_names import PATTERN, named_points
-from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame, Picture
-from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
+from app.export.manifests import Progress, about_mark
 from app.export.passages import SUITING, Contents
+from app.export.picture_files import PNG, Drawn, Ending, Wanted, write_pictures
 from app.export.pictures import paint_over, paint_picture, png_bytes
 from app.export.reveal_layouts import Reveal, lay_out_reveal
 from app.export.reveal_steps import USUAL, StepName
-from app.review.document import Document
+from app.review.document import Document, ReviewedMark
 
 
 def paint_reveal(reveal: Reveal) -> Iterator[tuple[QImage, QImage]]:
@@ -46,30 +48,11 @@ def write_reveals(
     contents: Contents = SUITING,
     pattern: str = PATTERN,
     chosen: Collection[str] | None = None,
+    endings: Sequence[Ending] = PNG,
 ) -> list[Path]:
-    """A reveal of each talking point, and the manifest.
+    """A reveal of each talking point, and the manifest; as `app.export.stills.write_stills`.
 
-    Parameters
-    ----------
-    document, source
-        The review and its source.
-    folder
-        Where to; it is made where it is missing.
-    frame
-        Size, ink, backing and theme.
-    progress
-        Told of each reveal; what it raises ends the work between two.
-    steps
-        What is added, in order.
-    contents
-        Parts and what else of the score is shown.
-    pattern, chosen
-        How pictures are named, and the ids of the marks that are wanted; see `named_points`.
-
-    Returns
-    -------
-    list of Path
-        The pictures in their order, whole before added, the manifest last.
+    ``steps`` are what is added, in order; a whole frame stands before what its step adds.
 
     Raises
     ------
@@ -78,20 +61,34 @@ def write_reveals(
     EngravingError
         If an excerpt cannot be engraved.
     """
-    points = named_points(document, pattern, chosen)
-    rows, written = [], []
-    for number, (reviewed, name) in enumerate(points):
-        if progress is not None:
-            progress(number, len(points), name)
-        reveal = lay_out_reveal(document, source, reviewed, frame, steps, contents)
-        picture = Picture(frame, (), (), reveal.measures, reveal.text_height, reveal.warnings)
-        images = paint_reveal(reveal)
-        for at, (step, both) in enumerate(zip(reveal.steps, images, strict=True), start=1):
-            for image, ending, added in zip(both, ("", "-added"), (False, True), strict=True):
-                path = folder / f"{name}-{at}-{step.name}{ending}.png"
-                write_file(path, png_bytes(image))
-                written.append(path)
-                more = {"step": step.name, "number": at, "added_only": added}
-                rows.append(manifest_row(document, reviewed, path.name, picture, more))
-    write_file(folder / MANIFEST, manifest_bytes(rows))
-    return [*written, folder / MANIFEST]
+
+    def wanted(reviewed: ReviewedMark, name: str) -> Wanted:
+        def draw() -> Iterator[Drawn]:
+            reveal = lay_out_reveal(document, source, reviewed, frame, steps, contents)
+            return _drawn(reveal, painted="png" in endings)
+
+        return Wanted(name, reviewed.sentence, about_mark(reviewed), draw)
+
+    points = [wanted(*point) for point in named_points(document, pattern, chosen)]
+    return write_pictures(document, folder, points, endings, progress)
+
+
+def _drawn(reveal: Reveal, *, painted: bool) -> Iterator[Drawn]:
+    """The frame after each step, and what the step adds."""
+    bare = replace(reveal.frame, ground=None)
+    facts = Picture(reveal.frame, (), (), reveal.measures, reveal.text_height, reveal.warnings)
+    images = paint_reveal(reveal) if painted else repeat((QImage(), QImage()))
+    below: tuple[Picture, ...] = ()
+    for at, (step, (whole, added)) in enumerate(zip(reveal.steps, images, strict=False), start=1):
+        alone = replace(facts, pieces=step.pieces, plates=step.plates)
+        more = {"step": step.name, "number": at}
+        part = f"-{at}-{step.name}"
+        yield Drawn(
+            replace(alone, under=below), part, {**more, "added_only": False},
+            partial(png_bytes, whole),
+        )  # fmt: skip
+        yield Drawn(
+            replace(alone, frame=bare), f"{part}-added", {**more, "added_only": True},
+            partial(png_bytes, added),
+        )  # fmt: skip
+        below = (*below, alone)

@@ -1,4 +1,4 @@
-"""Stills as files: one picture for each talking point, and their list.
+"""Stills as files: a picture for each talking point, several where it takes more, and their list.
 
 Beside the pictures stands ``manifest.json``, a list in their order with file, mark, kind, span in
 quarter notes, printed numbers of the measures shown, size in pixels, height of the smallest text,
@@ -7,18 +7,17 @@ and what would be hard to read. The same document and frame give the same bytes.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
 from analysis.sources import Source
 from app.export.file_names import PATTERN, named_points
-from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame
-from app.export.manifests import MANIFEST, Progress, manifest_bytes, manifest_row
+from app.export.manifests import Progress, about_mark
 from app.export.passages import SUITING, Contents
-from app.export.picture_files import PNG, Ending, write_picture
-from app.export.still_layouts import lay_out_still
-from app.review.document import Document
+from app.export.picture_files import PNG, Drawn, Ending, Wanted, numbered, write_pictures
+from app.export.still_layouts import lay_out_stills
+from app.review.document import Document, ReviewedMark
 
 
 def write_stills(
@@ -63,14 +62,12 @@ def write_stills(
     EngravingError
         If an excerpt cannot be engraved.
     """
-    points = named_points(document, pattern, chosen)
-    rows, written = [], []
-    for number, (reviewed, name) in enumerate(points):
-        path = folder / f"{name}.{endings[0]}"
-        if progress is not None:
-            progress(number, len(points), path.name)
-        picture = lay_out_still(document, source, reviewed, frame, contents)
-        written += write_picture(folder, name, picture, endings, reviewed.sentence)
-        rows.append(manifest_row(document, reviewed, path.name, picture, {}))
-    write_file(folder / MANIFEST, manifest_bytes(rows))
-    return [*written, folder / MANIFEST]
+
+    def wanted(reviewed: ReviewedMark, name: str) -> Wanted:
+        def draw() -> Iterator[Drawn]:
+            return numbered(lay_out_stills(document, source, reviewed, frame, contents))
+
+        return Wanted(name, reviewed.sentence, about_mark(reviewed), draw)
+
+    points = [wanted(*point) for point in named_points(document, pattern, chosen)]
+    return write_pictures(document, folder, points, endings, progress)

@@ -60,6 +60,18 @@ class _Writer:
         frame = self._frame
         if frame.ground:
             yield (f'<rect width="{frame.width}" height="{frame.height}" fill="{frame.ground}"/>\n')
+        if frame.backing == "glow":
+            blur = _BLUR * GLOW * frame.shorter
+            self._defined.append(
+                '<filter id="glow" filterUnits="userSpaceOnUse" '
+                f'x="0" y="0" width="{frame.width}" height="{frame.height}">'
+                f'<feGaussianBlur stdDeviation="{_number(blur)}"/></filter>\n'
+            )
+        for layer in (*picture.under, picture):
+            yield from self._layer(layer)
+
+    def _layer(self, picture: Picture) -> Iterator[str]:
+        frame = self._frame
         ground = frame.palette.ground
         if frame.backing == "plate":
             for box in picture.plates:
@@ -68,12 +80,6 @@ class _Writer:
                     f'<path d="{path}" fill="{ground}" fill-opacity="{frame.theme.opacity:g}"/>\n'
                 )
         elif frame.backing == "glow":
-            blur = _BLUR * GLOW * frame.shorter
-            self._defined.append(
-                '<filter id="glow" filterUnits="userSpaceOnUse" '
-                f'x="0" y="0" width="{frame.width}" height="{frame.height}">'
-                f'<feGaussianBlur stdDeviation="{_number(blur)}"/></filter>\n'
-            )
             outlines = self._outlines(picture.pieces, 2 * OUTLINE * frame.shorter)
             yield f'<g filter="url(#glow)">{"".join(outlines)}</g>\n'
         if frame.backing in ("outline", "glow"):

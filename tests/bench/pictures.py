@@ -30,7 +30,7 @@ from app.export.card_layouts import lay_out_card
 from app.export.folders import write_file
 from app.export.frames import FULL_HD, Frame, Picture
 from app.export.passages import Contents, parts_for
-from app.export.picture_files import write_picture
+from app.export.picture_files import picture_bytes
 from app.export.pictures import paint_picture, png_bytes
 from app.export.reveal_layouts import lay_out_reveal
 from app.export.reveals import paint_reveal
@@ -109,7 +109,7 @@ class _Clock:
     ) -> None:
         start = time.perf_counter()
         picture = lay_out_still(document, self._source, reviewed, FULL_HD, contents)
-        write_picture(path, "still", picture)
+        write_file(path / "still.png", picture_bytes(picture, "png"))
         self.whole += time.perf_counter() - start
         self._engrave(document, reviewed, picture.measures)
         self._paint(FULL_HD, [picture])
@@ -117,7 +117,7 @@ class _Clock:
     def time_card(self, document: Document, reviewed: ReviewedMark, path: Path) -> None:
         start = time.perf_counter()
         picture = lay_out_card(document, self._source, reviewed, FULL_HD).picture(FULL_HD)
-        write_picture(path, "card", picture)
+        write_file(path / "card.png", picture_bytes(picture, "png"))
         self.whole += time.perf_counter() - start
         self._engrave(document, reviewed, picture.measures)
         self._paint(FULL_HD, [picture])
