@@ -7,6 +7,10 @@ that are known to leave the tonic open are answered with the other reading, what
 - I–bVII–IV: so is the key of IV, where it is V–IV–I;
 - i–IV and nothing else: so is the major key a whole step below, where it is ii–V.
 
+Where the third of the tonic is heard both ways, or not at all, the parallel mode is another
+reading: chords on a minor tonic with the natural third sung over them, a blues that sings the
+lowered one over major chords, power chords.
+
 References
 ----------
 Open Music Theory v1, *popRockHarmony* (vi–IV–I–V and its rotations leave the mode open; bVII–IV–I).
@@ -33,6 +37,9 @@ from analysis.wording import chord_text, key_text, name_text
 Change = Literal["", "pivot", "direct", "step up"]
 
 _REST: Final = 1.0
+#: From this share of the other third on the mode is open, and so many quarters of sung thirds tell.
+_BOTH_WAYS: Final = 0.25
+_LEAST_SUNG: Final = 2.0
 _STEPS: Final = {
     1: "a half step",
     2: "a whole step",
@@ -56,6 +63,46 @@ def open_readings(key: Key, events: Sequence[ChordEvent]) -> list[Key]:
     if chords == {(0, True), (5, False)}:
         return [Key(key.tonic + -2, "major")]
     return []
+
+
+def parallel_reading(
+    key: Key, placed: Sequence[PlacedChord], line: Sequence[HeldNote]
+) -> tuple[Key, float] | None:
+    """The parallel mode and how likely it is, where the tonic's third leaves the mode open.
+
+    Parameters
+    ----------
+    placed
+        The chords of the region in order of time.
+    line
+        The melody of the piece in order of time.
+
+    Returns
+    -------
+    tuple or None
+        None where the third of one mode is heard nearly alone. The chance is the mean of two
+        shares, of the tonic chords and of the sung thirds that have the other third; chords without
+        a third count half.
+    """
+    tonic = key.tonic.pc
+    on_tonic = [one for one in placed if one.chord and one.chord.root.pc == tonic]
+    other = "maj" if key.is_minor_like else "min"
+    chords = Counter[str]()
+    for one in on_tonic:
+        chords[one.chord.triad if one.chord else ""] += float(one.span.duration)  # type: ignore[assignment]
+    open_time = sum(chords.values()) - chords["maj"] - chords["min"]
+    played = (chords[other] + open_time / 2) / max(sum(chords.values()), 1e-9)
+    span = Span(placed[0].span.start, placed[-1].span.end)
+    sung = {3: 0.0, 4: 0.0}
+    for note in line:
+        step = (note.pitch.name.pc - tonic) % 12
+        if step in sung and note.onset in span:
+            sung[step] += float(note.end - note.onset)
+    total = sung[3] + sung[4]
+    share = sung[4 if other == "maj" else 3] / total if total >= _LEAST_SUNG else played
+    if max(played, share) < _BOTH_WAYS:
+        return None
+    return Key(key.tonic, "major" if key.is_minor_like else "minor"), (played + share) / 2
 
 
 def explain_region(

@@ -13,7 +13,8 @@ afterwards from the chords of a region: mixolydian where its seventh degree is t
 dorian where its sixth is the raised one, and so on; sevenths of a blues do not count for that.
 
 What it cannot do: hear a change of key under one chord that goes on, or a tonic that never sounds
-where another chord is long. Loops that leave the key open get the other readings as alternatives.
+where another chord is long. Loops that leave the key open get the other readings as alternatives,
+and so does a tonic whose third is heard both ways or not at all: its parallel mode.
 
 References
 ----------
@@ -41,7 +42,13 @@ from analysis.key_evidence import (
     written_borders,
 )
 from analysis.key_paths import best_states
-from analysis.key_reasons import change_of, explain_region, open_readings, phrase_ends
+from analysis.key_reasons import (
+    change_of,
+    explain_region,
+    open_readings,
+    parallel_reading,
+    phrase_ends,
+)
 from analysis.key_tables import KeyTables, read_key_tables
 from analysis.marks import KeyRegion, PlacedChord, Settings
 from analysis.pitch import Key, Mode, PitchName
@@ -57,6 +64,8 @@ _CAUTION: Final = 3.0
 _BELIEF: Final = (0.75, 0.97)
 #: The first reading of a loop that leaves its key open is believed at most so far.
 _OPEN_BELIEF: Final = 0.7
+#: The parallel mode is at most so likely, as a share of the tonic's chance.
+_MOST_PARALLEL: Final = 0.45
 #: Readings less likely than this are not offered.
 _LEAST_READING: Final = 0.02
 #: A mode shorter than this, in quarters, inside a longer one of the same tonic is passed over.
@@ -113,9 +122,8 @@ def find_key_regions(
     costs = costs_of(tables.weights)
     path = best_states(tie_twins(cues, evidence, costs, opening), costs, opening)
     runs = _smooth(path.tolist(), events)
-    ends = phrase_ends(line)
     regions = [
-        _region(score, placed, cues, ends, evidence, first, last, state)
+        _region(score, placed, cues, line, evidence, first, last, state)
         for first, last, state in runs
     ]
     return _tiled(score, placed, cues, regions, runs)
@@ -161,7 +169,7 @@ def _region(
     score: Score,
     placed: Sequence[PlacedChord],
     cues: Cues,
-    ends: Sequence[HeldNote],
+    line: Sequence[HeldNote],
     evidence: Floats,
     first: int,
     last: int,
@@ -174,12 +182,16 @@ def _region(
     key = Key(key.tonic, _name_mode(key, inside))
     span = Span(inside[0].span.start, inside[-1].span.end)
     belief, rivals = _weigh(key, _chances(evidence[first:last]), inside, open_readings(key, events))
+    parallel = parallel_reading(key, inside, line)
+    if parallel is not None:
+        other = parallel[0], min(parallel[1], _MOST_PARALLEL) * belief
+        rivals = tuple(sorted((*rivals, other), key=lambda rival: -rival[1]))
     return KeyRegion(
         span=span,
         key=key,
         confidence=belief,
         alternatives=rivals,
-        evidence=explain_region(key, span, inside, ends, score),
+        evidence=explain_region(key, span, inside, phrase_ends(line), score),
     )
 
 

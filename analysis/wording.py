@@ -58,7 +58,8 @@ def chord_text(chord: Chord | None) -> str:
 def key_sentence(region: KeyRegion, before: Sequence[KeyRegion]) -> str:
     """What is said where a key region begins; ``before`` are the regions up to it, in order."""
     key = key_text(region.key)
-    rival, chance = region.alternatives[0] if region.alternatives else (region.key, 0.0)
+    others = [one for one in region.alternatives if one[0].tonic.pc != region.key.tonic.pc]
+    rival, chance = others[0] if others else (region.key, 0.0)
     doubt = f", though you can hear it in {key_text(rival)}" if chance >= _RIVAL else ""
     if not before:
         why = f": {_as_clause(region.evidence[0].statement)}" if region.evidence else ""
@@ -86,6 +87,8 @@ def other_key_reason(key: Key, other: Key) -> str:
     """Why a stretch in one key could be heard in another, by how the two tonics lie."""
     home, there = name_text(key.tonic), name_text(other.tonic)
     apart = (other.tonic.pc - key.tonic.pc) % 12
+    if apart == 0:
+        return f"{home} stays home; its third is heard both ways, or not at all."
     if other.signature == key.signature:
         return f"It has the same notes; there {there} is home in place of {home}."
     if apart == 5:
