@@ -20,6 +20,7 @@ Avoid notes and tensions of chord scales: common practice in jazz teaching, no s
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 from analysis.chords import Chord, degree_tone
@@ -43,13 +44,17 @@ class ChordTone:
 
 def key_degree(name: PitchName, key: Key) -> str:
     """The degree of a note in a key: ``b3``, ``#4``. Far-fetched spellings are made near ones."""
-    fifths = name.fifths - key.tonic.fifths
+    return _degree_above(key.tonic, name.fifths - key.tonic.fifths, key.is_minor_like)
+
+
+@lru_cache(maxsize=2048)
+def _degree_above(tonic: PitchName, fifths: int, minor: bool) -> str:
     while fifths > 9:
         fifths -= 12
     while fifths < -7:
         fifths += 12
-    mode: Mode = "minor" if key.is_minor_like else "major"
-    return degree_text(*degree_of(key.tonic + fifths, key.tonic, mode))
+    mode: Mode = "minor" if minor else "major"
+    return degree_text(*degree_of(tonic + fifths, tonic, mode))
 
 
 def in_scale(name: PitchName, key: Key) -> bool:
@@ -57,7 +62,7 @@ def in_scale(name: PitchName, key: Key) -> bool:
     step = (name.pc - key.tonic.pc) % 12
     if key.mode == "minor" and step in (9, 11):
         return True
-    return step in {(tone.pc - key.tonic.pc) % 12 for tone in key.scale}
+    return step in key.steps
 
 
 def is_major_like(key: Key) -> bool:

@@ -33,6 +33,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 from analysis.chords import Chord
@@ -80,6 +81,7 @@ class Dominant:
     blues: bool = False
 
 
+@lru_cache(maxsize=256)
 def scale_pitch_classes(key: Key) -> frozenset[int]:
     """Pitch classes of the key; a minor key has its raised seventh as well."""
     tones = {name.pc for name in key.scale}

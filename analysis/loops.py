@@ -17,7 +17,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -74,10 +74,11 @@ def find_loops(score: Score, chords: Sequence[ChordFact]) -> tuple[Loop, ...]:
         Chords in their keys, in order of time.
     """
     cells = _cells(score.measures, chords)
+    alike = _Likeness(cells)
     taken = [False] * len(cells)
     stretches: list[tuple[int, int, int]] = []
     for length in range(1, _LONGEST + 1):
-        for begin, end in _rounds(cells, length):
+        for begin, end in _rounds(alike, length):
             if any(taken[begin:end]) or not _is_loop(cells[begin : begin + length]):
                 continue
             taken[begin:end] = [True] * (end - begin)
@@ -110,12 +111,30 @@ def _cells(measures: Sequence[Measure], chords: Sequence[ChordFact]) -> list[_Ce
     ]
 
 
-def _rounds(cells: Sequence[_Cells], length: int) -> Iterator[tuple[int, int]]:
+class _Likeness:
+    """Which measures hold the same chords; each two different ones are compared once."""
+
+    def __init__(self, cells: Sequence[_Cells]) -> None:
+        known: dict[_Cells, int] = {}
+        self.kinds = [known.setdefault(one, len(known)) for one in cells]
+        self._cells = list(known)
+        self._known: dict[tuple[int, int], bool] = {}
+
+    def of(self, one: int, two: int) -> bool:
+        """Whether two measures are alike."""
+        asked = self.kinds[one], self.kinds[two]
+        if asked not in self._known:
+            self._known[asked] = _same(self._cells[asked[0]], self._cells[asked[1]])
+        return self._known[asked]
+
+
+def _rounds(alike: _Likeness, length: int) -> Iterator[tuple[int, int]]:
     """Longest stretches in which every measure is that of a turn before, often enough."""
     least = (_LEAST_TURNS_OF_ONE if length == 1 else _LEAST_TURNS) * length
     begin = 0
-    for at in range(length, len(cells) + 1):
-        if at < len(cells) and _same(cells[at], cells[at - length]):
+    count = len(alike.kinds)
+    for at in range(length, count + 1):
+        if at < count and alike.of(at, at - length):
             continue
         if at - begin >= least:
             yield begin, at
@@ -136,7 +155,8 @@ def _row(score: Score, chords: Sequence[ChordFact], begin: int, length: int) -> 
     """The chords of one turn, repeated ones once, the last not repeating the first."""
     turn = Span(score.measures[begin].onset, score.measures[begin + length - 1].span.end)
     row: list[ChordFact] = []
-    for fact in chords:
+    low = max(bisect_right(chords, turn.start, key=lambda fact: fact.span.start) - 1, 0)
+    for fact in chords[low : bisect_left(chords, turn.end, key=lambda fact: fact.span.start)]:
         sounds = fact.chord is not None and fact.span.overlaps(turn)
         if sounds and not (row and _quality(row[-1]) == _quality(fact)):
             row.append(fact)

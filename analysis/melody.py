@@ -87,13 +87,22 @@ def find_melody(
         As many as ``line`` has notes. ``role`` and ``chord_degree`` are empty where no chord is
         known.
     """
+    return weigh_raised_seconds(find_plain_melody(score, line, chords, regions))
+
+
+def find_plain_melody(
+    score: Score,
+    line: Sequence[HeldNote],
+    chords: Sequence[ChordFact],
+    regions: Sequence[KeyRegion],
+) -> tuple[MelodyFact, ...]:
+    """Facts of a melody, or of a stretch of it, before raised seconds are weighed in the whole."""
     row, grid = ChordRow(chords, regions), MetricGrid(score)
     places = [_place(grid, row, line, at) for at in range(len(line))]
-    facts = [_fact(grid, row, places, at) for at in range(len(line))]
-    return _raised_seconds(facts)
+    return tuple(_fact(grid, row, places, at) for at in range(len(line)))
 
 
-def _raised_seconds(facts: Sequence[MelodyFact]) -> tuple[MelodyFact, ...]:
+def weigh_raised_seconds(facts: Sequence[MelodyFact]) -> tuple[MelodyFact, ...]:
     """Blue thirds written as raised seconds, told by what they do.
 
     A raised second that leads up into the third is what it is written as, unless most of them in

@@ -83,8 +83,9 @@ def find_passages(
     """
     row, grid = ChordRow(chords, regions), MetricGrid(score)
     found: list[Passage] = []
+    steps = [_step(fact, row) for fact in facts]
     for kind in _SCALES:
-        for stretch in _stretches(grid, facts, row, kind):
+        for stretch in _stretches(grid, facts, steps, kind):
             for first, last in list(_untold(*stretch, found)):
                 passage = _passage(grid, facts, row, kind, first, last)
                 if passage is not None:
@@ -112,17 +113,16 @@ def _step(fact: MelodyFact, row: ChordRow) -> int:
 
 
 def _stretches(
-    grid: MetricGrid, facts: Sequence[MelodyFact], row: ChordRow, kind: PassageKind
+    grid: MetricGrid, facts: Sequence[MelodyFact], steps: Sequence[int], kind: PassageKind
 ) -> list[tuple[int, int]]:
     """Longest stretches of notes in the scale, without a long rest; a stray note may pass."""
     found = []
     first: int | None = None
     since = 0
-    for at, fact in enumerate(facts):
-        step = _step(fact, row)
+    for at, step in enumerate(steps):
         fits = step in _SCALES[kind]
         if first is not None and (
-            _rest_before(grid, facts, at) or (not fits and (step in _NATURAL or since < _STRAY))
+            (not fits and (step in _NATURAL or since < _STRAY)) or _rest_before(grid, facts, at)
         ):
             found.append((first, at - 1))
             first = None
@@ -131,14 +131,8 @@ def _stretches(
         since = since + 1 if fits else 0
     if first is not None:
         found.append((first, len(facts) - 1))
-    return [_trimmed(facts, row, kind, *stretch) for stretch in found]
-
-
-def _trimmed(
-    facts: Sequence[MelodyFact], row: ChordRow, kind: PassageKind, first: int, last: int
-) -> tuple[int, int]:
-    """The stretch without a stray note at its end."""
-    return first, last - (_step(facts[last], row) not in _SCALES[kind])
+    # Without a stray note at the end.
+    return [(first, last - (steps[last] not in _SCALES[kind])) for first, last in found]
 
 
 def _rest_before(grid: MetricGrid, facts: Sequence[MelodyFact], at: int) -> bool:

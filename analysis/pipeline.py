@@ -27,11 +27,13 @@ from analysis.marks import (
     Evidence,
     KeyRegion,
     Mark,
+    MelodyFact,
     PlacedChord,
     Repeat,
     Section,
     Settings,
 )
+from analysis.melody import weigh_raised_seconds
 from analysis.melody_marks import make_melody_marks
 from analysis.passages import find_passages
 from analysis.pauses import collector_held
@@ -72,6 +74,7 @@ class Worked:
     placed: tuple[PlacedChord, ...]
     row: tuple[ChordInKey, ...]
     plain_facts: tuple[ChordFact, ...]
+    plain_melody: tuple[MelodyFact, ...]
     bass: tuple[str, tuple[Stay, ...]]
     inner_lines: tuple[LineFind, ...]
     chord_marks: tuple[Mark, ...]
@@ -145,7 +148,10 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         if last
         else score.span
     )
-    facts = update_melody(last.melody if last else None, time, score, line, chords, regions)
+    plain_melody = update_melody(
+        before.plain_melody if before else None, time, score, line, chords, regions
+    )
+    facts = weigh_raised_seconds(plain_melody)
     repeats = update_repeats(
         (ground.repeats, last.repeats) if last else None, time, ground, ground.repeats, chords
     )
@@ -231,6 +237,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         placed,
         row,
         plain,
+        plain_melody,
         (low, tuple(bass)),
         inner,
         chord_marks,

@@ -179,6 +179,11 @@ class Key:
         start = STEPS.index(self.tonic.step)
         return tuple(names[STEPS[(start + i) % 7]] for i in range(7))
 
+    @cached_property
+    def steps(self) -> frozenset[int]:
+        """Half steps from the tonic up to each tone of the scale."""
+        return frozenset((name.pc - self.tonic.pc) % 12 for name in self.scale)
+
     def __str__(self) -> str:
         """Plain text such as ``Bb major``."""
         return f"{self.tonic} {self.mode}"

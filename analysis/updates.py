@@ -5,8 +5,9 @@ chords around that. So after a correction the facts are found anew from a little
 to a little after it, and all others are the same objects as before. How far "a little" reaches is
 known from the detectors: three changes of root back (a dominant waits for the next root, that
 root's own resolution is asked for, and a related ii stands before both) and two chords on. Where a
-fact depends on the whole piece (a blues, a third that is missing, a careless raised second), all
-are found anew.
+fact depends on the whole piece (a blues, a third that is missing), all are found anew; where it can
+be weighed afterwards (the first chord outside the key, careless raised seconds), plain facts are
+kept.
 
 The result is what a first analysis under the same corrections finds; tests hold the two together.
 """
@@ -23,7 +24,7 @@ from analysis.dominants import ChordInKey, blues_regions
 from analysis.groundwork import Groundwork
 from analysis.mark_words import add_words
 from analysis.marks import ChordFact, KeyRegion, Mark, MelodyFact, PlacedChord, Repeat, Section
-from analysis.melody import find_melody
+from analysis.melody import find_plain_melody
 from analysis.pitch import Key
 from analysis.reharmonisations import compare_harmony
 from analysis.score import Score
@@ -153,20 +154,17 @@ def update_melody(
     chords: Sequence[ChordFact],
     regions: Sequence[KeyRegion],
 ) -> tuple[MelodyFact, ...]:
-    """Facts of all melody notes, old ones outside the changed time."""
+    """Plain facts of all melody notes, old ones outside the changed time."""
     if before is None or len(before) != len(line):
-        return tuple(find_melody(score, line, chords, regions))
+        return find_plain_melody(score, line, chords, regions)
     if time is None:
         return tuple(before)
     onsets = [float(note.onset) for note in line]
     first = max(bisect_right(onsets, float(time.start)) - 1 - _NOTES, 0)
     last = min(bisect_left(onsets, float(time.end)) + _NOTES, len(line))
     left, right = max(first - _NOTES, 0), min(last + _NOTES, len(line))
-    found = find_melody(score, line[left:right], chords, regions)
-    facts = (*before[:first], *found[first - left : last - left], *before[last:])
-    if any(fact.degree == "#2" for fact in (*before, *facts)):
-        return tuple(find_melody(score, line, chords, regions))
-    return facts
+    found = find_plain_melody(score, line[left:right], chords, regions)
+    return (*before[:first], *found[first - left : last - left], *before[last:])
 
 
 def update_pairs(
