@@ -5,14 +5,14 @@ Each file is made when it is asked for, so that work can end between two files.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from pathlib import PurePath
+from pathlib import Path, PurePath
 from typing import Final
 
 from analysis.sources import Source
-from app.export.annotated import annotate
+from app.export.annotated import Form, annotate
 from app.export.captions import cues_of, to_srt, to_webvtt
 from app.export.edit_timelines import (
     Shot,
@@ -22,13 +22,14 @@ from app.export.edit_timelines import (
     to_otio,
 )
 from app.export.file_names import PATTERN, named_points, safe_name
+from app.export.manifests import pictures_of_marks
 from app.export.mark_tables import to_csv, to_table_json
 from app.export.marks_json import to_json
 from app.export.outlines import to_outline
 from app.export.romantext import to_romantext
 from app.export.talking_points import talking_points
 from app.export.timing import Clock, TimedPoint, VideoTime, timed_points
-from app.review.document import Document
+from app.review.document import Document, Time
 
 #: Endings of captions; the other timed files are timelines.
 CAPTIONS: Final = frozenset({"vtt", "srt"})
@@ -46,6 +47,9 @@ class Pictures:
         How pictures are named.
     of_stills, of_cards
         Ids of the marks that have one; None where all have.
+    root
+        Where the texts will lie. What the manifests of the folders there list is taken as it is:
+        other names, further pictures of one mark, or none. None to name pictures by the pattern.
     """
 
     stills: str = "stills"
@@ -53,13 +57,30 @@ class Pictures:
     pattern: str = PATTERN
     of_stills: frozenset[str] | None = None
     of_cards: frozenset[str] | None = None
+    root: Path | None = None
 
     def shots(self, document: Document, points: list[TimedPoint]) -> tuple[list[Shot], list[Shot]]:
         """The pictures of the points that have one: stills and cards."""
         return (
-            shots_of(document, points, self.stills, self.pattern, self.of_stills),
-            shots_of(document, points, self.cards, self.pattern, self.of_cards),
+            self._shots(document, points, self.stills, self.of_stills),
+            self._shots(document, points, self.cards, self.of_cards),
         )
+
+    def _shots(
+        self,
+        document: Document,
+        points: list[TimedPoint],
+        folder: str,
+        chosen: frozenset[str] | None,
+    ) -> list[Shot]:
+        made = pictures_of_marks(self.root / folder) if self.root and folder else {}
+        if not made:
+            return shots_of(document, points, folder, self.pattern, chosen)
+        return [
+            Shot(f"{folder}/{file}", point, time)
+            for point in points
+            for file, time in _shared_out(point.time, made.get(point.mark.id, ()))
+        ]
 
 
 def stem_of(source: Source) -> str:
@@ -89,6 +110,13 @@ def shots_of(
     return [
         Shot(f"{folder}/{of[point.mark.id]}.png", point) for point in points if point.mark.id in of
     ]
+
+
+def _shared_out(time: Time, files: Sequence[str]) -> Iterator[tuple[str, Time]]:
+    """Files that follow each other, each for as long."""
+    for at, file in enumerate(files):
+        length = time.length / len(files)
+        yield file, Time(time.start + at * length, length)
 
 
 def outline_of(document: Document, time: VideoTime, pictures: Pictures | None) -> str:
@@ -127,11 +155,15 @@ def timeline_makers(
 
 
 def text_files(
-    document: Document, source: Source, time: VideoTime, pictures: Pictures
+    document: Document,
+    source: Source,
+    time: VideoTime,
+    pictures: Pictures,
+    form: Form = "directions",
 ) -> Iterator[tuple[str, Callable[[], bytes]]]:
     """Name of each text of an export, and what makes it."""
     stem = stem_of(source)
-    yield f"{stem}-annotated.musicxml", lambda: annotate(source, document)
+    yield f"{stem}-annotated.musicxml", lambda: annotate(source, document, form)
     yield f"{stem}-marks.csv", lambda: to_csv(document)
     yield f"{stem}-marks.json", lambda: to_table_json(document)
     facts = partial(to_json, document.analysis, document.score, source.name, source.digest)

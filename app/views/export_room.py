@@ -46,6 +46,8 @@ from app.worker.previews import Wanted
 
 #: Milliseconds after the last change until pictures are asked for anew.
 _PAUSE: Final = 120
+#: A step beyond those of any reveal.
+_LAST: Final = 10**6
 
 
 class ExportRoom(QDialog):
@@ -84,6 +86,8 @@ class ExportRoom(QDialog):
         self._document: Document | None = None
         self._offer: Offer | None = None
         self._good_pattern = PATTERN
+        self._painted: tuple[Sort, str] | None = None
+        self._step = 0
         self.list = ExportList()
         self.preview = PreviewPane()
         self.looks = LooksPanel()
@@ -116,6 +120,7 @@ class ExportRoom(QDialog):
             endings=self.looks.endings,
             time=self.times.video,
             pattern=self._good_pattern,
+            numerals=self.looks.numerals,
         )
 
     def show_document(self, document: Document | None) -> None:
@@ -148,7 +153,8 @@ class ExportRoom(QDialog):
         """Show a picture, if it is still the chosen one."""
         if self.list.entry is not None and self.list.entry.id == wanted.entry.id:
             self.preview.show_painted(wanted, painted, self.times.stands(wanted.entry.key))
-            self.show_facts(wanted.entry, painted.facts)
+            if wanted.entry.sort == "reveals" or len(painted.facts.steps) == 1:
+                self.show_facts(wanted.entry, painted.facts)
 
     def show_written(self, wanted: Wanted, text: str) -> None:
         """Show the beginning of a text, if it is still the chosen one."""
@@ -251,15 +257,18 @@ class ExportRoom(QDialog):
         self.look_requested.emit(wish, pictures)
 
     def _paint(self) -> None:
+        """Ask for the picture; a reveal is first shown as it looks at the end."""
         entry = self.list.entry
         if entry is None:
             return
-        sort = entry.sort
-        step = self.preview.step if self.preview.step_box.count() else 10**6
-        added = self.preview.added_box.isChecked()
-        self.paint_requested.emit(
-            Wanted(self.wish, entry, *((step, added) if sort == "reveals" else ()))
-        )
+        if entry.id != self._painted:
+            self._painted, self._step = entry.id, _LAST if entry.sort == "reveals" else 0
+        added = entry.sort == "reveals" and self.preview.added_box.isChecked()
+        self.paint_requested.emit(Wanted(self.wish, entry, self._step, added))
+
+    def _choose_step(self) -> None:
+        self._step = self.preview.step
+        self._paint()
 
     def _choose(self, entry: Entry | None) -> None:
         if entry is None:
@@ -292,7 +301,7 @@ class ExportRoom(QDialog):
         self.pattern.textEdited.connect(self._list_entries)
         self.list.chosen.connect(self._choose)
         self.list.ticked.connect(self._pause.start)
-        self.preview.step_chosen.connect(self._paint)
+        self.preview.step_chosen.connect(self._choose_step)
         self.times.mark_chosen.connect(self._choose_mark)
         for view in (self.texts, self.times):
             view.edit_requested.connect(self.edit_requested)

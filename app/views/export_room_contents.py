@@ -142,10 +142,14 @@ class StepsPanel(QWidget):
             wordWrap=True,
         )
         hint.setProperty("quiet", True)
+        move = QHBoxLayout()
+        move.setSpacing(8)
+        move.addWidget(self.earlier)
+        move.addWidget(self.later)
+        move.addStretch(1)
         buttons = QVBoxLayout()
-        buttons.addWidget(self.earlier)
-        buttons.addWidget(self.later)
-        buttons.addSpacing(8)
+        buttons.setSpacing(12)
+        buttons.addLayout(move)
         buttons.addWidget(hint, 1, Qt.AlignmentFlag.AlignTop)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(14, 12, 14, 10)
@@ -200,6 +204,7 @@ class StepsPanel(QWidget):
 def _checks(name: str) -> QListWidget:
     checks = QListWidget()
     checks.setAccessibleName(name)
+    checks.setSpacing(2)
     return checks
 
 

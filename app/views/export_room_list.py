@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QHeaderView, QTreeWidget, QTreeWidgetItem, QWidget
 
@@ -168,6 +168,7 @@ class ExportList(QTreeWidget):
                 font = heading.font(FILE)
                 font.setBold(True)
                 heading.setFont(FILE, font)
+                heading.setSizeHint(FILE, QSize(0, self._row_height))
                 ticks = Qt.ItemFlag.ItemIsUserCheckable | Qt.ItemFlag.ItemIsAutoTristate
                 heading.setFlags(heading.flags() | ticks)
                 heading.setExpanded(
@@ -178,12 +179,17 @@ class ExportList(QTreeWidget):
                 self._headings[entry.sort] = heading
             row = QTreeWidgetItem(heading)
             row.setFlags(row.flags() | Qt.ItemFlag.ItemIsUserCheckable)
+            row.setSizeHint(FILE, QSize(0, self._row_height))
             self._rows[entry.id] = row
         self._notes = {one: notes for one, notes in self._notes.items() if one in self._rows}
         for entry_id in self._notes:
             self._show_note(entry_id)
         if current is not None:
             self.choose(current.id)
+
+    @property
+    def _row_height(self) -> int:
+        return round(self.fontMetrics().height() * 1.4)
 
     def _show_note(self, entry_id: Id) -> None:
         row = self._rows.get(entry_id)

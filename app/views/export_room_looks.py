@@ -69,12 +69,15 @@ class LooksPanel(QWidget):
         self.colour_button = QPushButton("Choose…", autoDefault=False)
         self.ending_boxes = {ending: QCheckBox(ending.upper()) for ending in ENDINGS}
         self.ending_boxes["png"].setChecked(True)
+        forms = (("As words, which every program shows", False), ("As MusicXML 4.0 numerals", True))
+        self.form_box = _box("Numerals in the annotated score", forms)
         self.problem = QLabel(wordWrap=True)
         self.problem.setProperty("warning", True)
         self._good = Frame()
         self._lay_out()
         for box in (
             self.size_box, self.theme_box, self.ink_box, self.backing_box, self.ground_box,
+            self.form_box,
         ):  # fmt: skip
             box.currentIndexChanged.connect(self._change)
         for field in (self.width_field, self.height_field):
@@ -92,6 +95,11 @@ class LooksPanel(QWidget):
         return self._good
 
     @property
+    def numerals(self) -> bool:
+        """Whether the annotated score has numerals in place of words."""
+        return bool(self.form_box.currentData())
+
+    @property
     def endings(self) -> tuple[Ending, ...]:
         """As what pictures are written; PNG where nothing is ticked."""
         chosen = tuple(ending for ending in ENDINGS if self.ending_boxes[ending].isChecked())
@@ -107,6 +115,7 @@ class LooksPanel(QWidget):
             "ground": self.ground_box.currentData(),
             "colour": self.colour_field.text(),
             "endings": list(self.endings),
+            "numerals": self.numerals,
         }
 
     def show_state(self, state: dict[str, Any]) -> None:
@@ -128,6 +137,7 @@ class LooksPanel(QWidget):
             box.setCurrentIndex(at if at >= 0 else box.findData(usual))
         if isinstance(state.get("colour"), str):
             self.colour_field.setText(state["colour"])
+        self.form_box.setCurrentIndex(int(bool(state.get("numerals"))))
         endings = state.get("endings")
         for ending, check in self.ending_boxes.items():
             check.setChecked(ending in endings if isinstance(endings, list) else ending == "png")
@@ -202,6 +212,7 @@ class LooksPanel(QWidget):
                 ("", None, free),
                 ("T&heme", self.theme_box, _row(self.theme_box, self.theme_button)),
                 ("Files", None, _row(*self.ending_boxes.values())),
+                ("&Score", self.form_box, _row(self.form_box)),
             ),
             (
                 ("&Ink", self.ink_box, _row(self.ink_box)),

@@ -146,7 +146,7 @@ class PreviewPane(QWidget):
         self.action_box.setToolTip("3.5 % from each edge: what matters stays inside it")
         self.actual_box = QCheckBox("Actual Pi&xels")
         self.step_box = QComboBox()
-        self.step_box.setAccessibleName("Step of the reveal")
+        self.step_box.setAccessibleName("Step of the reveal, or which picture of several")
         self.added_box = QCheckBox("O&nly What It Adds")
         self.facts = QLabel(wordWrap=True)
         self.facts.setProperty("quiet", True)
@@ -177,7 +177,7 @@ class PreviewPane(QWidget):
         self.text.setPlainText(why)
         self.facts.clear()
         self._show_warnings(())
-        self._show_steps(())
+        self._show_steps((), 0)
 
     def show_text(self, text: str) -> None:
         """Show the beginning of a text."""
@@ -195,22 +195,25 @@ class PreviewPane(QWidget):
         self.picture.show_image(image, image.size())
         self.facts.setText(facts_text(painted, stands))
         self._show_warnings(painted.facts.warnings)
-        self._show_steps(painted.facts.steps if wanted.entry.sort == "reveals" else ())
+        self._show_steps(painted.facts.steps, wanted.step, reveal=wanted.entry.sort == "reveals")
         self.picture.setAccessibleDescription(f"{wanted.entry.shows}. {self.facts.text()}")
 
     def _show_warnings(self, warnings: tuple[str, ...]) -> None:
         self.warnings.setText("\n".join(warnings))
         self.warnings.setVisible(bool(warnings))
 
-    def _show_steps(self, steps: tuple[str, ...]) -> None:
-        words = [f"{at}  {STEP_WORDS.get(step, step)}" for at, step in enumerate(steps, start=1)]
+    def _show_steps(self, steps: tuple[str, ...], step: int, *, reveal: bool = False) -> None:
+        """Offer the steps of a reveal, or the pictures that an entry takes."""
+        if reveal:
+            words = [f"{at}  {STEP_WORDS.get(one, one)}" for at, one in enumerate(steps, start=1)]
+        else:
+            words = [f"Picture {one} of {len(steps)}" for one in steps]
         if words != [self.step_box.itemText(at) for at in range(self.step_box.count())]:
-            # A reveal is first shown as it looks at the end.
             self.step_box.clear()
             self.step_box.addItems(words)
-            self.step_box.setCurrentIndex(len(words) - 1)
-        for widget in (self.step_box, self.added_box):
-            widget.setVisible(bool(steps))
+        self.step_box.setCurrentIndex(min(step, len(words) - 1))
+        self.step_box.setVisible(len(words) > 1)
+        self.added_box.setVisible(reveal)
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()

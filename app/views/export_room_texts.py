@@ -30,6 +30,7 @@ class TextsPanel(QWidget):
         self.told.setProperty("quiet", True)
         self._shown: ReviewedMark | None = None
         self._document: Document | None = None
+        self.sentence_field.setMaximumHeight(self.fontMetrics().height() * 6)
         form = QFormLayout()
         form.addRow("&Title", self.title_field)
         form.addRow("&Sentence", self.sentence_field)
@@ -118,5 +119,6 @@ class TextsPanel(QWidget):
         time = f"{fast:g} s" if fast == slow else f"{fast:g} to {slow:g} s"
         word = "word" if count == 1 else "words"
         self.told.setText(
-            f"{count} {word}, read in {time} at {SLOWEST} to {FASTEST} words a minute."
+            f"{count} {word}, read in {time} at {SLOWEST} to {FASTEST} words a minute. "
+            "They are the mark's own words: its still, reveal, card and caption share them."
         )

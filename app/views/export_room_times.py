@@ -26,7 +26,7 @@ from PySide6.QtWidgets import (
 from analysis.errors import OverstaveError
 from analysis.timebase import Fraction
 from app.export.timecodes import RATES, frame_at, rate_named
-from app.export.timing import USUAL_TIME, VideoTime, reading_time
+from app.export.timing import USUAL_TIME, VideoTime
 from app.review.document import Document, Time
 from app.review.times import SetTimes
 from app.views.looks import LIGHT, Look
@@ -77,6 +77,8 @@ class TimesPanel(QWidget):
         self.table.setAccessibleName("Times of stills and cards")
         self.table.setHorizontalHeaderLabels(list(_COLUMNS))
         self.table.verticalHeader().hide()
+        height = round(self.fontMetrics().height() * 1.6)
+        self.table.verticalHeader().setDefaultSectionSize(height)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setTabKeyNavigation(False)
         header = self.table.horizontalHeader()
@@ -166,9 +168,8 @@ class TimesPanel(QWidget):
             )  # fmt: skip
             for column, text in enumerate(texts):
                 self._set(at, column, text, mark.id)
-            short = row.point.time.length < reading_time(mark.sentence)
             note = self._set(at, NOTE, _note(row), mark.id)
-            note.setForeground(QColor(self._look.warning if short else self._look.quiet))
+            note.setForeground(QColor(self._look.warning if row.short else self._look.quiet))
         self._filling = False
 
     def _set(self, at: int, column: int, text: str, mark_id: str) -> QTableWidgetItem:
@@ -349,10 +350,7 @@ class TimesPanel(QWidget):
 def _note(row: Row) -> str:
     """Where a time comes from, and whether its words can be read in it."""
     words = "typed" if row.typed else "from the score's tempo"
-    needed = reading_time(row.point.mark.sentence)
-    if row.point.time.length < needed:
-        words += f"; {float(needed):.1f} s to read"
-    return words
+    return f"{words}; read in {row.needed:g} s" if row.short else words
 
 
 def _field(name: str) -> QLineEdit:

@@ -17,6 +17,7 @@ from typing import Final
 
 from analysis.errors import ExportError
 from analysis.timebase import Fraction
+from app.export.legibility import FASTEST, reading_seconds
 from app.export.talking_points import talking_points
 from app.export.timecodes import (
     FrameRate,
@@ -43,6 +44,17 @@ class Row:
     end: str
     length: str
     typed: bool
+
+    @property
+    def needed(self) -> float:
+        """Seconds in which fast readers have read its card."""
+        mark = self.point.mark
+        return reading_seconds(len(mark.label.split()) + len(mark.sentence.split()), FASTEST)
+
+    @property
+    def short(self) -> bool:
+        """Whether it goes before its card has been read."""
+        return self.point.time.length < self.needed
 
 
 def rows_of(document: Document, video: VideoTime) -> list[Row]:

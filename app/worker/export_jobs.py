@@ -57,7 +57,9 @@ def _texts(
     source: Source, document: Document, wish: ExportWish
 ) -> Iterator[tuple[str, Callable[[], bytes]]]:
     stem = stem_of(source)
-    for name, make in text_files(document, source, wish.time, pictures_of(document, wish)):
+    for name, make in text_files(
+        document, source, wish.time, pictures_of(document, wish), wish.form
+    ):
         if wish.wants(sort_of(name.removeprefix(stem)), name.removeprefix(stem)):
             yield name, make
     if wish.wants("score", PRINTED):

@@ -76,6 +76,8 @@ class ExportWish:
         How the score's time becomes the video's.
     pattern
         How pictures are named.
+    numerals
+        Whether the annotated score has MusicXML 4.0 numerals in place of words.
     """
 
     folder: Path
@@ -87,6 +89,12 @@ class ExportWish:
     endings: tuple[Ending, ...] = PNG
     time: VideoTime = USUAL_TIME
     pattern: str = PATTERN
+    numerals: bool = False
+
+    @property
+    def form(self) -> Literal["directions", "numerals"]:
+        """The form of the annotated score."""
+        return "numerals" if self.numerals else "directions"
 
     def wants(self, sort: Sort, key: str) -> bool:
         """Whether something is to be made."""

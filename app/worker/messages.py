@@ -80,7 +80,7 @@ class Facts:
     reading
         Seconds that fast and slow readers need; None for pictures without a sentence.
     steps
-        Names of the steps of a reveal.
+        Names of the steps of a reveal, or numbers of the pictures where there are several.
     """
 
     measures: tuple[tuple[str, str], ...]

@@ -31,7 +31,9 @@ def write_text(kept: tuple[Source, Document], wish: ExportWish, text: str) -> It
     """The beginning of a text."""
     source, document = kept
     wanted = f"{stem_of(source)}{text}"
-    for name, make in text_files(document, source, wish.time, pictures_of(document, wish)):
+    for name, make in text_files(
+        document, source, wish.time, pictures_of(document, wish), wish.form
+    ):
         if name == wanted:
             whole = make().decode()
             yield whole if len(whole) <= _MOST else f"{whole[:_MOST]}…"
