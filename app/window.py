@@ -207,8 +207,8 @@ class Window(QMainWindow):
             self.correcting,
             self.deriving,
             self.comparing,
-            self.exporting,
             self.appearance,
+            self.exporting,
             self.workbench.score,
         )
         owner = next(owner for owner in owners if hasattr(owner, name))

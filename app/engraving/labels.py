@@ -108,6 +108,11 @@ class Overlay:
     areas: tuple[Area, ...] = ()
     strokes: tuple[Toned, ...] = ()
 
+    @property
+    def boxes(self) -> tuple[Box, ...]:
+        """Boxes of all labels, then of all areas."""
+        return (*(label.box for label in self.labels), *(area.box for area in self.areas))
+
     def mark_at(self, x: float, y: float, slack: float = 0.0) -> str | None:
         """Id of the mark at a place: of a label first, else of the smallest area there.
 

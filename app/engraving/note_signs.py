@@ -2,7 +2,8 @@
 
 A melody mark stands around the note heads it names: a ring where the note is foreign to its chord,
 a pointed frame where it is a blue note, a cap where it is some other note outside the chord. Lines
-and pedals join the heads of their notes. A mark's label stands beside its first head where there is
+and pedals join the heads of their notes; a line that no voice plays is given notes of its own
+(`app.engraving.implied_notes`). A mark's label stands beside its first head where there is
 room.
 """
 
@@ -10,17 +11,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from copy import copy
+from itertools import pairwise
 from typing import Final
 
-from analysis.marks import MelodyFact
+from analysis.marks import Line, MelodyFact
 from app.engraving.bounds import shape_box
 from app.engraving.callouts import FreeSpace, ink_pieces, nearest_point
+from app.engraving.implied_notes import lay_out_implied
 from app.engraving.labels import LAYERS_OF, Area, Label, Layer, Overlay, Style, Toned
 from app.engraving.layouts import STAFF_SPACE
 from app.engraving.musictext import SetText, set_text
 from app.engraving.pages import Box, Page, PathShape
 from app.engraving.palettes import Tone
 from app.engraving.signs import cap, joined, peak, pointed, ring, rule
+from app.engraving.timed_systems import TimedSystem
 from app.review.document import ReviewedMark, State
 
 #: Em of a text beside a note, and the distance from its note that asks for a leader, in staff
@@ -33,32 +38,50 @@ _FROM_SYMBOL: Final = 1.5 * STAFF_SPACE
 Draw = Callable[[str, Box, State | None], Iterator[PathShape]]
 
 
-def lay_out_note_signs(
-    page: Page, marks: Sequence[ReviewedMark], style: Style, taken: Sequence[Box]
-) -> Overlay:
-    """All signs at notes of a page, and their texts clear of all ink and of the boxes taken."""
-    areas: list[Area] = []
-    strokes: list[Toned] = []
-    callouts: list[tuple[ReviewedMark, Layer, Box]] = []
-    for m in marks:
-        layer = LAYERS_OF[m.mark.kind][0]
-        if layer not in ("melody", "lines", "remarks"):
-            continue
-        heads = _heads(page, m)
-        if not heads:
-            continue
-        state = m.state if style.states else None
-        drawn, places = _line(page, m, state) if layer == "lines" else _frames(m, heads, state)
-        strokes += drawn
-        areas += [Area(m.id, layer, place) for place in places]
-        callouts.append((m, layer, places[0]))
-    if not callouts:
-        return Overlay(page.index)
+def stands_at_notes(reviewed: ReviewedMark) -> bool:
+    """Whether a mark is shown at the notes it names."""
+    return LAYERS_OF[reviewed.mark.kind][0] in ("melody", "lines", "remarks")
+
+
+def free_space(page: Page) -> FreeSpace:
+    """What the engraving of a page leaves free for texts."""
     space = FreeSpace(ink_pieces(page))
     space.stay_within(page.width, page.height)
     # A degree beside a chord symbol would be read as part of it.
     symbols = (shape_box(shape) for shape in page.shapes if shape.role == "harm")
     space.take(_around(box, _FROM_SYMBOL) for box in symbols)
+    return space
+
+
+def lay_out_note_signs(
+    page: Page,
+    systems: Sequence[TimedSystem],
+    marks: Sequence[ReviewedMark],
+    style: Style,
+    taken: Sequence[Box],
+    free: FreeSpace | None = None,
+) -> Overlay:
+    """All signs at notes of a page, and their texts clear of all ink and of the boxes taken.
+
+    ``free`` is the page's `free_space`, where it is at hand; it stays as it is.
+    """
+    areas: list[Area] = []
+    strokes: list[Toned] = []
+    callouts: list[tuple[ReviewedMark, Layer, Box]] = []
+    for m in marks:
+        layer = LAYERS_OF[m.mark.kind][0]
+        if not stands_at_notes(m):
+            continue
+        state = m.state if style.states else None
+        drawn, places = _signs(page, systems, m, state)
+        if not places:
+            continue
+        strokes += drawn
+        areas += [Area(m.id, layer, place) for place in places]
+        callouts.append((m, layer, places[0]))
+    if not callouts:
+        return Overlay(page.index)
+    space = copy(free) if free is not None else free_space(page)
     space.take([*taken, *(area.box for area in areas)])
     labels: list[Label] = []
     for m, layer, place in callouts:
@@ -69,6 +92,22 @@ def lay_out_note_signs(
             labels.append(Label(m.id, layer, m.label, box))
             strokes += _callout(m, text, box, place, style)
     return Overlay(page.index, tuple(labels), tuple(areas), tuple(strokes))
+
+
+def _signs(
+    page: Page, systems: Sequence[TimedSystem], reviewed: ReviewedMark, state: State | None
+) -> tuple[list[Toned], list[Box]]:
+    """What shows a mark at notes, and the places of those notes; nothing where none is here."""
+    fact = reviewed.mark.fact
+    if isinstance(fact, Line) and fact.implied_at:
+        drawn, places = lay_out_implied(page, systems, reviewed.id, fact, state)
+        return drawn, [_around(place, 0.3 * STAFF_SPACE) for place in places]
+    heads = _heads(page, reviewed)
+    if not heads:
+        return [], []
+    if LAYERS_OF[reviewed.mark.kind][0] == "lines":
+        return _line(page, reviewed.id, heads, state)
+    return _frames(reviewed, heads, state)
 
 
 def _heads(page: Page, reviewed: ReviewedMark) -> list[Box]:
@@ -102,18 +141,28 @@ def _frame_of(reviewed: ReviewedMark) -> tuple[Draw, Tone]:
     return ring, "foreign"
 
 
-def _line(page: Page, reviewed: ReviewedMark, state: State | None) -> tuple[list[Toned], list[Box]]:
-    """Strokes from head to head in each system, and the places of the heads."""
-    heads = _heads(page, reviewed)
-    runs: dict[int, list[tuple[float, float]]] = {}
-    for x, y, width, height in heads:
-        middle = (x + width / 2, y + height / 2)
-        runs.setdefault(_system_at(page, middle[1]), []).append(middle)
-    strokes = [
-        Toned("line", shape)
-        for run in runs.values()
-        for shape in joined(reviewed.id, run, _CLEAR, state)
-    ]
+def _line(
+    page: Page, mark: str, heads: Sequence[Box], state: State | None
+) -> tuple[list[Toned], list[Box]]:
+    """Strokes from head to head in each system, and the places of the heads.
+
+    Where chord symbols stand for notes the strokes keep clear of their text.
+    """
+    runs: dict[int, list[Box]] = {}
+    for head in heads:
+        runs.setdefault(_system_at(page, head[1] + head[3] / 2), []).append(head)
+    shapes: list[PathShape] = []
+    for run in runs.values():
+        if max(width for _, _, width, _ in run) <= 2 * _CLEAR:
+            middles = [(x + width / 2, y + height / 2) for x, y, width, height in run]
+            shapes += joined(mark, middles, _CLEAR, state)
+            continue
+        for left, right in pairwise(run):
+            start = (left[0] + left[2] + _CLEAR / 2, left[1] + left[3] / 2)
+            end = (right[0] - _CLEAR / 2, right[1] + right[3] / 2)
+            if end[0] > start[0]:
+                shapes += joined(mark, (start, end), 0.0, state)
+    strokes = [Toned("line", shape) for shape in shapes]
     return strokes, [_around(head, 0.3 * STAFF_SPACE) for head in heads]
 
 

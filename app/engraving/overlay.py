@@ -12,10 +12,19 @@ music with frames, lines and callouts, brackets over phrases, section names.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
+from typing import TypeVar, cast
 
 from analysis.score import Score
-from app.engraving.brackets import find_stretches, lay_out_brackets, room_for_brackets
+from analysis.timebase import Span
+from app.engraving.brackets import (
+    Stretch,
+    find_stretches,
+    lay_out_brackets,
+    room_for_brackets,
+)
+from app.engraving.callouts import FreeSpace
 from app.engraving.labels import LAYERS_OF, PLAIN, Overlay, Room, Style, Toned, join
 from app.engraving.lane_labels import (
     CLEAR,
@@ -24,11 +33,13 @@ from app.engraving.lane_labels import (
     room_below,
     room_for_sections,
 )
-from app.engraving.note_signs import lay_out_note_signs
+from app.engraving.note_signs import free_space, lay_out_note_signs, stands_at_notes
 from app.engraving.pages import Page
 from app.engraving.signs import frame
 from app.engraving.timed_systems import timed_systems
 from app.review.document import ReviewedMark
+
+Made = TypeVar("Made")
 
 
 def room(style: Style = PLAIN) -> Room:
@@ -53,20 +64,81 @@ def lay_out(
     style
         Which layers, and how large.
     """
-    shown = [m for m in marks if style.layers.intersection(LAYERS_OF[m.mark.kind])]
-    stretches = find_stretches(shown) if "phrases" in style.layers else []
-    parts = []
-    for system in timed_systems(page, score):
-        parts.append(lay_out_below(system, page, shown, style))
-        bottom = system.top - style.size(CLEAR)
-        above, bottom = lay_out_brackets(system, stretches, style, bottom)
-        parts.append(above)
-        if "sections" in style.layers:
-            parts.append(lay_out_sections(system, page, shown, style, bottom))
-    laid = join(page.index, parts)
-    taken = [label.box for label in laid.labels] + [area.box for area in laid.areas]
-    parts.append(lay_out_note_signs(page, shown, style, taken))
-    return join(page.index, parts)
+    marks = list(marks)
+    return join(page.index, PageLayout(page, score, style).parts(marks, find_stretches(marks)))
+
+
+class PageLayout:
+    """The overlay of one page part by part; what shows the same marks as before is kept.
+
+    Parameters
+    ----------
+    page, score, style
+        As for `lay_out`.
+    """
+
+    def __init__(self, page: Page, score: Score, style: Style = PLAIN) -> None:
+        self._page, self._style = page, style
+        self._systems = [(system, system.span) for system in timed_systems(page, score)]
+        self._space: FreeSpace | None = None
+        self._kept: dict[str, tuple[object, object]] = {}
+
+    def parts(
+        self, marks: Sequence[ReviewedMark], stretches: Sequence[Stretch]
+    ) -> tuple[Overlay, ...]:
+        """The parts in painting order; the very same objects where nothing has changed.
+
+        ``stretches`` are the brackets of the whole piece (`find_stretches`).
+        """
+        page, style = self._page, self._style
+        layers = style.layers
+        shown = [m for m in marks if layers.intersection(LAYERS_OF[m.mark.kind])]
+        found: list[Overlay] = []
+        for at, (system, own) in enumerate(self._systems):
+            here = [m for m in shown if _concerns(m, own)]
+            below = partial(lay_out_below, system, page, here, style)
+            found.append(self._part(f"{at} below", here, below))
+            bottom = system.top - style.size(CLEAR)
+            over = [s for s in stretches if "phrases" in layers and s.span.overlaps(own)]
+            brackets = partial(lay_out_brackets, system, over, style, bottom)
+            above, bottom = self._part(f"{at} brackets", over, brackets)
+            found.append(above)
+            if "sections" in layers:
+                names = partial(lay_out_sections, system, page, here, style, bottom)
+                named = [m for m in here if m.mark.kind == "section"]
+                found.append(self._part(f"{at} sections", (named, bottom), names))
+        systems = [system for system, _ in self._systems]
+        beside = [m for m in shown if stands_at_notes(m) and _is_on(page, m)]
+        taken = [box for part in found for box in part.boxes] if beside else []
+        if beside and self._space is None:
+            self._space = free_space(page)
+        notes = partial(lay_out_note_signs, page, systems, beside, style, taken, self._space)
+        found.append(self._part("notes", (beside, taken), notes))
+        return tuple(found)
+
+    def shows(self, reviewed: ReviewedMark) -> bool:
+        """Whether a mark may be shown on the page, but for brackets of the whole piece."""
+        concerned = any(_concerns(reviewed, own) for _, own in self._systems)
+        return concerned or _is_on(self._page, reviewed)
+
+    def _part(self, name: str, inputs: object, lay_out_part: Callable[[], Made]) -> Made:
+        """What was laid out before from equal inputs, or what is laid out now."""
+        before = self._kept.get(name)
+        if before is None or before[0] != inputs:
+            before = self._kept[name] = (inputs, lay_out_part())
+        return cast("Made", before[1])
+
+
+def _concerns(reviewed: ReviewedMark, own: Span) -> bool:
+    """Whether a mark has its place, or a part of it, in a system."""
+    start, end = reviewed.mark.span.start, reviewed.mark.span.end
+    return start < own.end and (end > own.start or start >= own.start)
+
+
+def _is_on(page: Page, reviewed: ReviewedMark) -> bool:
+    """Whether any of a mark's notes is on a page, or nobody says where they are."""
+    elements = reviewed.mark.elements
+    return not elements or any(element in page.boxes for element in elements)
 
 
 def selection(overlay: Overlay, mark: str) -> tuple[Toned, ...]:

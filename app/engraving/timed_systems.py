@@ -15,17 +15,14 @@ class TimedSystem:
     """One system of a page and the score it shows.
 
     ``left`` to ``right`` is from its first to its last barline, ``top`` to ``bottom`` all its ink.
-    ``limits`` are the left and right ends that labels may use.
+    ``limits`` are the left and right ends that labels may use, ``span`` is the stretch of the score
+    that it shows.
     """
 
     system: System
     score: Score
     limits: tuple[float, float]
-
-    @property
-    def span(self) -> Span:
-        """The stretch of the score that it shows."""
-        return Span(self._onset(self.measures[0]), self._end(self.measures[-1]))
+    span: Span
 
     @property
     def measures(self) -> tuple[MeasureBox, ...]:
@@ -88,4 +85,15 @@ def timed_systems(page: Page, score: Score) -> list[TimedSystem]:
     """The systems of a page with their times; labels may use the page but for a small border."""
     border = STAFF_SPACE / 2
     limits = (border, page.width - border)
-    return [TimedSystem(system, score, limits) for system in page.systems if system.measures]
+    measures = score.measures
+    return [
+        TimedSystem(
+            system, score, limits,
+            Span(
+                measures[system.measures[0].index].onset,
+                measures[system.measures[-1].index].span.end,
+            ),
+        )
+        for system in page.systems
+        if system.measures
+    ]  # fmt: skip

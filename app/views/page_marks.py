@@ -1,8 +1,14 @@
-"""The marks over each page of the score: laid out when first seen, kept until they change."""
+"""The marks over each page of the score: laid out when first seen, kept until they change.
+
+A decision changes one mark among hundreds. So the overlay of a page is kept in parts, a few for
+each system; only the parts that show a changed mark are laid out and made ready for painting anew,
+and what they cover is told, so that only this is painted again.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Final
 
@@ -10,15 +16,16 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
 from analysis.marks import Section
-from analysis.timebase import Span
-from app.engraving.brackets import find_stretches, room_for_brackets
-from app.engraving.labels import LAYERS, Layer, Overlay, Style, join
+from analysis.timebase import Offset, Span
+from app.engraving.bounds import shape_edges, to_box, union
+from app.engraving.brackets import Stretch, find_stretches, room_for_brackets
+from app.engraving.labels import LAYERS, LAYERS_OF, Layer, Overlay, Style, join
 from app.engraving.lane_labels import room_below, room_for_sections
 from app.engraving.melody_degrees import lay_out_degrees
-from app.engraving.overlay import lay_out
+from app.engraving.overlay import PageLayout
 from app.engraving.overlay import selection as selected_frames
 from app.engraving.overlay_painting import paint_overlay
-from app.engraving.pages import Page, Shape
+from app.engraving.pages import Box, Page, Shape
 from app.engraving.painting import Ink, PagePainter, paint_shapes
 from app.engraving.palettes import Palette, Tone
 from app.engraving.timed_systems import timed_systems
@@ -37,6 +44,21 @@ LONG: Final = 8
 EDGE: Final = 10.0
 #: Room around each system and its marks, in page units.
 BREATH: Final = 34.0
+#: Room around what is painted, for smooth edges, in page units.
+AIR: Final = 8.0
+
+#: A part, what it covers, and its painters with their tones.
+_Painters = tuple[Overlay, QRectF, list[tuple[Tone, PagePainter]]]
+
+
+@dataclass(slots=True)
+class _Laid:
+    """A page laid out: its parts, all of them as one overlay, and the painters of each part."""
+
+    layout: PageLayout
+    parts: tuple[Overlay, ...] = ()
+    whole: Overlay | None = None
+    painters: dict[int, _Painters] = field(default_factory=dict)
 
 
 class PageMarks:
@@ -44,13 +66,14 @@ class PageMarks:
 
     def __init__(self) -> None:
         self._document: Document | None = None
-        self._shown: tuple[ReviewedMark, ...] = ()
+        self._shown: dict[str, ReviewedMark] = {}
+        self._stretches: list[Stretch] = []
         self._style = Style()
         self._degrees: Callable[[str], str] | None = None
         self._palette = palette_of(LIGHT)
         self._wash = QColor(LIGHT.wash)
-        self._overlays: dict[int, Overlay] = {}
-        self._runs: dict[int, list[tuple[Tone, PagePainter]]] = {}
+        self._laid: dict[int, _Laid] = {}
+        self._cuts: tuple[object, dict[int, tuple[tuple[float, float], ...]]] = (None, {})
         self._shapes: dict[int, dict[str, list[Shape]]] = {}
 
     def show_pages(self) -> None:
@@ -58,16 +81,41 @@ class PageMarks:
         self._shapes.clear()
         self._forget()
 
-    def show_document(self, document: Document | None) -> None:
-        """Show the marks of a document; where the same marks are shown, all is kept."""
-        melody = self._document.analysis.melody if self._document else ()
-        degrees = self._degrees is not None and document is not None
-        other = degrees and document is not None and document.analysis.melody is not melody
-        self._document = document
-        shown = tuple(document.shown_marks()) if document else ()
-        if other or shown != self._shown:
-            self._shown = shown
+    def show_document(
+        self, document: Document | None, pages: Sequence[Page] = ()
+    ) -> list[tuple[Page, Box]] | None:
+        """Show the marks of a document.
+
+        Parameters
+        ----------
+        pages
+            Those in view.
+
+        Returns
+        -------
+        list of (Page, Box) or None
+            What has to be painted again of the pages in view; None for all.
+        """
+        before, self._document = self._document, document
+        shown = {one.id: one for one in document.shown_marks()} if document else {}
+        was, self._shown = self._shown, shown
+        if before is None or document is None or before.score is not document.score:
+            self._find_stretches()
             self._forget()
+            return None
+        melody = before.analysis.melody is not document.analysis.melody
+        if self._degrees is not None and melody:
+            self._find_stretches()
+            self._forget()
+            return None
+        changed = [one for one in shown.values() if was.get(one.id) != one]
+        changed += [one for one in was.values() if shown.get(one.id) != one]
+        if any("phrases" in LAYERS_OF[one.mark.kind] for one in changed):
+            self._find_stretches()
+            stale = set(self._laid)
+        else:
+            stale = self._touched(changed)
+        return self._lay_out_again(stale, pages)
 
     def set_layers(self, layers: Layers) -> None:
         """Show these layers only."""
@@ -88,15 +136,24 @@ class PageMarks:
         """What to show of each page: nothing that is kept free for marks which are not there."""
         if self._document is None:
             return {}
-        below = room_below(self._style)
-        stretches = [one.span for one in find_stretches(self._shown)]
-        stretches = stretches if "phrases" in self._style.layers else []
+        stretches = self._stretches if "phrases" in self._style.layers else []
         # Those that the score writes are printed already.
         sections = [
             m.mark.span.start
-            for m in self._shown
+            for m in self._shown.values()
             if isinstance(m.mark.fact, Section) and not m.mark.fact.written
         ]
+        spans = [one.span for one in stretches]
+        given = (tuple(map(id, pages)), self._document.score.measures, spans, sections, self._style)
+        if self._cuts[0] != given:
+            self._cuts = (given, self._find_cuts(pages, spans, sections))
+        return self._cuts[1]
+
+    def _find_cuts(
+        self, pages: Sequence[Page], stretches: Sequence[Span], sections: Sequence[Offset]
+    ) -> dict[int, tuple[tuple[float, float], ...]]:
+        assert self._document
+        below = room_below(self._style)
         found = {}
         for page in pages:
             rooms = []
@@ -114,15 +171,18 @@ class PageMarks:
         """What lies over a page; nothing while there is no document."""
         if self._document is None:
             return Overlay(page.index)
-        if page.index not in self._overlays:
-            overlay = lay_out(page, self._shown, self._document.score, self._style)
-            if self._degrees is not None:
-                taken = [label.box for label in overlay.labels]
-                facts = self._document.analysis.melody
-                degrees = lay_out_degrees(page, facts, self._degrees, taken)
-                overlay = join(page.index, (overlay, degrees))
-            self._overlays[page.index] = overlay
-        return self._overlays[page.index]
+        laid = self._laid_out(page)
+        if laid.whole is None:
+            laid.whole = join(page.index, laid.parts)
+        return laid.whole
+
+    def prepare(self, page: Page) -> bool:
+        """Lay a page out before it is seen; False where that was done."""
+        if self._document is None or (page.index in self._laid and self._laid[page.index].parts):
+            return False
+        for part in self._laid_out(page).parts:
+            self._painters(self._laid[page.index], part)
+        return True
 
     def paint_ground(self, painter: QPainter, page: Page, span: Span | None) -> None:
         """The ground of the selected place, below the notes."""
@@ -137,16 +197,16 @@ class PageMarks:
         self, painter: QPainter, page: Page, selection: Selection, hovered: str, exposed: QRectF
     ) -> None:
         """Paint the marks of a page, what is selected and what is under the pointer."""
-        overlay = self.overlay(page)
-        if page.index not in self._runs:
-            self._runs[page.index] = [
-                (tone, PagePainter(Page(page.index, page.width, page.height, shapes, (), {})))
-                for tone, shapes in _runs(overlay)
-            ]
-        for tone, run in self._runs[page.index]:
-            run.paint(painter, Ink(self._palette.colour(tone)), exposed)
+        if self._document is not None:
+            laid = self._laid_out(page)
+            for part in laid.parts:
+                _, box, runs = self._painters(laid, part)
+                if box.intersects(exposed):
+                    for tone, run in runs:
+                        run.paint(painter, Ink(self._palette.colour(tone)), exposed)
         if selection.mark:
-            paint_overlay(painter, selected_frames(overlay, selection.mark), self._palette)
+            frames = selected_frames(self.overlay(page), selection.mark)
+            paint_overlay(painter, frames, self._palette)
         accent = QColor(self._palette.accent)
         for element in selection.elements:
             paint_shapes(painter, self.shapes_of(page, element), accent)
@@ -156,6 +216,23 @@ class PageMarks:
             painter.setBrush(Qt.BrushStyle.NoBrush)
             box = QRectF(x, y, width, height).adjusted(-6, -6, 6, 6)
             painter.drawRoundedRect(box, 6.0, 6.0)
+
+    def boxes_of(self, page: Page, selection: Selection, hovered: str = "") -> list[Box]:
+        """What `paint_ground` and `paint` paint of a page for a selection and under the pointer."""
+        if self._document is None:
+            return []
+        boxes = []
+        if selection.span is not None:
+            boxes += list(span_boxes(self._document.score, page, selection.span))
+        if selection.mark:
+            boxes += self.overlay(page).boxes_of(selection.mark)
+        shapes = (
+            shape for element in selection.elements for shape in self.shapes_of(page, element)
+        )
+        boxes += [to_box(shape_edges(shape)) for shape in shapes]
+        if hovered in page.boxes:
+            boxes.append(page.boxes[hovered])
+        return boxes
 
     def mark_at(self, page: Page, x: float, y: float) -> str:
         """Id of the mark at a point of a page; empty where none is."""
@@ -170,9 +247,70 @@ class PageMarks:
             self._shapes[page.index] = found
         return self._shapes[page.index].get(element, [])
 
+    def _find_stretches(self) -> None:
+        self._stretches = find_stretches(self._shown.values())
+
     def _forget(self) -> None:
-        self._overlays.clear()
-        self._runs.clear()
+        self._laid.clear()
+
+    def _laid_out(self, page: Page) -> _Laid:
+        """A page with its parts, laid out where they are not."""
+        assert self._document
+        if page.index not in self._laid:
+            layout = PageLayout(page, self._document.score, self._style)
+            self._laid[page.index] = _Laid(layout)
+        laid = self._laid[page.index]
+        if not laid.parts:
+            laid.parts = laid.layout.parts(tuple(self._shown.values()), self._stretches)
+            if self._degrees is not None:
+                taken = [label.box for part in laid.parts for label in part.labels]
+                facts = self._document.analysis.melody
+                degrees = lay_out_degrees(page, facts, self._degrees, taken)
+                laid.parts = (*laid.parts, degrees)
+            laid.whole = None
+        return laid
+
+    def _painters(self, laid: _Laid, part: Overlay) -> _Painters:
+        """What a part covers and its painters, in painting order."""
+        if id(part) not in laid.painters:
+            kept = {id(one) for one in laid.parts}
+            laid.painters = {at: made for at, made in laid.painters.items() if at in kept}
+            runs = [
+                (tone, PagePainter(Page(part.page, 0.0, 0.0, shapes, (), {})))
+                for tone, shapes in _runs(part)
+            ]
+            laid.painters[id(part)] = (part, _box_of(part), runs)
+        return laid.painters[id(part)]
+
+    def _touched(self, changed: Sequence[ReviewedMark]) -> set[int]:
+        """Indexes of the pages laid out that show any of some marks."""
+        if not changed:
+            return set()
+        return {at for at, laid in self._laid.items() if any(map(laid.layout.shows, changed))}
+
+    def _lay_out_again(self, stale: set[int], pages: Sequence[Page]) -> list[tuple[Page, Box]]:
+        """Lay pages out anew and say what has changed of those in view."""
+        changes: list[tuple[Page, Box]] = []
+        before = {at: self._laid[at].parts for at in stale}
+        for at in stale:
+            self._laid[at].parts = ()
+        for page in pages:
+            if page.index in stale:
+                laid = self._laid[page.index]
+                # The parts as they were are still held, so that an id means one of them alone.
+                old = {id(part): part for part in before[page.index]}
+                new = {id(part): part for part in self._laid_out(page).parts}
+                for at in old.keys() ^ new.keys():
+                    rect = self._painters(laid, new[at])[1] if at in new else _box_of(old[at])
+                    if not rect.isEmpty():
+                        changes.append((page, (rect.x(), rect.y(), rect.width(), rect.height())))
+        return changes
+
+
+def _box_of(part: Overlay) -> QRectF:
+    """What a part covers, with some air."""
+    edges = union(shape_edges(stroke.shape) for stroke in part.strokes)
+    return QRectF(*to_box(edges)).adjusted(-AIR, -AIR, AIR, AIR) if part.strokes else QRectF()
 
 
 def _runs(overlay: Overlay) -> list[tuple[Tone, tuple[Shape, ...]]]:

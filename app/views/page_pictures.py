@@ -32,6 +32,12 @@ class PagePictures:
         self._ink = ink
         self.clear()
 
+    def has(self, page_painter: PagePainter, zoom: float) -> bool:
+        """Whether a picture for a zoom is there, or would be too large to keep."""
+        width, height = self._size(page_painter, zoom)
+        picture = self._pictures.get(page_painter.page.index)
+        return (picture is not None and picture.width() == width) or width * height > LARGEST
+
     def picture(
         self, page_painter: PagePainter, zoom: float, *, stretched: bool = False
     ) -> QPixmap | None:
@@ -41,7 +47,7 @@ class PagePictures:
         """
         page = page_painter.page
         scale = zoom * self._widget.devicePixelRatioF()
-        width, height = round(page.width * scale), round(page.height * scale)
+        width, height = self._size(page_painter, zoom)
         picture = self._pictures.pop(page.index, None)
         if picture is None or not (stretched or picture.width() == width):
             if width * height > LARGEST:
@@ -56,6 +62,11 @@ class PagePictures:
         self._pictures[page.index] = picture  # the last one used stands last
         self._drop()
         return picture
+
+    def _size(self, page_painter: PagePainter, zoom: float) -> tuple[int, int]:
+        """Width and height of a page's picture in device pixels."""
+        scale = zoom * self._widget.devicePixelRatioF()
+        return round(page_painter.page.width * scale), round(page_painter.page.height * scale)
 
     def _drop(self) -> None:
         """Let go of the pictures not used for longest, down to the limit."""

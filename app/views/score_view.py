@@ -77,18 +77,30 @@ class ScoreView(Sheet):
             if self._writing.naming != "english":
                 self._make_painters()
                 self.marks.show_pages()
+        is_other = self._document is not document
         self._document = document
-        self.marks.show_document(document)
+        changes = self.marks.show_document(document, self.pages_in_view())
         self._cut()
-        self.viewport().update()
-        self.place_moved()
+        if changes is None:
+            self.viewport().update()
+        for page, box in changes or ():
+            self.update_box(page, box)
+        if is_other:
+            self.place_moved()
 
     def show_selection(self, selection: Selection) -> None:
         """Light what is selected, and bring it into view."""
-        self._selection = selection
+        before, self._selection = self._selection, selection
         if selection.span is not None:
             self.show_place(selection.span)
-        self.viewport().update()
+        for one in (before, selection):
+            self._update_selected(one)
+
+    def _update_selected(self, selection: Selection, hovered: str = "") -> None:
+        """Have what shows a selection, or an element under the pointer, painted again."""
+        for page in self.pages_in_view():
+            for box in self.marks.boxes_of(page, selection, hovered):
+                self.update_box(page, box)
 
     def show_place(self, span: Span) -> None:
         """Scroll to where a span begins, unless it is in view."""
@@ -186,6 +198,10 @@ class ScoreView(Sheet):
         """Marks, what is selected and what is under the pointer."""
         self.marks.paint(painter, page, self._selection, self._hovered, exposed)
 
+    def prepare(self, page: Page) -> bool:
+        """Lay the marks of a page out before it is seen."""
+        return self.marks.prepare(page)
+
     # Events
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -258,8 +274,9 @@ class ScoreView(Sheet):
 
     def _hover(self, element: str) -> None:
         if element != self._hovered:
-            self._hovered = element
-            self.viewport().update()
+            before, self._hovered = self._hovered, element
+            for one in (before, element):
+                self._update_selected(NOTHING, one)
 
     def _drag_to(self, point: QPointF) -> None:
         assert self._document

@@ -32,11 +32,15 @@ from app.views.page_column import ACTUAL_SIZE, GAP, PageColumn, Strip, fitting_z
 from app.views.page_pictures import PagePictures
 
 ZOOM_STEP: Final = 1.2
+#: Pixels around a box that has to be painted again, for frames and smooth edges.
+EDGE: Final = 12
 #: Height of a staff in the view that pages are made for, in lines of the view's text.
 STAFF_LINES: Final = 1.85
 #: Widths of pages are multiples of this, in page units, and lie between these.
 SHEET_STEP: Final = 100.0
 SHEET_WIDTHS: Final = (1300.0, 6000.0)
+#: Milliseconds of rest after which the pages beside those in view are made ready.
+AHEAD: Final = 30
 LEAST_ZOOM: Final = 0.25 * ACTUAL_SIZE
 MOST_ZOOM: Final = 8 * ACTUAL_SIZE
 
@@ -64,6 +68,8 @@ class Sheet(QAbstractScrollArea):
         self._fits_width = True
         self._resting = QTimer(self, singleShot=True, interval=120)
         self._resting.timeout.connect(self.viewport().update)
+        self._ahead = QTimer(self, singleShot=True, interval=AHEAD)
+        self._ahead.timeout.connect(self._prepare_next)
         self._sized = QTimer(self, singleShot=True, interval=400)
         self._sized.timeout.connect(self._ask_to_reflow)
         for bar in (self.verticalScrollBar(), self.horizontalScrollBar()):
@@ -273,6 +279,8 @@ class Sheet(QAbstractScrollArea):
             painter.setPen(QPen(QColor(self._look.accent), 1))
             painter.drawRect(QRectF(self.viewport().rect()).adjusted(0.5, 0.5, -0.5, -0.5))
         painter.end()
+        if not self._resting.isActive():
+            self._ahead.start()
 
     def _paint_strip(self, painter: QPainter, strip: Strip, frame: QRectF, exposed: QRectF) -> None:
         page = strip.page
@@ -295,6 +303,33 @@ class Sheet(QAbstractScrollArea):
             painter.drawPixmap(whole, picture, QRectF(picture.rect()))
         self._within(painter, origin, lambda: self.paint_over(painter, page, on_page))
 
+    def prepare(self, page: Page) -> bool:
+        """Make ready what will lie over a page; False where nothing was to be done."""
+        return False
+
+    def _prepare_next(self) -> None:
+        """Make one page beside those in view ready, so that scrolling to it needs no painting."""
+        room = self.viewport().height()
+        for strip, _ in self.column.visible(self.top - room, self.top + 2 * room):
+            painter_of = self._painters[strip.page.index]
+            if self.prepare(painter_of.page) or not self._pictures.has(painter_of, self._zoom):
+                self._pictures.picture(painter_of, self._zoom)
+                self._ahead.start()
+                return
+
+    def update_box(self, page: Page, box: Box) -> None:
+        """Have a box of a page painted again."""
+        x, y, width, height = box
+        ends = [self.column.to_column(page, (x, at, width, 0.0)) for at in (y, y + height)]
+        left, top = ends[0][0] - self.left, ends[0][1] - self.top
+        rect = QRectF(left, top, ends[1][2], ends[1][1] - ends[0][1])
+        self.viewport().update(rect.adjusted(-EDGE, -EDGE, EDGE, EDGE).toAlignedRect())
+
+    def pages_in_view(self) -> list[Page]:
+        """The pages of which a part is in view, as they are printed."""
+        shown = self.column.visible(self.top, self.top + self.viewport().height())
+        return [self._painters[at].page for at in dict.fromkeys(s.page.index for s, _ in shown)]
+
     def _within(self, painter: QPainter, origin: QPointF, paint: Callable[[], None]) -> None:
         """Paint in the units of the page that has its corner at a point of the viewport."""
         painter.save()
@@ -304,6 +339,17 @@ class Sheet(QAbstractScrollArea):
         painter.restore()
 
     # Events
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        """Move what is painted, so that only what comes into view has to be painted."""
+        viewport = self.viewport()
+        viewport.scroll(dx, dy)
+        if self.hasFocus():  # its frame stays where it is
+            size = viewport.size()
+            for y in {0, dy, size.height() - 1, size.height() - 1 + dy} if dy else ():
+                viewport.update(0, y, size.width(), 1)
+            for x in {0, dx, size.width() - 1, size.width() - 1 + dx} if dx else ():
+                viewport.update(x, 0, 1, size.height())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit again."""
