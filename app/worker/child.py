@@ -87,8 +87,10 @@ def _take_in(requests: BinaryIO, waiting: queue.SimpleQueue[Request]) -> None:
     while True:
         try:
             waiting.put(pickle.load(requests))
-        except (EOFError, OSError):
-            os._exit(0)  # The window is gone; a job in progress is of no use to anyone.
+        except Exception:
+            # The window is gone, perhaps in the middle of a request, which is then no pickle; a
+            # job in progress is of no use to anyone.
+            os._exit(0)
 
 
 def _send(answers: BinaryIO, message: Message) -> None:
