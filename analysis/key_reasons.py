@@ -65,6 +65,21 @@ def open_readings(key: Key, events: Sequence[ChordEvent]) -> list[Key]:
     return []
 
 
+def other_third(key: Key, placed: Sequence[PlacedChord]) -> float:
+    """The share of the tonic chords' time that has the parallel mode's third, 0 without any.
+
+    Chords without a third count half.
+    """
+    other = "maj" if key.is_minor_like else "min"
+    shared = total = 0.0
+    for one in placed:
+        if one.chord is not None and one.chord.root.pc == key.tonic.pc:
+            length = float(one.span.duration)
+            total += length
+            shared += length * (1.0 if one.chord.triad == other else 0.5 * (not one.chord.triad))
+    return shared / max(total, 1e-9)
+
+
 def parallel_reading(
     key: Key, placed: Sequence[PlacedChord], line: Sequence[HeldNote]
 ) -> tuple[Key, float] | None:
@@ -85,13 +100,8 @@ def parallel_reading(
         a third count half.
     """
     tonic = key.tonic.pc
-    on_tonic = [one for one in placed if one.chord and one.chord.root.pc == tonic]
     other = "maj" if key.is_minor_like else "min"
-    chords = Counter[str]()
-    for one in on_tonic:
-        chords[one.chord.triad if one.chord else ""] += float(one.span.duration)  # type: ignore[assignment]
-    open_time = sum(chords.values()) - chords["maj"] - chords["min"]
-    played = (chords[other] + open_time / 2) / max(sum(chords.values()), 1e-9)
+    played = other_third(key, placed)
     span = Span(placed[0].span.start, placed[-1].span.end)
     sung = {3: 0.0, 4: 0.0}
     for note in line:

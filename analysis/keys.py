@@ -46,6 +46,7 @@ from analysis.key_reasons import (
     change_of,
     explain_region,
     open_readings,
+    other_third,
     parallel_reading,
     phrase_ends,
 )
@@ -66,6 +67,8 @@ _BELIEF: Final = (0.75, 0.97)
 _OPEN_BELIEF: Final = 0.7
 #: The parallel mode is at most so likely, as a share of the tonic's chance.
 _MOST_PARALLEL: Final = 0.45
+#: From this share of major tonic chords on a region is major, whatever is sung over them.
+_MAJOR_TONIC: Final = 0.75
 #: Readings less likely than this are not offered.
 _LEAST_READING: Final = 0.02
 #: A mode shorter than this, in quarters, inside a longer one of the same tonic is passed over.
@@ -179,6 +182,8 @@ def _region(
     events = cues.events[first:last]
     inside = placed[events[0].first : events[-1].last + 1]
     key = Key(_spell(state // 2, state % 2, inside), "minor" if state % 2 else "major")
+    if key.is_minor_like and other_third(key, inside) > _MAJOR_TONIC:
+        key = Key(key.tonic, "major")  # a blues that sings the lowered third is no minor key
     key = Key(key.tonic, _name_mode(key, inside))
     span = Span(inside[0].span.start, inside[-1].span.end)
     belief, rivals = _weigh(key, _chances(evidence[first:last]), inside, open_readings(key, events))

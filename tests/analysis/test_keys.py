@@ -65,6 +65,50 @@ def test_axis_loop_offers_both_modes(turn: int) -> None:
     assert {"C major", "A minor"} <= offered
 
 
+@pytest.mark.parametrize("turn", range(2))
+def test_a_dorian_vamp_offers_the_major_key_below(turn: int) -> None:
+    """i–IV is ii–V of the key a whole step below (common practice, no source)."""
+    loop = ["Am:4", "D:4"]
+    region = only_key(" ".join((loop[turn:] + loop[:turn]) * 8))
+    offered = {str(region.key), *(str(key) for key, _ in region.alternatives)}
+    assert {"A dorian", "G major"} <= offered
+    assert region.confidence <= 0.7
+
+
+def test_a_blues_that_sings_the_lowered_third_offers_the_parallel_minor() -> None:
+    """The rock corpus files such songs under either mode, so both are defensible readings."""
+    region = only_key(BLUES * 2, "Eb4:2 C4:2 Eb4:2 r:2 " * 12)
+    assert str(region.key) == "C major"
+    assert "C minor" in {str(key) for key, _ in region.alternatives}
+
+
+def test_power_chords_offer_both_modes() -> None:
+    """A tonic without a third leaves the mode open (common practice, no source)."""
+    region = only_key("C5:4 Bb5:4 F5:4 C5:4 " * 4)
+    offered = [
+        region.key,
+        *(key for key, _ in region.alternatives if key.tonic == region.key.tonic),
+    ]
+    assert {key.is_minor_like for key in offered} == {True, False}
+
+
+def test_a_minor_tonic_under_a_sung_natural_third_offers_major() -> None:
+    region = only_key("Cm:4 Ab:4 Bb:4 Cm:4 " * 4, "E4:2 G4:2 Eb4:2 r:2 " * 8)
+    assert str(region.key) == "C minor"
+    assert "C major" in {str(key) for key, _ in region.alternatives}
+
+
+def test_a_plain_minor_key_offers_no_parallel_major() -> None:
+    region = only_key("Cm:4 Ab:4 Bb:4 Cm:4 " * 4, "Eb4:2 G4:2 Eb4:2 r:2 " * 8)
+    assert "C major" not in {str(key) for key, _ in region.alternatives}
+
+
+def test_a_tonicisation_is_no_modulation() -> None:
+    """V7/V–V and V7/IV–IV visit a chord; the key stays (OMT *appliedChords*)."""
+    for visit in ("D7:4 G:4 ", "C7:4 F:4 ", "E7:4 Am:4 "):
+        only_key(("C:4 Am:4 F:4 G:4 " + visit + "F:4 G7:4 C:4 ") * 3)
+
+
 def test_mixolydian_loop_offers_the_fifth_below() -> None:
     region = only_key("C:4 Bb:4 F:4 C:4 " * 4)
     assert "F major" in {str(key) for key, _ in region.alternatives}
