@@ -17,6 +17,7 @@ from analysis.cross_relations import CrossRelation, find_cross_relations
 from analysis.echo_marks import make_echo_marks
 from analysis.echoes import find_echoes
 from analysis.inferred_chords import infer_chords, is_plain
+from analysis.inner_lines import InnerVoice, find_inner_voices
 from analysis.key_tables import KeyTables
 from analysis.keys import find_key_regions
 from analysis.mark_words import add_words
@@ -25,7 +26,7 @@ from analysis.placements import place_symbols
 from analysis.repeats import find_repeats
 from analysis.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.score import Score
-from analysis.stays import find_low_line
+from analysis.stays import VoiceUnderChords, find_low_line
 from analysis.symbol_queries import check_symbols
 from analysis.voices import HeldNote, PitchedNotes, SungWord, Voices, sung_words
 
@@ -36,7 +37,8 @@ class Groundwork:
 
     ``placed`` are the chords before any is set by hand, ``regions`` the keys likewise; ``repeats``
     are not yet compared in harmony; ``marks`` are those of echoes and of doubts about symbols;
-    ``words`` are sung on the notes of the ``line``, ``low`` is the lowest line and its part.
+    ``words`` are sung on the notes of the ``line``, ``low`` is the lowest line (of ``low_part``,
+    empty where none is low), ``inner`` are the voices between.
     """
 
     score: Score
@@ -47,7 +49,9 @@ class Groundwork:
     voices: Voices
     line: tuple[HeldNote, ...]
     words: tuple[SungWord | None, ...]
-    low: tuple[str, tuple[HeldNote, ...]]
+    low_part: str
+    low: VoiceUnderChords
+    inner: tuple[InnerVoice, ...]
     placed: tuple[PlacedChord, ...]
     regions: tuple[KeyRegion, ...]
     repeats: tuple[Repeat, ...]
@@ -96,6 +100,7 @@ def lay_groundwork(
     others = _lines(voices, roles, "backing", "answer", "chords")
     echoes = find_echoes(score, line, [*others, *_lines(voices, roles, "bass")])
     words = sung_words(line)
+    low_part, low = find_low_line(score, roles, voices)
     return Groundwork(
         score=score,
         settings=settings,
@@ -108,7 +113,9 @@ def lay_groundwork(
         repeats=tuple(find_repeats(score, line, others)),
         voices=voices,
         words=words,
-        low=find_low_line(score, roles, voices),
+        low_part=low_part,
+        low=VoiceUnderChords(score, low),
+        inner=find_inner_voices(score, roles, line, low_part, voices),
         relations=find_cross_relations(score, roles, line, voices),
         notes=PitchedNotes(score),
         marks=add_words(

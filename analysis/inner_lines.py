@@ -30,6 +30,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final, Literal
 
 from analysis.chords import Chord, degree_tone
@@ -39,7 +40,7 @@ from analysis.marks import ChordFact, Line
 from analysis.pitch import PitchName
 from analysis.roles import PartRole
 from analysis.score import Score
-from analysis.stays import Stay, find_stays
+from analysis.stays import Stay, VoiceUnderChords
 from analysis.timebase import Offset, Span
 from analysis.voices import HeldNote, Voices, pitch_at
 
@@ -64,27 +65,23 @@ class _Link:
 
 
 def find_inner_lines(
-    score: Score,
-    roles: Sequence[PartRole],
+    inner: Sequence[InnerVoice],
     chords: Sequence[ChordFact],
     melody: Sequence[HeldNote],
     bass: Sequence[Stay],
-    bass_part: str,
-    voices: Voices | None = None,
 ) -> tuple[LineFind, ...]:
     """Lines of the inner voices, written or implied, in order of time.
 
     Parameters
     ----------
+    inner
+        The written voices between melody and bass.
     chords
         Chord facts in order of time.
-    melody, bass, bass_part
-        The outer voices, to be left out and to be compared with.
-    voices
-        The parts' sounding notes, where they are at hand.
+    melody, bass
+        The outer voices, to be compared with.
     """
-    inner = _inner_voices(voices or Voices(score), roles, melody, bass_part)
-    finds = [find for voice in inner for find in _written(score, chords, voice)]
+    finds = [find for voice in inner for find in _written(chords, voice)]
     if not inner and any(fact.written for fact in chords):
         finds = _implied(chords)
     steps = [stay.step for stay in bass]
@@ -103,10 +100,43 @@ def _is_bass(find: LineFind, bass: Sequence[Step]) -> bool:
     return 2 * shared > len(find.line.notes)
 
 
-def _inner_voices(
-    parts: Voices, roles: Sequence[PartRole], melody: Sequence[HeldNote], bass_part: str
-) -> list[tuple[HeldNote, ...]]:
-    """Written voices between melody and bass, each as its sounding notes, doublings left out."""
+class InnerVoice:
+    """A written voice between melody and bass; what it plays under a chord is found once."""
+
+    def __init__(self, score: Score, notes: Sequence[HeldNote]) -> None:
+        self.notes = tuple(notes)
+        onsets = [note.onset for note in notes]
+        #: Whether it plays chords.
+        self.chordal = len(onsets) - len(set(onsets)) > _CHORDAL * len(onsets)
+        follows = [*(onset > before for before, onset in pairwise(onsets)), True]
+        single = [note for note, alone in zip(notes, follows, strict=True) if alone]
+        self.line = VoiceUnderChords(score, single)
+        self._blocks: dict[tuple[float, float], list[HeldNote]] = {}
+
+    def block(self, at: int, span: Span) -> list[HeldNote]:
+        """The first notes struck together under a chord, looked for from ``at``."""
+        asked = float(span.start), float(span.end)
+        if asked not in self._blocks:
+            self._blocks[asked] = _block(self.notes, at, span)
+        return self._blocks[asked]
+
+
+def find_inner_voices(
+    score: Score,
+    roles: Sequence[PartRole],
+    melody: Sequence[HeldNote],
+    bass_part: str,
+    parts: Voices,
+) -> tuple[InnerVoice, ...]:
+    """Written voices between melody and bass, doublings left out.
+
+    Parameters
+    ----------
+    melody, bass_part
+        The outer voices.
+    parts
+        The parts' sounding notes.
+    """
     voices: dict[tuple[str, int, str], list[HeldNote]] = defaultdict(list)
     low = parts.held(bass_part) if bass_part else ()
     lead = {(note.part, note.staff, note.voice) for note in melody}
@@ -121,7 +151,8 @@ def _inner_voices(
             if (one.part, note.staff, note.voice) not in lead:
                 voices[one.part, note.staff, note.voice].append(note)
     outer = {(note.onset, note.pitch.name.pc) for note in (*melody, *_alone(low))}
-    return [tuple(voices[place]) for place in sorted(voices) if not _doubles(voices[place], outer)]
+    apart = [voices[place] for place in sorted(voices) if not _doubles(voices[place], outer)]
+    return tuple(InnerVoice(score, notes) for notes in apart)
 
 
 def _alone(low: Sequence[HeldNote]) -> Sequence[HeldNote]:
@@ -136,17 +167,10 @@ def _doubles(voice: Sequence[HeldNote], outer: Collection[tuple[Offset, int]]) -
     return 2 * shared > len(voice)
 
 
-def _written(
-    score: Score, chords: Sequence[ChordFact], voice: Sequence[HeldNote]
-) -> list[LineFind]:
-    onsets = [note.onset for note in voice]
-    together = len(onsets) - len(set(onsets))
-    if together > _CHORDAL * len(onsets):
+def _written(chords: Sequence[ChordFact], voice: InnerVoice) -> list[LineFind]:
+    if voice.chordal:
         return _in_chords(chords, voice)
-    single = [
-        note for at, note in enumerate(voice) if at + 1 == len(voice) or onsets[at + 1] > note.onset
-    ]
-    stays = find_stays(score, single, chords)
+    stays = voice.line.stays(chords)
     finds = []
     for run in find_stepwise_runs([stay.step for stay in stays]):
         part = stays[run.first : run.last + 1]
@@ -157,7 +181,7 @@ def _written(
         line = Line(
             Span(part[0].span.start, part[-1].span.end),
             run.kind,
-            single[0].part,
+            voice.notes[0].part,
             run.direction,
             tuple(stay.name for stay in part),
             tuple(stay.elements[0] for stay in part),
@@ -178,21 +202,21 @@ def _confidence(line: Line) -> float:
     return {3: 0.7}.get(len(line.notes), 0.9)
 
 
-def _in_chords(chords: Sequence[ChordFact], voice: Sequence[HeldNote]) -> list[LineFind]:
+def _in_chords(chords: Sequence[ChordFact], voice: InnerVoice) -> list[LineFind]:
     """Half-step chains inside a voice that plays chords."""
     rows: list[list[_Link]] = []
-    at = 0
+    notes, at = voice.notes, 0
     for index, fact in enumerate(chords):
-        while at < len(voice) and voice[at].end <= fact.span.start:
+        while at < len(notes) and notes[at].end <= fact.span.start:
             at += 1
-        struck = _block(voice, at, fact.span)
+        struck = voice.block(at, fact.span)
         rows.append(
             [
                 _Link(index, place, note.midi, note.pitch.name, note.id)
                 for place, note in enumerate(struck)
             ]
         )
-    return _chains(chords, rows, voice[0].part, "inner")
+    return _chains(chords, rows, notes[0].part, "inner")
 
 
 def _block(voice: Sequence[HeldNote], at: int, span: Span) -> list[HeldNote]:

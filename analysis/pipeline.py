@@ -75,7 +75,7 @@ class Worked:
     row: tuple[ChordInKey, ...]
     plain_facts: tuple[ChordFact, ...]
     plain_melody: tuple[MelodyFact, ...]
-    bass: tuple[str, tuple[Stay, ...]]
+    bass: tuple[Stay, ...]
     inner_lines: tuple[LineFind, ...]
     chord_marks: tuple[Mark, ...]
     shape_marks: tuple[Mark, ...]
@@ -131,7 +131,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
     before
         The last workings on the same groundwork; what has not changed is taken from them.
     """
-    score, line, roles = ground.score, ground.line, ground.roles
+    score, line = ground.score, ground.line
     placed = lay_over(ground.placed, corrections.chords)
     regions = set_keys(ground.regions, corrections.keys)
     row = row_of(placed, regions)
@@ -157,10 +157,11 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
     )
     same_tones = before is not None and _tones(before.plain_facts) == _tones(plain)
     if before is not None and same_tones:
-        (low, bass), inner = before.bass, before.inner_lines
+        bass, inner = before.bass, before.inner_lines
     else:
-        low, bass = find_bass(score, roles, chords, ground.low)
-        inner = tuple(find_inner_lines(score, roles, chords, line, bass, low, ground.voices))
+        bass = find_bass(chords, ground.low)
+        inner = find_inner_lines(ground.inner, chords, line, bass)
+    low = ground.low_part
     lines = (
         *find_lines(chords, bass, low, line),
         *find_pedals(chords, bass, low),
@@ -238,7 +239,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         row,
         plain,
         plain_melody,
-        (low, tuple(bass)),
+        bass,
         inner,
         chord_marks,
         shapes,

@@ -58,52 +58,63 @@ class Stay:
         return Step(self.span, self.midi)
 
 
-def find_bass(
-    score: Score,
-    roles: Sequence[PartRole],
-    chords: Sequence[ChordFact],
-    low: tuple[str, Sequence[HeldNote]] | None = None,
-) -> tuple[str, tuple[Stay, ...]]:
-    """The part that plays the bass (empty where symbols alone say it) and its stays in order.
+def find_bass(chords: Sequence[ChordFact], low: VoiceUnderChords) -> tuple[Stay, ...]:
+    """The stays of the bass in order.
 
     Parameters
     ----------
     chords
         Chord facts in order of time. A place without a chord parts two stays.
     low
-        The lowest line as `find_low_line` has found it, where it is at hand.
+        The lowest line as `find_low_line` finds it; where it is empty, symbols alone say the bass.
     """
-    part, line = low or find_low_line(score, roles)
-    return part, _join(score, line, chords, bass=True)
+    return low.stays(chords, bass=True)
 
 
-def find_stays(
-    score: Score, line: Sequence[HeldNote], chords: Sequence[ChordFact]
-) -> tuple[Stay, ...]:
-    """The stays of any voice; none under chords that it rests in, runs through or breaks up."""
-    return _join(score, line, chords, bass=False)
+class VoiceUnderChords:
+    """One voice, to be asked for its stays; what it does under a chord is found once.
 
+    Parameters
+    ----------
+    score
+        For its measures.
+    line
+        The voice as sounding notes in order of time.
+    """
 
-def _join(
-    score: Score, line: Sequence[HeldNote], chords: Sequence[ChordFact], *, bass: bool
-) -> tuple[Stay, ...]:
-    onsets = [float(note.onset) for note in line]
-    stays: list[Stay] = []
-    for index, fact in enumerate(chords):
-        if fact.chord is None:
-            continue
-        played = _played(fact.span, line, onsets)
-        first = _first(fact, played, bass=bass)
-        if first is not None:
-            found = _moves(score, fact, index, played, first)
-        elif bass:
-            shown = fact.symbol or next(iter(fact.elements), "")
-            found = [Stay(fact.span, fact.chord.bass, None, (shown,), (index,))]
-        else:
-            found = []
-        for stay in found:
-            _add(stays, stay)
-    return tuple(stays)
+    def __init__(self, score: Score, line: Sequence[HeldNote]) -> None:
+        self.line = tuple(line)
+        self._score = score
+        # Equal fractions are equal floats, which compare much faster.
+        self._onsets = [float(note.onset) for note in line]
+        self._known: dict[tuple[float, float, int], tuple[Stay, ...]] = {}
+
+    def stays(self, chords: Sequence[ChordFact], *, bass: bool = False) -> tuple[Stay, ...]:
+        """The stays in order; of an inner voice, none under chords that it runs through."""
+        stays: list[Stay] = []
+        for index, fact in enumerate(chords):
+            chord = fact.chord
+            if chord is None:
+                continue
+            moves = self._under(fact, bass=bass)
+            if moves:
+                for one in moves:
+                    _add(stays, Stay(one.span, one.name, one.midi, one.elements, (index,)))
+            elif bass:
+                shown = fact.symbol or next(iter(fact.elements), "")
+                _add(stays, Stay(fact.span, chord.bass, None, (shown,), (index,)))
+        return tuple(stays)
+
+    def _under(self, fact: ChordFact, *, bass: bool) -> tuple[Stay, ...]:
+        """What the voice does under one chord, as stays of chord 0; empty where it rests."""
+        asked_for = _asked_for(fact) if bass else -2
+        asked = (float(fact.span.start), float(fact.span.end), asked_for)
+        if asked not in self._known:
+            played = _played(fact.span, self.line, self._onsets)
+            first = _first(fact.span, played, asked_for)
+            found = _moves(self._score, fact.span, played, first) if first is not None else ()
+            self._known[asked] = tuple(found)
+        return self._known[asked]
 
 
 def _add(stays: list[Stay], stay: Stay) -> None:
@@ -122,10 +133,9 @@ def _add(stays: list[Stay], stay: Stay) -> None:
 
 
 def find_low_line(
-    score: Score, roles: Sequence[PartRole], voices: Voices | None = None
+    score: Score, roles: Sequence[PartRole], voices: Voices
 ) -> tuple[str, tuple[HeldNote, ...]]:
-    """The bass part's notes, else the lowest of the parts that accompany, where they lie low."""
-    voices = voices or Voices(score)
+    """The bass part and its notes, else the lowest of the parts that accompany, if they lie low."""
     chosen = part_of(roles, "bass")
     if chosen:
         return chosen, lowest_line(voices.held(chosen))
@@ -149,18 +159,26 @@ def _played(span: Span, line: Sequence[HeldNote], onsets: Sequence[float]) -> Se
     return line[first : bisect_left(onsets, float(span.end))]
 
 
-def _first(fact: ChordFact, played: Sequence[HeldNote], *, bass: bool) -> HeldNote | None:
-    """The note at the start of a chord; a written slash is preferred to what comes first.
+def _asked_for(fact: ChordFact) -> int:
+    """The pitch class that the bass should have where the chord says so; -1 where it does not.
 
-    Of a chord inferred from the notes the bass is known, and may come late in a broken chord.
+    A written slash is preferred to what comes first. Of a chord inferred from the notes the bass is
+    known, and may come late in a broken chord.
     """
-    soon = played[0] if played and played[0].onset - fact.span.start <= _LATE else None
     chord = fact.chord
-    if not bass:
-        return soon if soon is not None and _rests_on(soon, played) else None
     if chord is None or (fact.written and chord.bass.pc == chord.root.pc):
+        return -1
+    return chord.bass.pc
+
+
+def _first(span: Span, played: Sequence[HeldNote], asked_for: int) -> HeldNote | None:
+    """The note at the start of a chord: of an inner voice (-2) where it rests on it."""
+    soon = played[0] if played and played[0].onset - span.start <= _LATE else None
+    if asked_for == -2:
+        return soon if soon is not None and _rests_on(soon, played) else None
+    if asked_for == -1:
         return soon
-    shown = [note for note in played if note.pitch.name.pc == chord.bass.pc]
+    shown = [note for note in played if note.pitch.name.pc == asked_for]
     return min(shown, key=lambda note: note.midi, default=soon)
 
 
@@ -170,17 +188,15 @@ def _rests_on(first: HeldNote, played: Sequence[HeldNote]) -> bool:
     return 2 * sum(note.span.duration for note in played if note.midi == first.midi) >= total
 
 
-def _moves(
-    score: Score, fact: ChordFact, index: int, played: Sequence[HeldNote], first: HeldNote
-) -> list[Stay]:
+def _moves(score: Score, span: Span, played: Sequence[HeldNote], first: HeldNote) -> list[Stay]:
     """The stays under one chord, the first from its start."""
-    half = score.measure_at(fact.span.start).meter.length / 2
+    half = score.measure_at(span.start).meter.length / 2
     later = played[played.index(first) + 1 :]
-    moves = [first, *_kept(later, fact.span.end, half, first)]
-    starts = [fact.span.start, *(note.onset for note in moves[1:])]
-    ends = [*starts[1:], fact.span.end]
+    moves = [first, *_kept(later, span.end, half, first)]
+    starts = [span.start, *(note.onset for note in moves[1:])]
+    ends = [*starts[1:], span.end]
     return [
-        Stay(Span(start, end), note.pitch.name, note.midi, (note.id,), (index,))
+        Stay(Span(start, end), note.pitch.name, note.midi, (note.id,), (0,))
         for note, start, end in zip(moves, starts, ends, strict=True)
     ]
 
