@@ -7,7 +7,6 @@ window's start do not wait for libraries that they do not use.
 from __future__ import annotations
 
 import argparse
-import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -15,8 +14,20 @@ from pkgutil import resolve_name
 from typing import Final
 
 from analysis.errors import OverstaveError
-from analysis.timebase import Fraction
+from app.arguments import (
+    add_command,
+    add_contents,
+    add_files,
+    add_looks,
+    add_picture_folders,
+    add_places,
+    add_score,
+    add_steps,
+    add_video_time,
+)
 
+_ANNOTATE: Final = "app.commands:write_annotated"
+_PRINT: Final = "app.picture_commands:write_printed"
 _EPILOG: Final = """\
 without a command the window opens:
   overstave
@@ -28,7 +39,9 @@ examples of commands, none of which needs a display:
   overstave annotate song.musicxml --out marked.musicxml --review song.review.json
   overstave strip marked.musicxml --out song-again.musicxml
   overstave stills song.musicxml --out stills --size 1920x1080
-  overstave cards song.musicxml --out cards
+  overstave stills song.musicxml --out stills --section "Verse 2" --measures 5-8
+  overstave cards song.review.json --out cards --kinds png,svg --ink light
+  overstave reveals song.musicxml --out reveals --steps score,numerals,mark
   overstave outline song.musicxml --out song.md --review song.review.json
   overstave timeline song.musicxml --out song.otio --rate 29.97-drop --start "01:00:00;00"
   overstave all song.musicxml --out everything
@@ -47,7 +60,7 @@ def run(arguments: Sequence[str]) -> int:
     if getattr(chosen, "json", None) is not None and len(chosen.scores) > 1:
         parser.error("--json takes one score; use --into FOLDER for several")
     try:
-        code = resolve_name(chosen.run)(chosen)
+        code = resolve_name(_runner(chosen))(chosen)
     except OverstaveError as error:
         print(f"overstave: {error}", file=sys.stderr)
         return 1
@@ -55,6 +68,12 @@ def run(arguments: Sequence[str]) -> int:
         print("overstave: interrupted", file=sys.stderr)
         return 1
     return int(code)
+
+
+def _runner(chosen: argparse.Namespace) -> str:
+    """What a command runs: what prints a score is a painter, which text does without."""
+    printed = chosen.run == _ANNOTATE and chosen.out.suffix.lower() == ".pdf"
+    return _PRINT if printed else str(chosen.run)
 
 
 def _parsers() -> tuple[argparse.ArgumentParser, frozenset[str]]:
@@ -70,21 +89,21 @@ def _parsers() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     window.add_argument("file", nargs="?", type=Path, help="a score or a review file")
     window.set_defaults(run="app.start_window:open_window")
     _add_marks(commands)
-    _add_annotate(commands)
-    _add_strip(commands)
+    _add_scores(commands)
     _add_pictures(commands)
-    _add_outline(commands)
-    _add_timeline(commands)
+    _add_texts(commands)
+    _add_all(commands)
     return parser, frozenset(commands.choices)
 
 
 def _add_marks(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    marks = _command(
+    marks = add_command(
         commands,
         "marks",
         "write all facts and marks as JSON",
         "overstave marks song.musicxml --json song.json\n"
         "  overstave marks songs/*.mxl --into marks --ignore-chord-symbols",
+        "app.commands:write_marks",
     )
     marks.add_argument("scores", nargs="+", type=Path, metavar="SCORE")
     where = marks.add_mutually_exclusive_group(required=True)
@@ -93,170 +112,115 @@ def _add_marks(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     marks.add_argument("--melody", default="", metavar="PART", help="id or name of the melody part")
     for what in ("key-signature", "chord-symbols", "rehearsal-marks"):
         marks.add_argument(f"--ignore-{what}", action="store_true", help="for measuring")
-    marks.set_defaults(run="app.commands:write_marks")
 
 
-def _add_annotate(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    annotate = _command(
+def _add_scores(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    annotate = add_command(
         commands,
         "annotate",
-        "write the score with the marks in it",
-        "overstave annotate song.musicxml --out marked.musicxml --review song.review.json",
+        "write the score with the marks in it, as MusicXML or to print as PDF",
+        "overstave annotate song.musicxml --out marked.musicxml --review song.review.json\n"
+        "  overstave annotate song.review.json --out marked.pdf",
+        _ANNOTATE,
     )
-    annotate.add_argument("score", type=Path, metavar="SCORE")
-    annotate.add_argument("--out", type=Path, required=True, metavar="OUT.musicxml")
-    annotate.add_argument("--review", type=Path, metavar="FILE", help="take its decisions")
-    annotate.add_argument(
+    add_score(annotate, "OUT", "MusicXML, or PDF where the name ends in .pdf")
+    _add_form(annotate)
+    strip = add_command(
+        commands,
+        "strip",
+        "take the marks out of an annotated score again",
+        "overstave strip marked.musicxml --out song-again.musicxml",
+        "app.commands:write_stripped",
+    )
+    strip.add_argument("annotated", type=Path, metavar="ANNOTATED")
+    strip.add_argument("--out", type=Path, required=True, metavar="OUT.musicxml")
+
+
+def _add_form(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
         "--form",
         choices=("directions", "numerals"),
         default="directions",
         help="numerals as words, which every editor shows, or as MusicXML 4.0 numerals",
     )
-    annotate.set_defaults(run="app.commands:write_annotated")
-
-
-def _add_strip(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    strip = _command(
-        commands,
-        "strip",
-        "take the marks out of an annotated score again",
-        "overstave strip marked.musicxml --out song-again.musicxml",
-    )
-    strip.add_argument("annotated", type=Path, metavar="ANNOTATED")
-    strip.add_argument("--out", type=Path, required=True, metavar="OUT.musicxml")
-    strip.set_defaults(run="app.commands:write_stripped")
 
 
 def _add_pictures(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    for name, text, function in (
-        ("stills", "write a still of each talking point, PNG with alpha", "write_stills"),
-        ("cards", "write caption cards", "write_cards"),
-        ("reveals", "write frames that are built up step by step", "write_reveals"),
-        ("form", "write the form as a timeline strip, and a still of each section", "write_form"),
-        ("all", "write everything that can be exported", "write_all"),
-    ):
-        command = _command(
-            commands, name, text, f"overstave {name} song.musicxml --out {name} --size 1920x1080"
-        )
-        command.add_argument("score", type=Path, metavar="SCORE")
-        command.add_argument("--out", type=Path, required=True, metavar="FOLDER")
-        command.add_argument("--review", type=Path, metavar="FILE", help="take its decisions")
-        command.add_argument(
-            "--size",
-            type=_size,
-            default=(1920, 1080),
-            metavar="WIDTHxHEIGHT",
-            help="in pixels; 1920x1080 where nothing is said",
-        )
-        _add_looks(command)
-        if name == "all":
-            _add_video_time(command)
-        command.set_defaults(run=f"app.picture_commands:{function}")
+    def add(name: str, text: str, more: str = "") -> argparse.ArgumentParser:
+        example = f"overstave {name} song.musicxml --out {name} {more}".rstrip()
+        command = add_command(commands, name, text, example, f"app.picture_commands:write_{name}")
+        add_score(command, "FOLDER")
+        return command
 
-
-def _add_looks(command: argparse.ArgumentParser) -> None:
-    """How pictures look."""
-    command.add_argument("--ink", choices=("dark", "light"), default="dark", help="of the music")
-    command.add_argument(
-        "--backing",
-        choices=("plate", "outline", "glow", "none"),
-        default="plate",
-        help="what keeps the ink readable on any footage",
+    stills = add("stills", "write a still of each talking point, PNG with alpha", "--ink light")
+    add_files(stills, "png")
+    add_looks(stills)
+    add_contents(stills)
+    add_places(stills)
+    cards = add("cards", "write caption cards", "--kinds png,svg")
+    add_files(cards, "png")
+    add_looks(cards)
+    reveals = add(
+        "reveals", "write frames that are built up step by step", "--steps score,numerals,mark"
     )
-    command.add_argument("--ground", metavar="#RRGGBB", help="a colour in place of alpha")
-    command.add_argument(
-        "--theme",
-        default="barline",
-        metavar="NAME",
-        help="barline, manuscript, slate, or a theme of your own as a .json file",
-    )
+    add_files(reveals, "png")
+    add_looks(reveals)
+    add_steps(reveals)
+    add_contents(reveals, layers=False)
+    form = add("form", "write the form as a timeline strip, and stills of each section")
+    add_files(form, "png", named=False)
+    add_looks(form)
+    add_contents(form)
 
 
-def _add_outline(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    outline = _command(
+def _add_texts(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    outline = add_command(
         commands,
         "outline",
         "write the talking points as a script in Markdown",
         "overstave outline song.musicxml --out song.md --stills stills",
+        "app.commands:write_outline",
     )
-    outline.add_argument("score", type=Path, metavar="SCORE")
-    outline.add_argument(
-        "--out", type=Path, required=True, metavar="OUT.md", help="- is standard output"
-    )
-    _add_picture_folders(outline, "", "")
-    _add_video_time(outline)
-    outline.set_defaults(run="app.commands:write_outline")
-
-
-def _add_timeline(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    timeline = _command(
+    add_score(outline, "OUT.md", "- is standard output")
+    add_picture_folders(outline, "", "")
+    add_video_time(outline)
+    timeline = add_command(
         commands,
         "timeline",
         "write captions or an edit timeline, as the ending of the file says",
         "overstave timeline song.musicxml --out song.otio --rate 25\n"
         "  overstave timeline song.musicxml --out song.vtt --first-note 12.5",
+        "app.commands:write_timeline",
     )
-    timeline.add_argument("score", type=Path, metavar="SCORE")
-    timeline.add_argument(
-        "--out",
-        type=Path,
-        required=True,
-        metavar="OUT",
-        help=".vtt and .srt for captions, .otio for the timeline, others where adapters are there",
+    add_score(
+        timeline,
+        "OUT",
+        ".vtt and .srt for captions, .otio for the timeline, others where adapters are there",
     )
-    _add_picture_folders(timeline, "stills", "cards")
-    _add_video_time(timeline)
-    timeline.set_defaults(run="app.commands:write_timeline")
-
-
-def _add_picture_folders(command: argparse.ArgumentParser, stills: str, cards: str) -> None:
-    command.add_argument("--review", type=Path, metavar="FILE", help="take its decisions")
-    for name, usual in (("stills", stills), ("cards", cards)):
-        command.add_argument(
-            f"--{name}", default=usual, metavar="FOLDER", help=f"where {name} lie, seen from OUT"
-        )
-
-
-def _add_video_time(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
-        "--rate", default="25", help="frames a second, such as 23.976 or 29.97-drop; 25 usually"
+    add_picture_folders(timeline, "stills", "cards")
+    add_video_time(timeline)
+    table = add_command(
+        commands,
+        "table",
+        "write all marks with their states as a table, or the numerals as RomanText",
+        "overstave table song.review.json --out song.csv",
+        "app.commands:write_table",
     )
-    command.add_argument(
-        "--start", default="", metavar="TIMECODE", help="timecode at which the video begins"
+    add_score(table, "OUT", ".csv or .json for the marks, .rntxt for the numerals")
+
+
+def _add_all(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    command = add_command(
+        commands,
+        "all",
+        "write everything that can be exported",
+        "overstave all song.musicxml --out everything --size 1080x1920",
+        "app.picture_commands:write_all",
     )
-    command.add_argument(
-        "--first-note",
-        type=_seconds,
-        default=Fraction(0),
-        metavar="SECONDS",
-        help="when the score begins, from the beginning of the video",
-    )
-
-
-def _command(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
-    name: str,
-    text: str,
-    example: str,
-) -> argparse.ArgumentParser:
-    return commands.add_parser(
-        name,
-        help=text,
-        description=f"{text[0].upper()}{text[1:]}.",
-        epilog=f"example:\n  {example}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-
-
-def _seconds(text: str) -> Fraction:
-    match = re.fullmatch(r"\d{1,6}(\.\d{1,9})?", text)
-    if match is None:
-        raise argparse.ArgumentTypeError(f"“{text}” is no time; write seconds such as 12.5")
-    return Fraction(text)
-
-
-def _size(text: str) -> tuple[int, int]:
-    match = re.fullmatch(r"(\d{2,5})[x×](\d{2,5})", text)
-    if match is None:
-        raise argparse.ArgumentTypeError(f"“{text}” is not a size; write for example 1920x1080")
-    return int(match[1]), int(match[2])
+    add_score(command, "FOLDER")
+    add_files(command, "png,svg")
+    add_looks(command)
+    add_contents(command)
+    add_steps(command)
+    _add_form(command)
+    add_video_time(command)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from analysis.errors import ExportError, OverstaveError
@@ -15,14 +15,16 @@ from analysis.score import Score
 from analysis.sources import Source, read_source
 from app.export.annotated import annotate, strip
 from app.export.cautions import RIGHTS
+from app.export.mark_tables import to_csv, to_table_json
 from app.export.marks_json import to_json
+from app.export.romantext import to_romantext
 from app.export.text_sets import Pictures, outline_of, timeline_makers
 from app.export.timecodes import rate_named, read_timecode
 from app.export.timing import VideoTime
 from app.review.carrying import carry_over, plan_carrying
 from app.review.document import Document, SourceInfo
 from app.review.files import write_atomically
-from app.review.storage import document_of, read_review
+from app.review.storage import SUFFIX, document_of, read_review, score_of
 
 
 def write_marks(chosen: argparse.Namespace) -> int:
@@ -58,6 +60,20 @@ def write_annotated(chosen: argparse.Namespace) -> int:
     return 0
 
 
+def write_table(chosen: argparse.Namespace) -> int:
+    """Write all marks as a table, or the numerals as RomanText, as the ending of the file says."""
+    makers: dict[str, Callable[[Document], bytes]] = {
+        ".csv": to_csv,
+        ".json": to_table_json,
+        ".rntxt": lambda document: to_romantext(document).encode(),
+    }
+    make = makers.get(chosen.out.suffix.lower())
+    if make is None:
+        raise ExportError(f"Tables can be {', '.join(makers)}; not “{chosen.out.name}”.")
+    write_file(chosen.out, make(open_document(chosen.score, chosen.review)[1]))
+    return 0
+
+
 def write_stripped(chosen: argparse.Namespace) -> int:
     """Write an annotated score without its marks."""
     source = read_source(chosen.annotated)
@@ -69,7 +85,9 @@ def write_outline(chosen: argparse.Namespace) -> int:
     """Write the talking points as Markdown."""
     time = video_time(chosen)
     _, document = open_document(chosen.score, chosen.review)
-    pictures = Pictures(chosen.stills, chosen.cards) if chosen.stills or chosen.cards else None
+    pictures = None
+    if chosen.stills or chosen.cards:
+        pictures = Pictures(chosen.stills, chosen.cards, root=chosen.out.parent)
     text = outline_of(document, time, pictures)
     if str(chosen.out) == "-":
         sys.stdout.write(text)
@@ -82,7 +100,8 @@ def write_timeline(chosen: argparse.Namespace) -> int:
     """Write captions or an edit timeline, as the ending of the file says."""
     time = video_time(chosen)
     _, document = open_document(chosen.score, chosen.review)
-    makers = timeline_makers(document, time, Pictures(chosen.stills, chosen.cards))
+    pictures = Pictures(chosen.stills, chosen.cards, root=chosen.out.parent)
+    makers = timeline_makers(document, time, pictures)
     ending = chosen.out.suffix.removeprefix(".").lower()
     if ending not in makers:
         known = ", ".join(f".{one}" for one in makers)
@@ -124,8 +143,15 @@ def melody_part(score: Score, wanted: str) -> str:
 
 
 def open_document(path: Path, review_file: Path | None) -> tuple[Source, Document]:
-    """Read and analyse a score, with the decisions of a review file where one is given."""
+    """Read and analyse a score, with the decisions of a review file where one is given.
+
+    The path may be that of a review, which knows its score.
+    """
+    if review_file is None and path.name.endswith(SUFFIX):
+        review_file = path
     review = read_review(review_file) if review_file else None
+    if review is not None and review_file == path:
+        path = score_of(path, review)
     tell(f"reading {path}")
     source = read_source(path)
     score = read_score(source)

@@ -27,13 +27,12 @@ from app.openings import (
     ask_about_holder,
     ask_about_review,
     ask_where_score_is,
-    score_of,
 )
 from app.preferences import Preferences
 from app.review.carrying import Carried
 from app.review.document import Document, SourceInfo
 from app.review.safekeeping import take_journal
-from app.review.storage import SUFFIX, document_of, read_review, review_path
+from app.review.storage import SUFFIX, document_of, read_review, review_path, score_of
 from app.saving import Saving
 from app.session import Session
 from app.views.dialogs import show_error

@@ -16,7 +16,14 @@ from analysis.sources import Source
 from app.engraving.pages import Page
 from app.review.carrying import Carried
 from app.review.claims import HeldFile, Holder
-from app.review.storage import SUFFIX, StoredReview, previous_copy, read_review, review_path
+from app.review.storage import (
+    SUFFIX,
+    StoredReview,
+    previous_copy,
+    read_review,
+    review_path,
+    score_of,
+)
 from app.views.dialogs import ask, show_error
 
 SCORE_FILTER: Final = "Scores and reviews (*.musicxml *.xml *.mxl *.review.json);;All files (*)"
@@ -120,13 +127,6 @@ def ask_where_score_is(
     more = f"It was {opening.path}. What is to be recovered is kept until you find it."
     answers: dict[str, Callable[[], object]] = {"Find the Score…": choose}
     _release_on_cancel(ask(window, question, more, answers, "Not Now"), opening)
-
-
-def score_of(review_file: Path, review: StoredReview) -> Path:
-    """Where the score of a review is: where it was, or beside the review."""
-    path = Path(review.source.path)
-    beside = review_file.with_name(review.source.name)
-    return beside if not os.path.exists(path) and os.path.exists(beside) else path
 
 
 def _scores_of(review_file: Path) -> list[Path]:

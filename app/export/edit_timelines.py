@@ -28,6 +28,7 @@ from analysis.errors import ExportError
 from analysis.timebase import Fraction
 from app.export.timecodes import FrameRate, frames_of
 from app.export.timing import TimedPoint
+from app.review.document import Time
 
 #: Name of an adapter, and the ending of the files it writes.
 _ENDINGS: Final[Mapping[str, str]] = {
@@ -38,10 +39,14 @@ _ENDINGS: Final[Mapping[str, str]] = {
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """A picture in the video: its file, relative to the timeline's, and the point it shows."""
+    """A picture in the video: its file, relative to the timeline's, and the point it shows.
+
+    ``time`` is when it stands, where that is not as long as its point.
+    """
 
     file: str
     point: TimedPoint
+    time: Time | None = None
 
 
 def edit_timeline(
@@ -78,7 +83,7 @@ def edit_timeline(
     timeline.tracks.append(footage)
     for name, shots in (("Stills", stills), ("Cards", cards)):
         timeline.tracks.extend(_tracks(name, shots, rate))
-    points = {shot.point.mark.id: shot for shot in (*cards, *stills)}
+    points = {shot.point.mark.id: shot for shot in (*reversed(cards), *reversed(stills))}
     in_order = sorted(points.values(), key=lambda shot: (_frames(shot, rate), shot.point.number))
     timeline.tracks.markers.extend(_marker(shot, rate) for shot in in_order)
     return timeline
@@ -187,7 +192,7 @@ def _clip(shot: Shot, frames: int, speed: float) -> otio.schema.Clip:
 
 
 def _marker(shot: Shot, rate: FrameRate) -> otio.schema.Marker:
-    first, frames = _frames(shot, rate)
+    first, frames = frames_of(shot.point.time.start, shot.point.time.length, rate)
     return otio.schema.Marker(
         name=_plain(shot.point.mark.label) or shot.point.mark.mark.kind,
         marked_range=_range(first, frames, float(rate.frames_per_second)),
@@ -208,7 +213,8 @@ def _about(shot: Shot) -> dict[str, Any]:
 
 
 def _frames(shot: Shot, rate: FrameRate) -> tuple[int, int]:
-    return frames_of(shot.point.time.start, shot.point.time.length, rate)
+    time = shot.time or shot.point.time
+    return frames_of(time.start, time.length, rate)
 
 
 def _range(first: int, frames: int, rate: float) -> otio.opentime.TimeRange:

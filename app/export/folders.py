@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -27,7 +27,7 @@ class Outcome:
     new: tuple[str, ...]
     changed: tuple[str, ...]
     unchanged: tuple[str, ...]
-    left_over: tuple[str, ...]
+    left_over: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         """One or two sentences for people."""
@@ -83,27 +83,34 @@ class Folder:
         written
             All files of this export, in order.
         """
-        new: list[str] = []
-        changed: list[str] = []
-        unchanged: list[str] = []
-        names = [path.relative_to(self.path).as_posix() for path in written]
-        for name in names:
-            path = self.path / name
-            if path not in self._before:
-                new.append(name)
-            else:
-                same = self._before[path] == _stamp(path)
-                (unchanged if same else changed).append(name)
-        kept = set(names)
-        left_over = [
+        written = list(written)
+        outcome = self.compared(written)
+        names = [self._name(path) for path in written]
+        left_over = tuple(
             name
             for name in self._listed()
-            if name not in kept and (self.path / name) in self._before
-        ]
+            if name not in names and (self.path / name) in self._before
+        )
         contents = {"files": names, "left over": left_over}
         text = json.dumps(contents, ensure_ascii=False, indent=1) + "\n"
         write_file(self.path / CONTENTS, text.encode())
-        return Outcome(tuple(new), tuple(changed), tuple(unchanged), tuple(left_over))
+        return replace(outcome, left_over=left_over)
+
+    def compared(self, written: Iterable[Path]) -> Outcome:
+        """What has become of the files that an export made; nothing is listed as left over."""
+        new: list[str] = []
+        changed: list[str] = []
+        unchanged: list[str] = []
+        for path in written:
+            if path not in self._before:
+                new.append(self._name(path))
+            else:
+                same = self._before[path] == _stamp(path)
+                (unchanged if same else changed).append(self._name(path))
+        return Outcome(tuple(new), tuple(changed), tuple(unchanged))
+
+    def _name(self, path: Path) -> str:
+        return path.relative_to(self.path).as_posix()
 
     def _listed(self) -> list[str]:
         """Files that earlier exports made; none where their list is missing or damaged."""

@@ -108,6 +108,48 @@ def section_spans(document: Document) -> list[tuple[str, Span]]:
     return found or [(document.score.title or "Whole", whole)]
 
 
+def measures_named(document: Document, text: str) -> Span:
+    """The stretch of measures by their printed numbers: ``5`` or ``5-8``.
+
+    Where a number stands in the score more than once, its first measure is meant.
+
+    Raises
+    ------
+    ExportError
+        If the score has no such measures.
+    """
+    measures = document.score.measures
+    numbers = [measure.number for measure in measures]
+    if text in numbers:
+        found = measures[numbers.index(text)]
+        return found.span
+    first, _, last = text.replace("–", "-").partition("-")
+    for number in (first.strip(), last.strip()):
+        if number not in numbers:
+            known = f"{numbers[0]} to {numbers[-1]}"
+            raise ExportError(f"There is no measure {number or text}; the score has {known}.")
+    start, end = measures[numbers.index(first.strip())], measures[numbers.index(last.strip())]
+    if end.onset < start.onset:
+        raise ExportError(f"Measures {text} run backwards; write the earlier one first.")
+    return Span(start.onset, end.span.end)
+
+
+def section_named(document: Document, name: str) -> Span:
+    """The stretch of a section by its name, whatever its capitals; the first of that name.
+
+    Raises
+    ------
+    ExportError
+        If the score has no such section.
+    """
+    sections = section_spans(document)
+    for known, span in sections:
+        if known.casefold() == name.strip().casefold():
+            return span
+    names = ", ".join(known for known, _ in sections)
+    raise ExportError(f"There is no section “{name}”; the score has {names}.")
+
+
 def parts_for(document: Document, reviewed: ReviewedMark) -> tuple[str, ...] | None:
     """The mark's own parts, the one that carries the chord symbols, and for a chord the lowest."""
     score = document.score

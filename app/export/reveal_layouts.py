@@ -17,7 +17,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from analysis.errors import ExportError
 from analysis.sources import Source
 from app.engraving.bounds import shape_edges
 from app.engraving.musictext import SetText
@@ -26,7 +25,7 @@ from app.export.frames import GLOW, OUTLINE, Frame, Piece
 from app.export.legibility import text_warnings
 from app.export.passages import SUITING, Contents
 from app.export.reveal_music import LAYERS_OF_STEPS, lay_out_music
-from app.export.reveal_steps import STEPS, USUAL, StepName
+from app.export.reveal_steps import STEPS, USUAL, StepName, check_steps
 from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
 from app.review.document import Document, ReviewedMark
 
@@ -106,7 +105,7 @@ def lay_out_reveal(
     EngravingError
         If the measures cannot be engraved.
     """
-    _check(steps)
+    check_steps(steps)
     layers = frozenset(LAYERS_OF_STEPS[step] for step in steps if step in LAYERS_OF_STEPS)
     contents = replace(
         contents, layers=layers, chord_symbols="symbols" in steps and contents.chord_symbols
@@ -146,16 +145,6 @@ def lay_out_reveal(
     )
     warnings = text_warnings(height_of_text, frame)
     return Reveal(frame, shown, music.measures, height_of_text, warnings)
-
-
-def _check(steps: Sequence[StepName]) -> None:
-    if not steps:
-        raise ExportError(f"A reveal needs a step; there are {', '.join(STEPS)}.")
-    for at, step in enumerate(steps):
-        if step not in STEPS:
-            raise ExportError(f"“{step}” is no step of a reveal; there are {', '.join(STEPS)}.")
-        if step in steps[:at]:
-            raise ExportError(f"The step “{step}” comes twice; each can come once.")
 
 
 def _together(plate: Box, words: Sequence[SetText], frame: Frame) -> tuple[Box, Box]:

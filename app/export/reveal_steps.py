@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal, get_args
+from collections.abc import Sequence
+from typing import Final, Literal, cast, get_args
+
+from analysis.errors import ExportError
 
 StepName = Literal["score", "symbols", "numerals", "functions", "keys", "mark", "sentence"]
 STEPS: Final[tuple[StepName, ...]] = get_args(StepName)
@@ -15,3 +18,21 @@ USUAL: Final[tuple[StepName, ...]] = (
     "mark",
     "sentence",
 )
+
+
+def check_steps(steps: Sequence[str]) -> tuple[StepName, ...]:
+    """The steps, which are known and come once each.
+
+    Raises
+    ------
+    ExportError
+        If there is none, or one is unknown or named twice.
+    """
+    if not steps:
+        raise ExportError(f"A reveal needs a step; there are {', '.join(STEPS)}.")
+    for at, step in enumerate(steps):
+        if step not in STEPS:
+            raise ExportError(f"“{step}” is no step of a reveal; there are {', '.join(STEPS)}.")
+        if step in steps[:at]:
+            raise ExportError(f"The step “{step}” comes twice; each can come once.")
+    return cast("tuple[StepName, ...]", tuple(steps))

@@ -160,6 +160,17 @@ def lay_out_stretches(
     return pictures
 
 
+def lay_out_whole(
+    document: Document,
+    source: Source,
+    span: Span,
+    frame: Frame,
+    contents: Contents = SUITING,
+) -> list[Picture]:
+    """A stretch of time in one picture, whatever its size."""
+    return [lay_out_stretch(document, source, span, frame, contents)]
+
+
 def _begins_with_an_upbeat(document: Document, passage: Passage) -> bool:
     """Whether the first measure is shorter than the next, and so belongs to it."""
     first, *after = document.score.measures[passage.first : passage.last + 1][:2]

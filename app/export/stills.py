@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from analysis.sources import Source
-from app.export.file_names import PATTERN, named_points
+from analysis.timebase import Span
+from app.export.file_names import PATTERN, named_points, safe_name, without_clashes
 from app.export.frames import FULL_HD, Frame
-from app.export.manifests import Progress, about_mark
+from app.export.manifests import Progress, about_mark, about_span
 from app.export.passages import SUITING, Contents
 from app.export.picture_files import PNG, Drawn, Ending, Wanted, numbered, write_pictures
-from app.export.still_layouts import lay_out_stills
+from app.export.still_layouts import lay_out_stills, lay_out_stretches, lay_out_whole
 from app.review.document import Document, ReviewedMark
 
 
@@ -71,3 +73,42 @@ def write_stills(
 
     points = [wanted(*point) for point in named_points(document, pattern, chosen)]
     return write_pictures(document, folder, points, endings, progress)
+
+
+class Place(NamedTuple):
+    """A stretch of the score to make a still of: its file's name, its title, its time."""
+
+    name: str
+    title: str
+    span: Span
+
+
+def write_places(
+    document: Document,
+    source: Source,
+    folder: Path,
+    places: Sequence[Place],
+    frame: Frame = FULL_HD,
+    progress: Progress | None = None,
+    contents: Contents = SUITING,
+    endings: Sequence[Ending] = PNG,
+    *,
+    whole: bool = False,
+) -> list[Path]:
+    """Stills of stretches of the score, and the manifest; as `write_stills`.
+
+    Each takes as many pictures as make its text large enough, or one where it shall be ``whole``.
+    """
+    lay_out = lay_out_whole if whole else lay_out_stretches
+
+    def wanted(place: Place, name: str) -> Wanted:
+        def draw() -> Iterator[Drawn]:
+            return numbered(lay_out(document, source, place.span, frame, contents))
+
+        return Wanted(
+            name, place.title, {"label": place.title, "span": about_span(place.span)}, draw
+        )
+
+    names = without_clashes(safe_name(place.name) for place in places)
+    stretches = [wanted(place, name) for place, name in zip(places, names, strict=True)]
+    return write_pictures(document, folder, stretches, endings, progress)

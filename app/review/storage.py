@@ -14,6 +14,7 @@ makes it one of version 2.
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -58,6 +59,13 @@ class StoredReview:
 def review_path(score_path: Path) -> Path:
     """Where the review of a score is kept unless the user says otherwise: beside it."""
     return score_path.with_name(score_path.stem + SUFFIX)
+
+
+def score_of(review_file: Path, review: StoredReview) -> Path:
+    """Where the score of a review is: where it was, or beside the review."""
+    path = Path(review.source.path)
+    beside = review_file.with_name(review.source.name)
+    return beside if not os.path.exists(path) and os.path.exists(beside) else path
 
 
 def stored(document: Document, skeleton: Skeleton | None = None) -> StoredReview:

@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,10 @@ from lxml import etree
 import sample_scores
 from analysis.sources import read_source
 from app.cli import run
+from app.export.talking_points import talking_points
+from app.review.document import Decision, SourceInfo
+from app.review.storage import write_review
+from tests.app.reviews import read_sample
 
 SONG = Path(sample_scores.__path__[0]) / "wednesday-table.musicxml"
 BLUES = next(Path(sample_scores.__path__[0]).glob("slow*.musicxml"))
@@ -101,6 +106,17 @@ def test_annotating_and_stripping_gives_the_score_back(tmp_path: Path) -> None:
         ],
         ["annotate", str(SONG), "--out", "x.musicxml", "--review", "missing.review.json"],
         ["annotate", str(SONG), "--out", "no/such/folder/x.musicxml"],
+        ["annotate", str(SONG), "--out", "no/such/folder/x.pdf"],
+        ["stills", str(SONG), "--out", "x", "--measures", "99"],
+        ["stills", str(SONG), "--out", "x", "--measures", "8-5"],
+        ["stills", str(SONG), "--out", "x", "--section", "Bridge 9"],
+        ["stills", str(SONG), "--out", "x", "--span", "9000:9001"],
+        ["stills", str(SONG), "--out", "x", "--only", "99"],
+        ["stills", str(SONG), "--out", "x", "--parts", "Kazoo"],
+        ["stills", str(SONG), "--out", "x", "--names", "{colour}"],
+        ["stills", str(SONG), "--out", "x", "--theme", "none"],
+        ["reveals", str(SONG), "--out", "x", "--steps", "score,score"],
+        ["table", str(SONG), "--out", "x.doc"],
     ],
 )
 def test_a_named_error_is_one_sentence_and_leaves_nothing(
@@ -126,6 +142,11 @@ def test_a_named_error_is_one_sentence_and_leaves_nothing(
         ["marks", "a.xml", "--json", "-", "--into", "b"],
         ["annotate", "a.xml"],
         ["stills", "a.xml", "--out", "b", "--size", "large"],
+        ["stills", "a.xml", "--out", "b", "--kinds", "gif"],
+        ["stills", "a.xml", "--out", "b", "--only", "first"],
+        ["stills", "a.xml", "--out", "b", "--layers", "colours"],
+        ["stills", "a.xml", "--out", "b", "--span", "5:4"],
+        ["stills", "a.xml", "--out", "b", "--ground", "red"],
         ["timeline", "a.xml", "--out", "b.otio", "--first-note", "soon"],
         ["--nonsense"],
     ],
@@ -151,3 +172,71 @@ def test_help_has_examples_and_loads_no_library() -> None:
 
 def canonical(xml: bytes) -> bytes:
     return etree.tostring(etree.fromstring(xml), method="c14n")
+
+
+def listed(folder: Path) -> list[str]:
+    """The files that a folder's manifest lists, all of which are there."""
+    files = [row["file"] for row in json.loads((folder / "manifest.json").read_text())]
+    assert all((folder / file).is_file() for file in files)
+    return files
+
+
+def test_pictures_are_named_chosen_and_made_as_the_switches_say(tmp_path: Path) -> None:
+    out = tmp_path / "cards"
+    arguments = ["cards", str(BLUES), "--out", str(out), "--size", "480x270"]
+    more = ["--only", "2-3", "--names", "{song} {number}", "--kinds", "svg,pdf"]
+    assert run([*arguments, *more]) == 0
+    files = listed(out)
+    assert [file[-6:] for file in files] == ["02.svg", "03.svg"]
+    assert {path.suffix for path in out.iterdir()} == {".svg", ".pdf", ".json"}
+
+
+def test_stills_of_measures_sections_spans_and_pages(tmp_path: Path) -> None:
+    out = tmp_path / "stills"
+    where = ["--measures", "5-6", "--section", "verse 2", "--span", "16:20", "--pages", "--whole"]
+    assert run(["stills", str(SONG), "--out", str(out), "--size", "480x270", *where]) == 0
+    rows = json.loads((out / "manifest.json").read_text())
+    assert [row["file"] for row in rows[:3]] == [
+        "measures-5-6.png",
+        "section-verse-2.png",
+        "span-16-20.png",
+    ]
+    assert rows[0]["measures"] == [["5", "6"]]
+    assert rows[2]["span"] == {"onset": 16.0, "duration": 4.0}
+    pages = rows[3:]
+    assert [row["file"] for row in pages] == [f"page-{n + 1}.png" for n in range(len(pages))]
+    assert pages
+
+
+def test_reveals_have_the_steps_that_are_asked_for_in_their_order(tmp_path: Path) -> None:
+    out = tmp_path / "reveals"
+    arguments = ["reveals", str(SONG), "--out", str(out), "--size", "480x270", "--only", "1"]
+    assert run([*arguments, "--steps", "sentence,score"]) == 0
+    assert [file.rsplit("-", 1)[-1] for file in listed(out)] == [
+        "sentence.png",
+        "added.png",
+        "score.png",
+        "added.png",
+    ]
+
+
+def test_a_review_file_stands_for_its_score(tmp_path: Path) -> None:
+    score = tmp_path / "song.musicxml"
+    score.write_bytes(SONG.read_bytes())
+    source, document = read_sample("wednesday-table")
+    first = talking_points(document)[0]
+    document = replace(document, decisions={first.id: Decision("edited", sentence="Mine.")})
+    info = SourceInfo(score.name, str(score), source.digest)
+    write_review(tmp_path / "song.review.json", replace(document, source=info))
+    table = tmp_path / "song.csv"
+    assert run(["table", str(tmp_path / "song.review.json"), "--out", str(table)]) == 0
+    assert "Mine." in table.read_text()
+
+
+def test_exporting_again_says_that_nothing_has_changed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["cards", str(BLUES), "--out", str(tmp_path / "c"), "--size", "480x270"]
+    for said in ("2 new, 0 changed, 0 unchanged", "0 new, 0 changed, 2 unchanged"):
+        assert run([*arguments, "--only", "1"]) == 0
+        assert said in sentence(capsys)

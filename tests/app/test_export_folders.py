@@ -149,7 +149,9 @@ def test_what_is_cancelled_leaves_whole_files_only(
     assert export(tmp_path) == 1
     left = contents(tmp_path)
     assert left.items() <= whole.items()
-    assert len(left) == after
+    # Each that was told has been made, a picture in every kind of file.
+    assert after <= len({name.rpartition(".")[0] for name in left})
+    assert len(left) < len(whole)
 
 
 def test_a_full_disk_is_said_in_words_and_leaves_whole_files_only(
