@@ -135,6 +135,7 @@ class WorkerProcess(QObject):
         """The process is gone and nobody ended it on purpose."""
         if child is not self._child:
             return
+        child.process.kill()  # it may live on, if it was its answer that could not be read
         code = child.process.wait()
         sentence = (
             f"The part of the program that does the {self._task} stopped unexpectedly. "
@@ -174,6 +175,7 @@ class _Child(QThread):
     def __init__(self, warm: tuple[str, ...]) -> None:
         super().__init__()
         self._errors = tempfile.TemporaryFile()  # noqa: SIM115 - open as long as the process lives
+        self._unread = ""
         self._outbox: queue.SimpleQueue[Request | None] = queue.SimpleQueue()
         self.process = subprocess.Popen(
             [sys.executable, "-m", "app.worker.child", *warm],
@@ -192,7 +194,7 @@ class _Child(QThread):
         """The end of what the process wrote to standard error."""
         self._errors.seek(0, os.SEEK_END)
         self._errors.seek(max(0, self._errors.tell() - 4000))
-        return self._errors.read().decode(errors="replace").strip()
+        return self._errors.read().decode(errors="replace").strip() + self._unread
 
     def end(self) -> None:
         """Kill the process and let the threads run out."""
@@ -210,8 +212,11 @@ class _Child(QThread):
         while True:
             try:
                 message = pickle.load(self.process.stdout)
-            except Exception:
-                # The end of the pipe, or an answer cut off by the death of its sender.
+            except EOFError:
+                break
+            except Exception as error:
+                # An answer cut off by the death of its sender, or of a program newer than this.
+                self._unread = f"\nan answer could not be read: {error!r}"
                 break
             self.heard.emit(self, message)
         self.ended.emit(self)

@@ -54,3 +54,15 @@ def chatter() -> Iterator[int]:
     print("noise")
     os.write(1, b"more noise")
     yield 1
+
+
+class _Foreign:
+    """What cannot be unpickled, such as a value of another version of the program."""
+
+    def __reduce__(self) -> tuple[object, tuple[str]]:
+        return eval, ("1 // 0",)
+
+
+def speak_another_language() -> Iterator[object]:
+    yield _Foreign()
+    time.sleep(3600)

@@ -85,6 +85,14 @@ def test_a_crash_is_told_and_the_next_request_works(diary: Diary, job: str, trac
     assert values(diary.ask("count", 1)) == [0]
 
 
+def test_an_answer_that_cannot_be_read_ends_the_request_and_not_the_window(diary: Diary) -> None:
+    last = diary.ask("speak_another_language")[-1]
+    assert isinstance(last, Failed)
+    assert "stopped unexpectedly" in str(last.error)
+    assert "ZeroDivisionError" in last.error.details
+    assert values(diary.ask("count", 1)) == [0]
+
+
 def test_a_hang_is_ended_at_the_limit(diary: Diary) -> None:
     diary.ask("count", 1)  # the process is up, so that the limit below is the job's alone
     said = diary.ask("hang", limit=0.5)
