@@ -3,11 +3,13 @@
 The platform is set before anything can import Qt. Settings, state and sockets go to a folder that
 lives as long as the run. Hypothesis has no deadline, since a busy machine is no defect, and draws
 the same examples each time, so that the gate says the same thing twice. ``--full`` draws many more,
-fresh ones, and runs the slow sweeps too.
+fresh ones, and runs the slow sweeps too. ``--shuffle SEED`` runs all tests in another order, which
+must make no difference; a pair that cannot be parted is found by the seed.
 """
 
 import os
 import tempfile
+from random import Random
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
@@ -28,6 +30,7 @@ settings.register_profile(
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--full", action="store_true", help="run the slow sweeps too")
+    parser.addoption("--shuffle", type=int, metavar="SEED", help="run the tests in another order")
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -40,6 +43,9 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    seed = config.getoption("--shuffle")
+    if seed is not None:
+        Random(seed).shuffle(items)
     if config.getoption("--full"):
         return
     skip = pytest.mark.skip(reason="a slow sweep: run with --full")
