@@ -19,6 +19,7 @@ from analysis.dominants import (
     Dominant,
     blues_regions,
     find_dominants,
+    next_root,
     spelled_target,
     target_in,
 )
@@ -26,6 +27,7 @@ from analysis.functions import find_functions
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.numerals import Target, name_numeral
 from analysis.pitch import Key
+from analysis.resolutions import find_resolutions
 from analysis.thirds import HeardThird, find_thirds
 from analysis.voices import HeldNote
 from analysis.wording import chord_text
@@ -104,8 +106,8 @@ def find_plain_facts(
         Keys of the whole piece that are a blues.
     """
     found = find_dominants(row, blues)
-    weighed = [_as_weighed(*three) for three in zip(placed, row, found, strict=True)]
-    roles = find_functions(row, weighed, blues)
+    weighed = [_as_weighed(placed[at], row, at, one) for at, one in enumerate(found)]
+    roles = find_functions(row, find_resolutions(row, weighed), blues)
     thirds = find_thirds(row, line)
     facts = [
         _fact(one, held, role, third, row)
@@ -126,7 +128,9 @@ def mark_first_outside(facts: Sequence[ChordFact]) -> tuple[ChordFact, ...]:
     return tuple(facts)
 
 
-def _as_weighed(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -> Dominant | None:
+def _as_weighed(
+    placed: PlacedChord, row: Sequence[ChordInKey], at: int, found: Dominant | None
+) -> Dominant | None:
     """The dominant as the notes were heard: whoever infers a chord has weighed its target too."""
     if not placed.weighed or placed.chord is None:
         return found
@@ -134,10 +138,13 @@ def _as_weighed(placed: PlacedChord, held: ChordInKey, found: Dominant | None) -
         return None if found is not None and found.applied else found
     if found is not None and found.applied and found.target.root.pc == placed.applied_root.pc:
         return found
-    aimed = target_in(held.key, placed.applied_root.pc)
+    aimed = target_in(row[at].key, placed.applied_root.pc)
     target = aimed or Target(placed.applied_root, minor=False)
     kind: Literal["V", "vii"] = "vii" if placed.chord.triad == "dim" else "V"
-    return Dominant(kind, target, True, "unresolved", -1)
+    arrival = next_root(row, at)
+    came = row[arrival].chord if arrival >= 0 else None
+    arrived = came is not None and came.root.pc == target.root.pc
+    return Dominant(kind, target, True, "resolves" if arrived else "unresolved", arrival)
 
 
 def _fact(

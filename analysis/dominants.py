@@ -12,9 +12,7 @@ shape with no direction of its own, so it counts as applied only with a note tha
 have. A dominant seventh also wants the root a half step below (substitute dominant), or, on bVII,
 the tonic a whole step up (backdoor). Which of these holds is decided by the next different root
 alone: waiting longer finds a few more and calls many more wrongly (measured on the rock corpus).
-What became of a dominant looks further: its resolution is *delayed* where one other chord, or the
-minor triad on its own root, comes first, or where it is struck again after one; *interrupted* where
-silence comes between.
+What became of a dominant later than that is told by `analysis.resolutions`.
 
 A chord of the subdominant over the dominant's bass (IV/5, ii7/5) is a suspended dominant.
 
@@ -32,7 +30,7 @@ corpus analysis of rock harmony", *Popular Music* 30/1, 2011.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
@@ -150,21 +148,6 @@ def blues_regions(row: Sequence[ChordInKey]) -> frozenset[Key]:
     )
 
 
-def after_silence(row: Sequence[ChordInKey], at: int) -> int:
-    """Index of the chord that comes after a silence right behind a chord, -1 where none does."""
-    here = row[at].chord
-    silent = False
-    for index in range(at + 1, len(row)):
-        chord = row[index].chord
-        if chord is None:
-            silent = True
-        elif silent:
-            return index
-        elif here is None or chord.root.pc != here.root.pc:
-            return -1
-    return -1
-
-
 def target_in(key: Key, root_pc: int) -> Target | None:
     """The triad of the key on a root, spelled in the key; None where it is diminished or foreign.
 
@@ -196,9 +179,7 @@ def find_dominants(row: Sequence[ChordInKey], blues: frozenset[Key]) -> tuple[Do
     for at in range(len(row) - 2, -1, -1):
         if _suspends(row[at], row[at + 1]) and (found[at] is None or is_over_dominant(row[at])):
             found[at] = found[at + 1]
-    return tuple(
-        _in_time(row, at, one) if one is not None else None for at, one in enumerate(found)
-    )
+    return tuple(found)
 
 
 def _suspends(one: ChordInKey, following: ChordInKey) -> bool:
@@ -217,48 +198,6 @@ def is_over_dominant(one: ChordInKey) -> bool:
     if chord is None or not chord.foreign_bass or one.interval not in (2, 5):
         return False
     return (chord.bass.pc - one.key.tonic.pc) % 12 == 7
-
-
-def _in_time(row: Sequence[ChordInKey], at: int, dominant: Dominant) -> Dominant:
-    """The dominant with what became of it later than at the next root."""
-    wanted = dominant.target.root.pc
-    turned = _turned_minor(row, at)
-    if dominant.resolution == "resolves" and turned >= 0 and dominant.kind == "V":
-        return replace(dominant, resolution="delayed", arrival=turned, chain=False)
-    if dominant.resolution != "unresolved":
-        return dominant
-    if dominant.arrival < 0:
-        later = after_silence(row, at)
-        if _root_at(row, later) == wanted:
-            return replace(dominant, resolution="interrupted", arrival=later)
-        return dominant
-    later = next_root(row, dominant.arrival)
-    here = row[at].chord
-    assert here is not None
-    again = _root_at(row, later) == here.root.pc
-    if again:
-        later = next_root(row, later)
-    came = row[later].chord if later >= 0 else None
-    if came is None or came.root.pc != wanted or came.triad == "dim":
-        return dominant
-    return replace(dominant, resolution="delayed")
-
-
-def _turned_minor(row: Sequence[ChordInKey], at: int) -> int:
-    """Index of a minor chord right behind a dominant on its own root, -1 where there is none."""
-    here = row[at].chord
-    for index in range(at + 1, len(row)):
-        chord = row[index].chord
-        if chord is None or here is None or chord.root.pc != here.root.pc:
-            return -1
-        if chord.triad in ("min", "dim"):
-            return index
-    return -1
-
-
-def _root_at(row: Sequence[ChordInKey], at: int) -> int:
-    chord = row[at].chord if at >= 0 else None
-    return chord.root.pc if chord is not None else -1
 
 
 def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | None:

@@ -135,7 +135,7 @@ def _sentence(score: Score, repeat: Repeat, differences: Sequence[ChordDifferenc
     measure = score.measure_at(one.later_at).number
     return (
         f"{back} over other chords: in measure {measure} {_chord(one.now, one.now_numeral)} "
-        f"takes the place of {_chord(one.was, one.was_numeral)}{'' if moved else _turn(one)}."
+        f"replaces {_chord(one.was, one.was_numeral)}{'' if moved or who else _turn(one)}."
     )
 
 

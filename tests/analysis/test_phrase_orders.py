@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from analysis.marks import Analysis
+from analysis.timebase import Fraction, Span
 from tests.analysis.tunes import study, tune
 
 PHRASE = "C5:1 D5:1 E5:1 F5:1 " * 3 + "C5:2 r:2 "
@@ -30,7 +31,7 @@ def test_a_dominant_that_steps_back_is_pointed_at() -> None:
     (phrase,) = found.phrases
     assert phrase.order == "T–D–S–T"
     assert phrase.back is not None
-    assert (phrase.back.start, phrase.back.end) == (4, 12)
+    assert phrase.back == Span(Fraction(4), Fraction(12))
     (mark,) = [mark for mark in found.marks if mark.label == "D–S"]
     assert mark.span == phrase.back
     assert mark.elements == ("h2", "h3")

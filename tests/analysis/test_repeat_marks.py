@@ -19,8 +19,8 @@ def test_a_reharmonised_return_is_shown_and_told() -> None:
     assert [mark.span.start, mark.span.end] == [16, 24]
     assert mark.label == "as m. 1, new chords"
     assert mark.sentence == (
-        "The melody of measure 1 comes back over other chords: in measure 5 Am (vi) takes the "
-        "place of C (I): the sung E turns from third to fifth."
+        "The melody of measure 1 comes back over other chords: in measure 5 Am (vi) "
+        "replaces C (I): the sung E turns from third to fifth."
     )
     assert mark.confidence >= DEFAULT_CONFIDENCE
     told = [one.statement for one in mark.evidence]
@@ -34,7 +34,7 @@ def test_a_reharmonised_return_is_shown_and_told() -> None:
 def test_a_change_of_function_is_said_in_the_sentence() -> None:
     (mark,) = marks(MELODY, f"{HOME} C:4 G:4")
     assert mark.sentence.endswith(
-        "in measure 6 G (V) takes the place of F (IV), dominant instead of subdominant."
+        "in measure 6 G (V) replaces F (IV), dominant instead of subdominant."
     )
 
 
