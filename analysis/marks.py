@@ -184,7 +184,8 @@ class ChordDifference:
 class Repeat:
     """A phrase and one return of it. ``similarity`` is in [0, 1]; transposition in half steps.
 
-    ``later_part`` is the part that takes the phrase up; empty where it is the same.
+    ``later_part`` is the part that takes the phrase up; empty where it is the same. ``sounding``
+    says how many notes the shorter of both has, tied heads counted as one.
     """
 
     first: Span
@@ -198,6 +199,7 @@ class Repeat:
     later_notes: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...] = ()
     later_part: str = ""
+    sounding: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -283,11 +283,11 @@ class _Comparison:
         was, now = [one.first for one in region], [one.later for one in region]
         beat = self._score.measure_at(first.start).meter.beat
         return (
-            was[0].span.start <= first.start - beat
+            was[0].span.start < first.start - beat
             and len(set(map(id, was))) == 1
             and self._speak_against(repeat, first, was[0], _moved(now, first, later, -shift))
         ) or (
-            now[0].span.start <= later.start - beat
+            now[0].span.start < later.start - beat
             and len(set(map(id, now))) == 1
             and self._speak_against(repeat, later, now[0], _moved(was, later, first, shift))
         )

@@ -65,7 +65,7 @@ def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ..
 
 def likeness_of(repeat: Repeat) -> float:
     """How surely a return is heard as one, in [0, 1]: similarity, the more doubted the shorter."""
-    notes = max(min(len(repeat.first_notes), len(repeat.later_notes)), 1)
+    notes = max(repeat.sounding, 1)
     enough = min(1.0, notes / _ENOUGH_NOTES)
     return enough * max(0.0, 1 - (1 - repeat.similarity) * (1 + _FEW_NOTES / notes))
 
@@ -88,7 +88,7 @@ def _mark(score: Score, repeat: Repeat) -> Mark:
     weight = 1.0 if differences else _PLAIN
     if repeat.later_part:
         # A few notes that another part has too are an echo at most.
-        weight = _IN_ANOTHER_PART if len(repeat.later_notes) >= _MANY_NOTES else _PLAIN
+        weight = _IN_ANOTHER_PART if repeat.sounding >= _MANY_NOTES else _PLAIN
     return Mark(
         id=mark_id("repeat", repeat.part, repeat.first.start, repeat.later),
         kind="repeat",
@@ -113,6 +113,11 @@ def _evidence(score: Score, repeat: Repeat) -> list[Evidence]:
             (*repeat.first_notes, *repeat.later_notes),
         )
     ]
+    begins, again = (score.beat_at(one.start) for one in (repeat.first, repeat.later))
+    if begins != again:
+        told.append(
+            Evidence(f"It begins on beat {float(again):g} of the measure, not {float(begins):g}.")
+        )
     for one in repeat.differences:
         measure = score.measure_at(one.later_at).number
         text = f"Measure {measure}: {_chord(one.was, one.was_numeral)} became "

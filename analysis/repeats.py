@@ -12,10 +12,13 @@ exactly transposed, and be closer on the whole, since like figures at other pitc
 comes again and again is paired with its first and its last passes only, so that a song of thirty
 rounds has no hundreds of pairs, and time grows with the length of the piece. A measure of rest
 before and after, shared by both passes, belongs to the passage. What another part takes up counts
-as a return only where the melody itself does not hold it as well.
+as a return only where the melody itself does not hold it as well. A return that begins some beats
+sooner or later in the measure is looked for with the barlines of one pass moved by as many beats,
+at the same pitch and from measures on that hold exactly the same; it counts where no return on the
+beat is found.
 
-Limits: passages are whole measures. A return that begins at another place of the measure is not
-found here, nor one whose intervals follow the scale instead of being kept.
+Limits: passages are whole measures long. A return whose intervals follow the scale instead of being
+kept is not found here.
 
 References
 ----------
@@ -26,87 +29,43 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
-from itertools import chain
+from dataclasses import replace
+from itertools import chain, pairwise
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
+from analysis.alike_runs import (
+    ALIKE,
+    ALIKE_TRANSPOSED,
+    LONGEST_SILENCE,
+    MeasuredLine,
+    Run,
+    find_runs,
+    grow_hits,
+)
 from analysis.marks import Repeat
 from analysis.measure_contents import (
     SILENT,
     ContentKinds,
     Floats,
     MeasureContent,
-    alike_when_moved,
     measure_contents,
 )
-from analysis.score import Measure, Score
-from analysis.timebase import Span
+from analysis.score import Score
+from analysis.timebase import Fraction, Offset, Span
 from analysis.voices import HeldNote
 
-#: Least likeness of two measures inside a passage, at its ends, and of a passage on the whole.
-_ALIKE: Final = 0.5
-_ALIKE_AT_THE_ENDS: Final = 0.72
-_ALIKE_ON_THE_WHOLE: Final = 0.72
-_ALIKE_TRANSPOSED: Final = 0.85
-_LEAST_MEASURES: Final = 2
-#: A passage has as many notes; fewer are enough where the return is exact.
-_LEAST_NOTES: Final = 6
-_LEAST_NOTES_EXACT: Final = 4
 #: One measure or two that show a transposition have so many different notes.
 _LEAST_SEED: Final = 3
-#: Longest silence inside a passage, in measures.
-_LONGEST_SILENCE: Final = 2
 #: With how many of the first and of the last measures alike a measure is paired.
 _FIRST_PASSES: Final = 8
 _LAST_PASSES: Final = 32
 
 _Row = npt.NDArray[np.intp]
-_Hit = tuple[int, int, float]
+_Found = tuple[MeasuredLine, MeasuredLine, Run]
 _Shape = tuple[tuple[tuple[int | None, ...], tuple[int, ...]], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """Measures from ``first`` and from ``later`` on hold the same melody."""
-
-    first: int
-    later: int
-    length: int
-    half_steps: int
-    similarity: float
-
-
-@dataclass(frozen=True)
-class _Voice:
-    """One line with what it holds in each measure; ``row`` numbers the contents."""
-
-    line: tuple[HeldNote, ...]
-    measures: tuple[Measure, ...]
-    contents: tuple[MeasureContent, ...]
-    row: _Row
-
-    @property
-    def part(self) -> str:
-        return self.line[0].part
-
-    def span(self, first: int, length: int) -> Span:
-        """Where so many measures stand."""
-        return Span(self.measures[first].onset, self.measures[first + length - 1].span.end)
-
-    def notes(self, first: int, length: int) -> tuple[HeldNote, ...]:
-        """The notes that begin in so many measures."""
-        return self.line[self._heads[first] : self._heads[first + length]]
-
-    @cached_property
-    def _heads(self) -> list[int]:
-        """For each measure, and for the end, how many notes begin before it."""
-        onsets = [float(note.onset) for note in self.line]
-        borders = [float(measure.onset) for measure in self.measures]
-        return [bisect_left(onsets, at) for at in (*borders, float(self.measures[-1].span.end))]
 
 
 def find_repeats(
@@ -136,7 +95,7 @@ def find_repeats(
     kinds = ContentKinds(contents)
     alike = kinds.likeness()
     voices = [
-        _Voice(line, score.measures, held, row)
+        MeasuredLine(line, score.measures, held, row)
         for line, held, row in zip(lines, contents, kinds.rows, strict=True)
     ]
     lead = voices[0]
@@ -148,20 +107,134 @@ def find_repeats(
                 for run in _runs(alike, one, two)
                 if not _is_told(alike, one, two, run)
             ]
-    found.sort(key=lambda pair: (pair[2].later, pair[2].first, -pair[2].length))
-    return tuple(_repeat(one, two, run) for one, two, run in found)
+    repeats = [_repeat(*pair) for pair in found] + _displaced(lead, found)
+    repeats.sort(key=lambda one: (one.later.start, one.first.start, -one.first.duration))
+    return tuple(repeats)
 
 
-def _runs(alike: Floats, one: _Voice, two: _Voice) -> Iterator[_Run]:
+def _displaced(lead: MeasuredLine, found: Sequence[_Found]) -> list[Repeat]:
+    """Returns that begin at another place of the measure, the longest of those that overlap."""
+    some: list[_Found] = []
+    for shift in _shifts(lead):
+        late = _with_later_barlines(lead, shift)
+        for one, two in ((lead, late), (late, lead)):
+            hits = grow_hits(one, two, _equal_measures(one, two), 0)
+            some += [
+                (one, two, run)
+                for run in find_runs(one, two, hits, 0)
+                if run.similarity >= ALIKE_TRANSPOSED
+            ]
+    told = [_spans(*pair) for pair in found]
+    kept: list[Repeat] = []
+    for pair in sorted(some, key=lambda pair: (-pair[2].length, _spans(*pair))):
+        first, later = _spans(*pair)
+        overlaps = later.start < first.end
+        if not overlaps and not any(
+            _half(first, other) and _half(later, another) for other, another in told
+        ):
+            told.append((first, later))
+            kept.append(_trimmed(_repeat(*pair), *pair))
+    return kept
+
+
+def _shifts(lead: MeasuredLine) -> list[Offset]:
+    """By how much later in the measure something comes back: whole beats, less than a measure.
+
+    Only those are worth a look by which four notes come back together, in pitch and in time.
+    """
+    meter = lead.measures[-1].meter
+    length, beat = float(meter.length), float(meter.beat)
+    sounds = [(note.midi, float(note.onset)) for note in lead.line]
+    places: dict[tuple[tuple[int, float], ...], set[float]] = {}
+    for at in range(len(sounds) - 3):
+        start = sounds[at][1]
+        figure = tuple((midi, onset - start) for midi, onset in sounds[at : at + 4])
+        if len({midi for midi, _ in figure}) >= _LEAST_SEED:
+            places.setdefault(figure, set()).add(start % length)
+    found = set()
+    for starts in places.values():
+        for one in starts:
+            found |= {round((other - one) % length / beat, 6) for other in starts}
+    return [beats * meter.beat for beats in range(1, int(length / beat)) if beats in found]
+
+
+def _trimmed(repeat: Repeat, one: MeasuredLine, two: MeasuredLine, run: Run) -> Repeat:
+    """The return without what stands before its first common note or after its last.
+
+    The barlines of one pass cut into what is around it there.
+    """
+    first, later = repeat.first.start, repeat.later.start
+    notes = one.notes(run.first, run.length), two.notes(run.later, run.length)
+    rows = [
+        {(note.onset - start, note.midi): note.end - start for note in line}
+        for line, start in zip(notes, (first, later), strict=True)
+    ]
+    common = rows[0].keys() & rows[1].keys()
+    if not common:
+        return repeat
+    low, high = min(common), max(common)
+    begin = low[0] if any(place < low for row in rows for place in row) else Fraction(0)
+    more = any(place > high for row in rows for place in row)
+    end = min(row[high] for row in rows) if more else repeat.first.duration
+    inside = [
+        [note for note in line if low[0] <= note.onset - start <= high[0]]
+        for line, start in zip(notes, (first, later), strict=True)
+    ]
+    return replace(
+        repeat,
+        first=Span(first + begin, first + end),
+        later=Span(later + begin, later + end),
+        first_notes=_heads(inside[0]),
+        later_notes=_heads(inside[1]),
+        sounding=min(map(len, inside)),
+    )
+
+
+def _with_later_barlines(line: MeasuredLine, late: Offset) -> MeasuredLine:
+    """The line in measures that begin later, the last left out; empty where the meter changes."""
+    full = [one for one in line.measures if one.length == line.measures[-1].meter.length]
+    even = all(one.span.end == two.onset for one, two in pairwise(full))
+    moved = tuple(replace(one, onset=one.onset + late) for one in full[:-1]) if even else ()
+    kept = [note for note in line.line if moved and note.onset >= moved[0].onset]
+    contents = measure_contents(moved, kept) if moved else ()
+    return MeasuredLine(line.line, moved, contents, np.zeros(len(moved), dtype=np.intp))
+
+
+def _equal_measures(one: MeasuredLine, two: MeasuredLine) -> list[tuple[int, int]]:
+    """Measures of one line that the other holds exactly later on, of three pitches and more."""
+    places: dict[MeasureContent, list[int]] = {}
+    for at, content in enumerate(one.contents):
+        if len(set(content.row)) >= _LEAST_SEED:
+            places.setdefault(content, []).append(at)
+    pairs = []
+    for later, content in enumerate(two.contents):
+        start = two.measures[later].onset
+        before = [at for at in places.get(content, ()) if one.measures[at].span.end <= start]
+        pairs += [(at, later) for at in before[:_FIRST_PASSES]]
+    return pairs
+
+
+def _spans(one: MeasuredLine, two: MeasuredLine, run: Run) -> tuple[Span, Span]:
+    """Where a passage stands and where it returns."""
+    return one.span(run.first, run.length), two.span(run.later, run.length)
+
+
+def _half(one: Span, two: Span) -> bool:
+    """Whether two spans share half of the shorter."""
+    shared = min(one.end, two.end) - max(one.start, two.start)
+    return 2 * shared >= min(one.duration, two.duration)
+
+
+def _runs(alike: Floats, one: MeasuredLine, two: MeasuredLine) -> Iterator[Run]:
     """Passages of one line that come back later in the same or in the other line."""
-    laters, firsts = np.nonzero(np.tril((alike >= _ALIKE)[np.ix_(two.row, one.row)], -1))
+    laters, firsts = np.nonzero(np.tril((alike >= ALIKE)[np.ix_(two.row, one.row)], -1))
     near = _first_and_last(firsts, laters)
     laters, firsts = laters[near], firsts[near]
     much = alike[one.row[firsts], two.row[laters]]
     here = list(zip(firsts.tolist(), laters.tolist(), much.tolist(), strict=True))
-    yield from _on_diagonals(one, two, here, 0)
+    yield from find_runs(one, two, here, 0)
     for half_steps, seeds in _moved(one, two).items():
-        yield from _on_diagonals(one, two, _grown(one, two, seeds, half_steps), half_steps)
+        yield from find_runs(one, two, grow_hits(one, two, seeds, half_steps), half_steps)
 
 
 def _first_and_last(firsts: _Row, laters: _Row) -> npt.NDArray[np.bool_]:
@@ -178,7 +251,7 @@ def _first_and_last(firsts: _Row, laters: _Row) -> npt.NDArray[np.bool_]:
         return counts
     order = np.lexsort((firsts, laters - firsts))
     distance, first = (laters - firsts)[order], firsts[order]
-    breaks = (np.diff(distance) != 0) | (np.diff(first) > _LONGEST_SILENCE + 1)
+    breaks = (np.diff(distance) != 0) | (np.diff(first) > LONGEST_SILENCE + 1)
     starts = np.concatenate(([0], np.nonzero(breaks)[0] + 1))
     low = np.minimum.reduceat(np.where(counts[order], places, len(places)), starts)
     high = np.maximum.reduceat(np.where(counts[order], places, -1), starts)
@@ -188,7 +261,7 @@ def _first_and_last(firsts: _Row, laters: _Row) -> npt.NDArray[np.bool_]:
     return kept
 
 
-def _moved(one: _Voice, two: _Voice) -> dict[int, list[tuple[int, int]]]:
+def _moved(one: MeasuredLine, two: MeasuredLine) -> dict[int, list[tuple[int, int]]]:
     """Pairs of measures from which on both lines are exactly transposed, by half steps."""
     places: dict[_Shape, dict[int, list[int]]] = {}
     for measure, shape in _shapes(one):
@@ -207,7 +280,7 @@ def _moved(one: _Voice, two: _Voice) -> dict[int, list[tuple[int, int]]]:
     return dict(sorted(seeds.items()))
 
 
-def _shapes(voice: _Voice) -> Iterator[tuple[int, _Shape]]:
+def _shapes(voice: MeasuredLine) -> Iterator[tuple[int, _Shape]]:
     """Intervals of each measure, or of two where one alone has too few different notes."""
     known: dict[tuple[int, ...], _Shape] = {}
     row = voice.row.tolist()
@@ -236,122 +309,18 @@ def _shape(contents: Sequence[MeasureContent]) -> _Shape:
     )
 
 
-def _grown(
-    one: _Voice, two: _Voice, seeds: Sequence[tuple[int, int]], half_steps: int
-) -> list[_Hit]:
-    """Alike measures around the seeds of one transposition."""
-    known = dict.fromkeys(seeds, 1.0)
-    for seed in seeds:
-        for step in (1, -1):
-            first, later = seed[0] + step, seed[1] + step
-            while first >= 0 and later < len(two.contents) and (first, later) not in known:
-                before, after = one.contents[first], two.contents[later]
-                likeness = alike_when_moved(before, after, half_steps)
-                if likeness < _ALIKE and not (before.silent and after.silent):
-                    break
-                known[first, later] = likeness
-                first, later = first + step, later + step
-    return [(first, later, much) for (first, later), much in known.items() if much >= _ALIKE]
-
-
-def _on_diagonals(
-    one: _Voice, two: _Voice, hits: Sequence[_Hit], half_steps: int
-) -> Iterator[_Run]:
-    """Runs of neighbouring hits at one distance."""
-    least = _ALIKE_TRANSPOSED if half_steps else _ALIKE_ON_THE_WHOLE
-    stretch: list[_Hit] = []
-    ordered = sorted(hits)
-    ordered.sort(key=lambda hit: hit[1] - hit[0])
-    for hit in (*ordered, None):
-        if stretch and (hit is None or not _follows(one, two, stretch[-1], hit)):
-            most = stretch[0][1] - stretch[0][0] if one is two else len(two.contents)
-            for piece in _pieces(stretch, most):
-                run = _run(one, piece, half_steps)
-                if run is not None and run.similarity >= least:
-                    yield _with_rests(one, two, run)
-            stretch = []
-        if hit is not None:
-            stretch.append(hit)
-
-
-def _follows(one: _Voice, two: _Voice, last: _Hit, hit: _Hit) -> bool:
-    """Whether a hit goes on from the last: the next measure, or after silence in both."""
-    gap = hit[0] - last[0] - 1
-    return (
-        hit[1] - hit[0] == last[1] - last[0]
-        and gap <= _LONGEST_SILENCE
-        and all(
-            one.contents[last[0] + step].silent and two.contents[last[1] + step].silent
-            for step in range(1, gap + 1)
-        )
-    )
-
-
-def _pieces(stretch: list[_Hit], most: int) -> Iterator[list[_Hit]]:
-    """A stretch cut into pieces of at most ``most`` measures, and two measures around each cut.
-
-    So every two measures inside the stretch lie together in one piece.
-    """
-    begin, end = stretch[0][0], stretch[-1][0] + 1
-    if most < _LEAST_MEASURES:
-        return
-    firsts = [hit[0] for hit in stretch]
-    for start in range(begin, end, most):
-        low = bisect_left(firsts, start)
-        yield stretch[low : bisect_left(firsts, start + most)]
-        if begin < start:
-            yield stretch[bisect_left(firsts, start - 1) : bisect_left(firsts, start + 1)]
-
-
-def _run(one: _Voice, piece: list[_Hit], half_steps: int) -> _Run | None:
-    """The run of a piece without unlike ends; None where it is no passage."""
-    low, high = 0, len(piece)
-    while low < high and piece[low][2] < _ALIKE_AT_THE_ENDS:
-        low += 1
-    while high > low and piece[high - 1][2] < _ALIKE_AT_THE_ENDS:
-        high -= 1
-    kept = piece[low:high]
-    if not kept or kept[-1][0] - kept[0][0] + 1 < _LEAST_MEASURES:
-        return None
-    weights = [len(one.contents[hit[0]].row) for hit in kept]
-    similarity = sum(w * hit[2] for w, hit in zip(weights, kept, strict=True)) / sum(weights)
-    first, later = kept[0][0], kept[0][1]
-    length = kept[-1][0] - first + 1
-    if len(one.notes(first, length)) < (_LEAST_NOTES_EXACT if similarity == 1 else _LEAST_NOTES):
-        return None
-    return _Run(first, later, length, half_steps, similarity)
-
-
-def _with_rests(one: _Voice, two: _Voice, run: _Run) -> _Run:
-    """The run with a silent measure before and after it, where both passes have one."""
-    first, later, length = run.first, run.later, run.length
-    room = later - first - length if one is two else 1
-    end = later + length
-    if end < len(two.contents) and room > 0 and _rest(one, two, first + length, end):
-        length, room = length + 1, room - 1
-    if first > 0 and room > 0 and _rest(one, two, first - 1, later - 1):
-        first, later, length = first - 1, later - 1, length + 1
-    return replace(run, first=first, later=later, length=length)
-
-
-def _rest(one: _Voice, two: _Voice, first: int, later: int) -> bool:
-    """Whether both measures are silent and of one length."""
-    before, after = one.contents[first], two.contents[later]
-    return before.silent and after.silent and len(before.cells) == len(after.cells)
-
-
-def _is_told(alike: Floats, one: _Voice, two: _Voice, run: _Run) -> bool:
+def _is_told(alike: Floats, one: MeasuredLine, two: MeasuredLine, run: Run) -> bool:
     """Whether a return across lines is heard within one of them just as well.
 
     So it is where either line holds the passage in both places, as a doubling does.
     """
     first, later = (slice(at, at + run.length) for at in (run.first, run.later))
     in_one, in_two = (float(alike[row[first], row[later]].sum()) for row in (one.row, two.row))
-    least = _ALIKE * sum(1 for content in one.contents[first] if content.row)
+    least = ALIKE * sum(1 for content in one.contents[first] if content.row)
     return max(in_one, in_two) >= least
 
 
-def _repeat(one: _Voice, two: _Voice, run: _Run) -> Repeat:
+def _repeat(one: MeasuredLine, two: MeasuredLine, run: Run) -> Repeat:
     return Repeat(
         first=one.span(run.first, run.length),
         later=two.span(run.later, run.length),
@@ -361,7 +330,8 @@ def _repeat(one: _Voice, two: _Voice, run: _Run) -> Repeat:
         reharmonised=False,
         first_notes=_heads(one.notes(run.first, run.length)),
         later_notes=_heads(two.notes(run.later, run.length)),
-        later_part="" if one is two else two.part,
+        sounding=min(len(one.notes(run.first, run.length)), len(two.notes(run.later, run.length))),
+        later_part="" if one.part == two.part else two.part,
     )
 
 

@@ -174,7 +174,7 @@ def _worth_of_repeat(repeat: Repeat) -> float:
         one.was_function and one.now_function and one.was_function != one.now_function
         for one in sung
     )
-    longer = min(log2(max(len(repeat.later_notes), 4) / 4), 3) / 2
+    longer = min(log2(max(repeat.sounding, 4) / 4), 3) / 2
     return _REHARMONISED + longer + (_OTHER_FUNCTION if changes else 0.0)
 
 

@@ -70,7 +70,7 @@ def test_another_part_that_takes_the_melody_up_is_named() -> None:
 def test_short_passages_are_doubted_sooner_than_long_ones() -> None:
     (found,) = study(tune(MELODY, f"{HOME} Am:4 F:4")).repeats
     unlike = replace(found, similarity=0.8)
-    longer = replace(unlike, first_notes=unlike.first_notes * 6, later_notes=unlike.later_notes * 6)
+    longer = replace(unlike, sounding=6 * unlike.sounding)
     assert likeness_of(unlike) < DEFAULT_CONFIDENCE < likeness_of(longer)
     score = tune(MELODY)
     (mark,) = make_repeat_marks(score, [unlike])
@@ -86,3 +86,11 @@ def test_shifts_in_words() -> None:
         "an octave lower",
         "2 octaves higher",
     ]
+
+
+def test_a_return_at_another_place_of_the_measure_says_so() -> None:
+    melody = f"{PHRASE} {OTHER} r:2 {PHRASE} r:2"
+    (mark,) = marks(melody, f"{HOME} C:2 Am:4 F:6")
+    assert [mark.span.start, mark.span.end] == [18, 26]
+    assert "It begins on beat 3 of the measure, not 1." in [one.statement for one in mark.evidence]
+    assert "Am (vi) takes the place of C (I)" in mark.sentence

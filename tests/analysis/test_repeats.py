@@ -122,3 +122,34 @@ def test_a_doubling_part_adds_no_returns() -> None:
 @pytest.mark.parametrize("melody", ["", "r:4 r:4"])
 def test_nothing_to_hear_is_nothing_to_find(melody: str) -> None:
     assert returns(melody) == ()
+
+
+@pytest.mark.parametrize("beats", [1, 2, 3])
+def test_a_return_some_beats_later_in_the_measure(beats: int) -> None:
+    (found,) = returns(f"{PHRASE} {OTHER} r:{beats} {PHRASE} r:{4 - beats}")
+    assert found.first == Span(Fraction(0), Fraction(8))
+    assert found.later == Span(Fraction(16 + beats), Fraction(24 + beats))
+    assert (found.similarity, found.later_part) == (1, "")
+    assert found.later_notes == tuple(f"voice{n}" for n in range(14, 21))
+
+
+def test_a_return_some_beats_sooner_is_the_same_pair() -> None:
+    (found,) = returns(f"r:2 {PHRASE} {OTHER} r:2 {PHRASE}")
+    assert found.first == Span(Fraction(2), Fraction(10))
+    assert found.later == Span(Fraction(20), Fraction(28))
+
+
+def test_a_return_later_in_the_measure_ends_with_its_last_common_note() -> None:
+    """The barlines of the second pass cut into what follows; that is not part of the return."""
+    (found,) = returns(f"{PHRASE} F4:2 D4:2 r:2 {PHRASE} B4:1 A4:1 r:4")
+    assert found.later == Span(Fraction(14), Fraction(22))
+    assert len(found.first_notes) == len(found.later_notes) == 7
+
+
+def test_a_figure_of_two_beats_is_no_return_at_another_place() -> None:
+    found = returns(" ".join(["E4:.5 G4:.5 A4:.5 G4:.5"] * 16))
+    assert all(one.first.start % 4 == one.later.start % 4 == 0 for one in found)
+
+
+def test_a_scale_that_passes_twice_is_no_return_at_another_place() -> None:
+    assert returns(f"{OTHER} r:1 E4:1 G4:1 A4:1 B4:2 C5:2 D5:1 E4:1 G4:1 A4:1 C4:4") == ()

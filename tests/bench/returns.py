@@ -2,7 +2,7 @@
 
 Each song is five phrases, A B A' C B'. How A' and B' differ from A and B is drawn from `KINDS`: the
 chords (new ones, or the same written in another way), and the tune (exact, ornamented, with other
-words, moved with the key).
+words, with another pickup, moved with the key, begun some beats later in the measure).
 """
 
 from __future__ import annotations
@@ -34,6 +34,8 @@ _SUBSTITUTES: Final = (
     (5, 0, "minor-seventh"), (0, 0, "dominant"), (1, 0, "dominant"), (2, 0, "dominant"),
     (5, 0, "dominant"), (3, 0, "minor"), (6, -1, "major"), (5, -1, "major"), (2, -1, "major"),
 )  # fmt: skip
+#: By how many beats a tune may come later in the measure.
+_LATE: Final = {(4, 4): (2, 2, 1), (12, 8): (2, 2, 1), (6, 8): (1,), (3, 4): (1,)}
 #: Steps on the line of fifths by which a whole step up, a half step up and a minor third up lie.
 _LIFTS: Final = (2, 7, -3)
 
@@ -64,12 +66,29 @@ def song_with_returns(random: Random) -> tuple[Song, tuple[PlantedReturn, ...]]:
         phrases=(before[0], before[1], after[0], other, after[1]),
         moved=(0, 0, lifts[0], lifts[0], lifts[1] or lifts[0]),
     )
+    for number, kind in ((2, kinds[0]), (4, kinds[1])):
+        if "pickup" in kind:
+            built = _with_pickup(random, built, number)
     # One move of the key is enough: a plain return after it moves along.
     planted = tuple(
         PlantedReturn(built.span(one), built.span(two), kind, kind.startswith("reharmonised"))
         for (one, two), kind in zip(((0, 2), (1, 4)), kinds, strict=True)
     )
     return built, planted
+
+
+def _with_pickup(random: Random, song: Song, number: int) -> Song:
+    """One or two notes that lead by step into a phrase, in place of the end before it."""
+    into, before = song.phrases[number].tones[0], song.phrases[number - 1]
+    side, count = random.choice((-1, 1)), random.choice((1, 2))
+    each = song.meter.beat / 2
+    start = before.length - count * each
+    kept = [tone for tone in before.tones if tone.onset < start]
+    kept[-1] = replace(kept[-1], length=min(kept[-1].length, start - kept[-1].onset))
+    pickup = [Tone(start + at * each, each, into.step + side * (count - at)) for at in range(count)]
+    phrases = list(song.phrases)
+    phrases[number - 1] = replace(before, tones=(*kept, *pickup))
+    return replace(song, phrases=tuple(phrases))
 
 
 _Pair = tuple[Phrase, Phrase]
@@ -121,7 +140,7 @@ def chord_of(harmony: Harmony) -> Chord:
     return Chord(root, KIND_DEGREES[harmony.kind], bass, harmony.kind)
 
 
-def _ornamented(random: Random, phrase: Phrase) -> Phrase:
+def _ornamented(random: Random, phrase: Phrase, song: Song) -> Phrase:
     """Up to one note in eight with a neighbour before it, after it, or in its place."""
     tones = list(phrase.tones)
     for at in random.sample(range(len(tones)), max(1, len(tones) // 8)):
@@ -138,7 +157,7 @@ def _ornamented(random: Random, phrase: Phrase) -> Phrase:
     return replace(phrase, tones=tuple(tones))
 
 
-def _other_words(random: Random, phrase: Phrase) -> Phrase:
+def _other_words(random: Random, phrase: Phrase, song: Song) -> Phrase:
     """Other syllables: notes of a quarter and more split in two, neighbours at a pitch joined."""
     tones: list[Tone] = []
     for tone in phrase.tones:
@@ -151,6 +170,26 @@ def _other_words(random: Random, phrase: Phrase) -> Phrase:
         else:
             tones.append(tone)
     return replace(phrase, tones=tuple(tones))
+
+
+def _later(random: Random, phrase: Phrase, song: Song) -> Phrase:
+    """Tune and chords some beats later; what would run into the next phrase is left out."""
+    late = random.choice(_LATE[song.meter.beats, song.meter.beat_type]) * song.meter.beat
+    tones = [
+        replace(
+            tone,
+            onset=tone.onset + late,
+            length=min(tone.length, phrase.length - late - tone.onset),
+        )
+        for tone in phrase.tones
+        if tone.onset + late < phrase.length
+    ]
+    row = tuple(
+        replace(one, onset=one.onset + late if one.onset else one.onset)
+        for one in phrase.harmonies
+        if one.onset + late < phrase.length
+    )
+    return replace(phrase, tones=tuple(tones), harmonies=row, symbols=row)
 
 
 def _early(random: Random, phrase: Phrase, song: Song) -> _Pair:
@@ -232,11 +271,12 @@ def _tells(phrase: Phrase, held: Harmony, missing: Harmony, song: Song) -> bool:
 
 
 def _with(
-    chords: Callable[[Random, Phrase, Song], _Pair], tune: Callable[[Random, Phrase], Phrase]
+    chords: Callable[[Random, Phrase, Song], _Pair],
+    tune: Callable[[Random, Phrase, Song], Phrase],
 ) -> Callable[[Random, Phrase, Song], _Pair]:
     def both(random: Random, phrase: Phrase, song: Song) -> _Pair:
         one, two = chords(random, phrase, song)
-        return one, tune(random, two)
+        return one, tune(random, two, song)
 
     return both
 
@@ -246,10 +286,14 @@ KINDS: Final[dict[str, Callable[[Random, Phrase, Song], _Pair]]] = {
     "reharmonised, ornamented": _with(_new_chords, _ornamented),
     "reharmonised, other words": _with(_new_chords, _other_words),
     "reharmonised, moved": _new_chords,
+    "reharmonised, another pickup": _new_chords,
+    "reharmonised, beats later": _with(_new_chords, _later),
     "exact": _plain,
     "ornamented": _with(_plain, _ornamented),
     "other words": _with(_plain, _other_words),
     "moved": _plain,
+    "another pickup": _plain,
+    "beats later": _with(_plain, _later),
     "early": _early,
     "respelled": _respelled,
     "revoiced": _revoiced,
