@@ -138,6 +138,11 @@ class ExportList(QTreeWidget):
             self.setCurrentItem(row)
         return row is not None
 
+    def tick(self, entry_id: Id, ticked: bool) -> None:
+        """Tick an entry, or leave it out."""
+        state = Qt.CheckState.Checked if ticked else Qt.CheckState.Unchecked
+        self._rows[entry_id].setCheckState(FILE, state)
+
     def tick_all(self, sort: Sort, ticked: bool) -> None:
         """Tick, or leave out, all of a sort."""
         state = Qt.CheckState.Checked if ticked else Qt.CheckState.Unchecked

@@ -121,11 +121,11 @@ class LooksPanel(QWidget):
     def show_state(self, state: dict[str, Any]) -> None:
         """Choose what was chosen; what makes no sense is as usual."""
         width, height = _pair(state.get("size")) or SIZES[0][:2]
-        self.width_field.setValue(width)
-        self.height_field.setValue(height)
         known = [(w, h) for w, h, _ in SIZES]
         chosen = (width, height)
         self.size_box.setCurrentIndex(known.index(chosen) if chosen in known else len(known))
+        self.width_field.setValue(width)
+        self.height_field.setValue(height)
         theme = str(state.get("theme", "barline"))
         if theme.endswith(".json") and theme not in self._themes:
             self.take_theme(Path(theme))

@@ -100,9 +100,9 @@ class Previews(QObject):
         self._to_look.clear()
 
     def close(self) -> None:
-        """End the process; a new wish starts another."""
+        """End the process; another document starts another."""
         self.rest()
-        self._now = None
+        self._now = self._document = None
         if self._process is not None:
             self._process.close()
             self._process.deleteLater()

@@ -25,7 +25,7 @@ from app.review.document import Document
 from app.review.storage import StoredReview
 from app.worker.analysis_changes import AnalysisChange, changed
 from app.worker.export_wishes import ExportWish
-from app.worker.messages import LAST, Answer, Answered, Failed, Kept, Step
+from app.worker.messages import LAST, Answer, Answered, Exported, Failed, Kept, Step
 from app.worker.processes import WorkerProcess
 
 ENGRAVE: Final = "app.worker.engraving_jobs"
@@ -112,6 +112,7 @@ class Workshop(QObject):
         self._reader = WorkerProcess("reading and analysing", (f"{READ}:warm",), self)
         self._exporter: WorkerProcess | None = None
         self._exports_into = Path()
+        self._exported: Exported | None = None
         self._engraver.answered.connect(self._hear_engraver)
         self._reader.answered.connect(self._hear_reader)
 
@@ -307,12 +308,15 @@ class Workshop(QObject):
                 self.export_progressed.emit(step.done, step.count, step.text)
                 self.progressed.emit(f"Exporting {step.done + 1} of {step.count}")
             else:
-                self.exported.emit(message.value)
+                self._exported = message.value
         else:
+            # Whoever hears of the end may begin the next export at once.
             self._end_export()
             self._tell_if_idle()
             if isinstance(message, Failed):
                 self.export_failed.emit(message.error)
+            else:
+                self.exported.emit(self._exported)
 
     def _tell(self, step: object) -> None:
         if isinstance(step, Step):
