@@ -70,24 +70,32 @@ def row_of(placed: Sequence[PlacedChord], regions: Sequence[KeyRegion]) -> tuple
 
 
 def _by_sound(placed: PlacedChord, after: Chord | None, key: Key) -> Chord | None:
-    """The chord, a diminished seventh on the leading tone that what follows asks for.
-
-    All its tones are alike a minor third apart, so that a symbol may name any of them for its root:
-    Fdim7 before C is Bdim7 over F.
-    """
+    """The chord as it is heard before what follows, where its symbol names it otherwise."""
     chord = placed.chord
     if chord is None or after is None or not placed.symbol:
         return chord
-    diminished = (chord.triad, chord.seventh, chord.foreign_bass) == ("dim", "d7", False)
+    above = (chord.bass.pc - chord.root.pc) % 12
+    falls = (after.root.pc - chord.root.pc) % 12 == 5
+    if falls and chord.triad == "maj" and not chord.seventh and above == 10:
+        # A major triad over its minor seventh that falls a fifth: D/C before G/B is D7 over C.
+        return replace(chord, degrees=tuple(sorted((*chord.degrees, (7, -1)))))
+    if (chord.triad, chord.seventh, above) == ("dim", "d7", 0):
+        return _on_leading_tone(chord, after, key)
+    return chord
+
+
+def _on_leading_tone(chord: Chord, after: Chord, key: Key) -> Chord:
+    """A diminished seventh on the leading tone that what follows asks for, where it is a tone.
+
+    Its tones all lie a minor third apart, so that a symbol may name any of them for its root: Fdim7
+    before C is Bdim7 over F.
+    """
     aim = target_in(key, after.root.pc)
     leading = (after.root.pc + 11) % 12
-    if not diminished or aim is None or chord.bass.pc != chord.root.pc:
-        return chord
-    if leading == chord.root.pc or leading not in chord.pitch_classes:
+    if aim is None or leading == chord.root.pc or leading not in chord.pitch_classes:
         return chord
     heard = Chord(aim.root + _LEADING_TONE, chord.degrees, chord.bass, chord.kind)
-    bass = next(tone for tone in heard.tones if tone.pc == chord.bass.pc)
-    return replace(heard, bass=bass)
+    return replace(heard, bass=next(tone for tone in heard.tones if tone.pc == chord.bass.pc))
 
 
 def find_plain_facts(
@@ -162,7 +170,7 @@ def _fact(
     substitute = "subV" if dominant is not None and dominant.kind == "subV" else ""
     sure = third.confidence if third is not None else 1.0
     heard = held.chord or placed.chord
-    by_sound = f"By its tones it is {chord_text(heard)}." if heard.root != placed.chord.root else ""
+    by_sound = f"By its tones it is {chord_text(heard)}." if heard != placed.chord else ""
     return ChordFact(
         span=placed.span,
         symbol=placed.symbol,

@@ -108,6 +108,7 @@ MIXTURE = [
     ("Ebmaj7", "bIIImaj7", "T"),
     ("Fm7", "iv7", "S"),
     ("Abmaj7", "bVImaj7", "S"),
+    ("Bb7", "bVII7", "S"),
 ]
 
 

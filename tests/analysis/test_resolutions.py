@@ -92,6 +92,61 @@ def test_a_diminished_seventh_has_the_root_that_leads_on(
 
 @pytest.mark.parametrize("fifths", SHIFTS)
 @pytest.mark.parametrize(
+    ("row", "expected"),
+    [("C C/Bb F/A", "V42/IV"), ("C D/C G/B", "V42/V"), ("C G/F C/E", "V42"), ("C C/Bb Am", "I/b7")],
+)
+def test_a_major_triad_over_its_seventh_is_that_seventh_chord_where_it_falls_a_fifth(
+    row: str, expected: str, fifths: int
+) -> None:
+    assert numeral(moved(row, "C major", fifths)[1]) == expected
+
+
+@pytest.mark.parametrize("fifths", SHIFTS)
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [
+        # Theory notes, *Ready values*: iiø or ii before a minor target, ii before a major one.
+        ("C Gm7 C7 F", "ii7/IV"),
+        ("C Em7b5 A7 Dm", "iiø7/ii"),
+        ("C F#m7b5 B7 Em", "iiø7/iii"),
+        ("C F#m7 B7 Em", "ii7/iii"),
+        ("C Bm7 E7 Am", "ii7/vi"),
+        ("C Fm7 Bb7 Eb", "ii7/bIII"),
+    ],
+)
+def test_the_related_two_of_an_applied_dominant(row: str, expected: str, fifths: int) -> None:
+    fact = moved(row, "C major", fifths)[1]
+    assert (numeral(fact), fact.function) == (expected, "S")
+    assert "related ii" in fact.tags
+
+
+@pytest.mark.parametrize("fifths", SHIFTS)
+def test_a_related_two_that_is_in_the_key_offers_the_applied_reading(fifths: int) -> None:
+    fact = moved("C Am7 D7 G7", "C major", fifths)[1]
+    assert numeral(fact) == "vi7"
+    assert "ii⁷/V" in {one.label for one in fact.alternatives}
+
+
+@pytest.mark.parametrize("fifths", SHIFTS)
+@pytest.mark.parametrize(
+    ("row", "at", "resolution"),
+    [
+        ("C G7 Bdim7 C", 1, "resolves"),
+        ("C Bdim G7 C", 1, "resolves"),
+        ("C Bdim G7 Am", 1, "deceptive"),
+        ("C G7 Gm Am", 1, "unresolved"),
+        ("C G7 A7 Dm", 1, "unresolved"),
+    ],
+)
+def test_what_is_handed_on_and_what_gives_up(
+    row: str, at: int, resolution: str, fifths: int
+) -> None:
+    """Another dominant of the same target is no delay, an applied one no deception."""
+    assert moved(row, "C major", fifths)[at].resolution == resolution
+
+
+@pytest.mark.parametrize("fifths", SHIFTS)
+@pytest.mark.parametrize(
     ("row", "expected", "others"),
     [
         # Theory notes, *Ready values*: pairs that only the continuation decides; each keeps the
