@@ -76,7 +76,11 @@ class Toned(NamedTuple):
 
 
 class Label(NamedTuple):
-    """A text on the page. ``box`` is advance width by height of the ink, its underline with it."""
+    """A text on the page.
+
+    ``box`` is advance width by height of the ink, with room for an underline where states are
+    shown.
+    """
 
     mark: str
     layer: Layer

@@ -206,8 +206,9 @@ def _lay_out_row(system: TimedSystem, row: _Row, entries: Sequence[_Entry]) -> O
         drawn = list(underline(entry.mark, x, x + text.width, under, entry.state))
         strokes += [Toned(entry.tone, shape) for shape in drawn]
         left, top, width, height = text.box(x, baseline)
-        if drawn:
-            height = under - top
+        if entry.state is not None:
+            # Kept free for the stroke, so that a decision moves nothing else.
+            height = max(height, under - top)
         labels.append(Label(entry.mark, row.layer, entry.text, (left, top, width, height)))
         if entry.barred:
             bar = x - row.em * _BAR

@@ -15,7 +15,7 @@ from copy import copy
 from itertools import pairwise
 from typing import Final
 
-from analysis.marks import Line, MelodyFact
+from analysis.marks import Line, MarkKind, MelodyFact
 from app.engraving.bounds import shape_box
 from app.engraving.callouts import FreeSpace, ink_pieces, nearest_point
 from app.engraving.implied_notes import lay_out_implied
@@ -38,9 +38,9 @@ _FROM_SYMBOL: Final = 1.5 * STAFF_SPACE
 Draw = Callable[[str, Box, State | None], Iterator[PathShape]]
 
 
-def stands_at_notes(reviewed: ReviewedMark) -> bool:
-    """Whether a mark is shown at the notes it names."""
-    return LAYERS_OF[reviewed.mark.kind][0] in ("melody", "lines", "remarks")
+def stands_at_notes(kind: MarkKind) -> bool:
+    """Whether marks of a kind are shown at the notes they name."""
+    return LAYERS_OF[kind][0] in ("melody", "lines", "remarks")
 
 
 def free_space(page: Page) -> FreeSpace:
@@ -70,7 +70,7 @@ def lay_out_note_signs(
     callouts: list[tuple[ReviewedMark, Layer, Box]] = []
     for m in marks:
         layer = LAYERS_OF[m.mark.kind][0]
-        if not stands_at_notes(m):
+        if not stands_at_notes(m.mark.kind):
             continue
         state = m.state if style.states else None
         drawn, places = _signs(page, systems, m, state)

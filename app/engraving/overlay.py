@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import TypeVar, cast
 
+from analysis.marks import Mark
 from analysis.score import Score
 from analysis.timebase import Span
 from app.engraving.brackets import (
@@ -82,6 +83,10 @@ class PageLayout:
         self._systems = [(system, system.span) for system in timed_systems(page, score)]
         self._space: FreeSpace | None = None
         self._kept: dict[str, tuple[object, object]] = {}
+        self._on_page: dict[str, tuple[Mark, bool]] = {}
+        kinds = LAYERS_OF.items()
+        self._kinds = {kind for kind, layers in kinds if style.layers.intersection(layers)}
+        self._kinds_at_notes = {kind for kind in self._kinds if stands_at_notes(kind)}
 
     def parts(
         self, marks: Sequence[ReviewedMark], stretches: Sequence[Stretch]
@@ -92,10 +97,16 @@ class PageLayout:
         """
         page, style = self._page, self._style
         layers = style.layers
-        shown = [m for m in marks if layers.intersection(LAYERS_OF[m.mark.kind])]
+        shown = [m for m in marks if m.mark.kind in self._kinds]
         found: list[Overlay] = []
         for at, (system, own) in enumerate(self._systems):
-            here = [m for m in shown if _concerns(m, own)]
+            start, end = own.start, own.end
+            here = [
+                m
+                for m in shown
+                if m.mark.span.start < end
+                and (m.mark.span.end > start or m.mark.span.start >= start)
+            ]
             below = partial(lay_out_below, system, page, here, style)
             found.append(self._part(f"{at} below", here, below))
             bottom = system.top - style.size(CLEAR)
@@ -108,7 +119,8 @@ class PageLayout:
                 named = [m for m in here if m.mark.kind == "section"]
                 found.append(self._part(f"{at} sections", (named, bottom), names))
         systems = [system for system, _ in self._systems]
-        beside = [m for m in shown if stands_at_notes(m) and _is_on(page, m)]
+        at_notes = [m for m in shown if m.mark.kind in self._kinds_at_notes]
+        beside = [m for m in at_notes if self._is_on_page(m.mark)]
         taken = [box for part in found for box in part.boxes] if beside else []
         if beside and self._space is None:
             self._space = free_space(page)
@@ -119,7 +131,16 @@ class PageLayout:
     def shows(self, reviewed: ReviewedMark) -> bool:
         """Whether a mark may be shown on the page, but for brackets of the whole piece."""
         concerned = any(_concerns(reviewed, own) for _, own in self._systems)
-        return concerned or _is_on(self._page, reviewed)
+        return concerned or self._is_on_page(reviewed.mark)
+
+    def _is_on_page(self, mark: Mark) -> bool:
+        """Whether any of a mark's notes is on the page, or nobody says where they are."""
+        known = self._on_page.get(mark.id)
+        if known is None or known[0] is not mark:
+            boxes, elements = self._page.boxes, mark.elements
+            there = not elements or any(element in boxes for element in elements)
+            known = self._on_page[mark.id] = (mark, there)
+        return known[1]
 
     def _part(self, name: str, inputs: object, lay_out_part: Callable[[], Made]) -> Made:
         """What was laid out before from equal inputs, or what is laid out now."""
@@ -133,12 +154,6 @@ def _concerns(reviewed: ReviewedMark, own: Span) -> bool:
     """Whether a mark has its place, or a part of it, in a system."""
     start, end = reviewed.mark.span.start, reviewed.mark.span.end
     return start < own.end and (end > own.start or start >= own.start)
-
-
-def _is_on(page: Page, reviewed: ReviewedMark) -> bool:
-    """Whether any of a mark's notes is on a page, or nobody says where they are."""
-    elements = reviewed.mark.elements
-    return not elements or any(element in page.boxes for element in elements)
 
 
 def selection(overlay: Overlay, mark: str) -> tuple[Toned, ...]:

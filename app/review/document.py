@@ -148,6 +148,10 @@ class Document:
     _kept_marks: dict[str, ReviewedMark] = field(
         default_factory=dict, init=False, repr=False, hash=False, compare=False
     )
+    #: What `shown_marks` has found, by least confidence.
+    _kept_shown: dict[float, tuple[ReviewedMark, ...]] = field(
+        default_factory=dict, init=False, repr=False, hash=False, compare=False
+    )
 
     def __getstate__(self) -> list[object]:
         """What crosses between processes: what was worked out is worked out again there."""
@@ -159,6 +163,7 @@ class Document:
         for name, value in zip(names, state, strict=True):
             object.__setattr__(self, name, value)
         object.__setattr__(self, "_kept_marks", {})
+        object.__setattr__(self, "_kept_shown", {})
 
     def marks(self) -> Iterator[ReviewedMark]:
         """All marks in order of time: found, own, and decided ones that are no longer found."""
@@ -166,16 +171,20 @@ class Document:
 
     def _by_id(self) -> dict[str, ReviewedMark]:
         if not self._kept_marks:
-            self._kept_marks.update((one.id, one) for one in self._reviewed())
+            decisions = self.decisions
+            for mark in self._in_order():
+                self._kept_marks[mark.id] = ReviewedMark(mark, decisions.get(mark.id))
         return self._kept_marks
 
-    def _reviewed(self) -> Iterator[ReviewedMark]:
+    def _in_order(self) -> list[Mark]:
         own = {mark.id: mark for mark in self.own_marks}
         found = {mark.id: mark for mark in self.analysis.marks} | own
         kept: dict[_Place, list[Mark]] = {}
         for mark_id, decision in self.decisions.items():
             if mark_id not in found and (mark := _kept(mark_id, decision)):
                 kept.setdefault(_place(mark), []).append(mark)
+        if not kept:
+            return sorted(found.values(), key=_in_time)
         marks: list[Mark] = []
         for mark in found.values():
             settled = kept.get(_place(mark))
@@ -184,19 +193,17 @@ class Document:
             else:
                 settled[0] = _with_reading(settled[0], mark)
         marks.extend(mark for row in kept.values() for mark in row)
-        for mark in sorted(marks, key=_in_time):
-            yield ReviewedMark(mark, self.decisions.get(mark.id))
+        return sorted(marks, key=_in_time)
 
     def shown_marks(self, least: float = DEFAULT_CONFIDENCE) -> Iterator[ReviewedMark]:
         """Marks to show: not rejected, and decided upon or at least so confident.
 
         Keys and sections are shown however sure they are, since every numeral is named in a key.
         """
-        for reviewed in self.marks():
-            kept = reviewed.state in ("accepted", "edited")
-            sure = reviewed.mark.confidence >= least or reviewed.mark.kind in ("key", "section")
-            if kept or (reviewed.state == "open" and sure):
-                yield reviewed
+        if least not in self._kept_shown:
+            marks = self._by_id().values()
+            self._kept_shown[least] = tuple(one for one in marks if _is_shown(one, least))
+        return iter(self._kept_shown[least])
 
     def has_mark(self, mark_id: str) -> bool:
         """Whether `marks` has one of that id."""
@@ -213,6 +220,13 @@ def _kept(mark_id: str, decision: Decision) -> Mark | None:
     if mark is None or decision.state not in ("accepted", "edited"):
         return None
     return mark if mark.id == mark_id else replace(mark, id=mark_id)
+
+
+def _is_shown(reviewed: ReviewedMark, least: float) -> bool:
+    decision, mark = reviewed.decision, reviewed.mark
+    if decision is not None and decision.state != "open":
+        return decision.state != "rejected"
+    return mark.confidence >= least or mark.kind in ("key", "section")
 
 
 def _in_time(mark: Mark) -> tuple[Offset, Offset, str, str]:

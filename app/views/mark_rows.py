@@ -49,15 +49,20 @@ def rows(document: Document, wanted: MarkFilter) -> tuple[ReviewedMark, ...]:
     span = None
     if wanted.section is not None and wanted.section < len(sections):
         span = sections[wanted.section].span
-    found = [
-        reviewed
-        for reviewed in document.marks()
-        if (wanted.kind is None or reviewed.mark.kind == wanted.kind)
-        and (wanted.state is None or reviewed.state == wanted.state)
-        and (span is None or reviewed.mark.span.start in span)
-        and (reviewed.state != "open" or reviewed.mark.confidence >= wanted.least)
-        and all(word in f"{reviewed.label} {reviewed.sentence}".casefold() for word in words)
-    ]
+    found = []
+    # Asked for after each decision, so what is not wanted goes first and cheaply.
+    for reviewed in document.marks():
+        mark, decision = reviewed.mark, reviewed.decision
+        if (wanted.kind is not None and mark.kind != wanted.kind) or (
+            mark.confidence < wanted.least and (decision is None or decision.state == "open")
+        ):
+            continue
+        if (wanted.state is None or reviewed.state == wanted.state) and (
+            span is None or mark.span.start in span
+        ):
+            text = f"{reviewed.label} {reviewed.sentence}".casefold() if words else ""
+            if all(word in text for word in words):
+                found.append(reviewed)
     if wanted.order == "talking points":
         places = {mark_id: at for at, mark_id in enumerate(document.order)}
         last = len(places) + len(found)
@@ -74,12 +79,13 @@ def kinds_present(document: Document) -> tuple[MarkKind, ...]:
 
 def decided(document: Document, least: float = DEFAULT_CONFIDENCE) -> tuple[int, int]:
     """How many marks are decided, and how many there are to decide in all."""
-    marks = [
-        reviewed
-        for reviewed in document.marks()
-        if reviewed.state != "open" or reviewed.mark.confidence >= least
-    ]
-    return sum(reviewed.state != "open" for reviewed in marks), len(marks)
+    done = left = 0
+    for reviewed in document.marks():
+        if reviewed.decision is not None and reviewed.decision.state != "open":
+            done += 1
+        elif reviewed.mark.confidence >= least:
+            left += 1
+    return done, done + left
 
 
 def confidence_text(confidence: float) -> str:

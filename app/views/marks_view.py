@@ -3,27 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any, Final, cast
+from typing import Any, cast
 
 from PySide6.QtCore import (
-    QAbstractListModel,
     QModelIndex,
-    QPersistentModelIndex,
-    QRectF,
-    QSize,
     Qt,
     Signal,
 )
-from PySide6.QtGui import QColor, QFocusEvent, QFont, QFontMetricsF, QPainter
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QListView,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QVBoxLayout,
     QWidget,
 )
@@ -32,137 +24,11 @@ from analysis.marks import MarkKind
 from app.review.document import Document, ReviewedMark, State
 from app.review.section_edits import sections_of
 from app.review.selection import NOTHING, Selection
-from app.views.label_painting import paint_label
-from app.views.looks import LIGHT, Look
+from app.views.looks import Look
+from app.views.mark_lists import MARK_ROLE, MarkDelegate, MarkList, MarkModel
 from app.views.mark_rows import MarkFilter, Order, decided, kinds_present, rows
-from app.views.places import span_text
 from app.views.selections import selection_of_mark
-from app.views.signs import KIND_NAMES, SIGNS, STATE_NAMES, STATE_SIGNS, paint_sign
-
-AnyIndex = QModelIndex | QPersistentModelIndex
-MARK_ROLE: Final = Qt.ItemDataRole.UserRole
-PLACE_ROLE: Final = Qt.ItemDataRole.UserRole + 1
-
-
-class MarkModel(QAbstractListModel):
-    """The rows of one document under one filter."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._document: Document | None = None
-        self.rows: tuple[ReviewedMark, ...] = ()
-
-    def show_rows(self, document: Document | None, found: tuple[ReviewedMark, ...]) -> None:
-        """Take on other rows; where only decisions differ the list stays as it is."""
-        same = [row.id for row in found] == [row.id for row in self.rows]
-        self._document = document
-        if same:
-            changed = [at for at, row in enumerate(found) if row != self.rows[at]]
-            self.rows = found
-            for at in changed:
-                self.dataChanged.emit(self.index(at), self.index(at))
-        else:
-            self.beginResetModel()
-            self.rows = found
-            self.endResetModel()
-
-    def rowCount(self, parent: AnyIndex = QModelIndex()) -> int:  # noqa: B008 - Qt's own signature
-        """How many marks the list shows."""
-        return 0 if parent.isValid() else len(self.rows)
-
-    def data(self, index: AnyIndex, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """A mark in words, for the delegate and for screen readers."""
-        if not index.isValid() or self._document is None:
-            return None
-        row = self.rows[index.row()]
-        if role == MARK_ROLE:
-            return row
-        place = span_text(self._document.score, row.mark.span)
-        if role == PLACE_ROLE:
-            return place
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            kind, state = KIND_NAMES[row.mark.kind], STATE_NAMES[row.state]
-            return f"{place}, {kind}, {row.label}: {row.sentence} {state}."
-        if role == Qt.ItemDataRole.ToolTipRole:
-            return row.sentence
-        return None
-
-
-class MarkDelegate(QStyledItemDelegate):
-    """Paints a mark in two lines: sign, label and place; then the sentence."""
-
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.look: Look = LIGHT
-
-    def sizeHint(self, option: QStyleOptionViewItem, index: AnyIndex) -> QSize:
-        """Two lines and some air."""
-        height = QFontMetricsF(option.font).height()
-        return QSize(200, round(2.75 * height))
-
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: AnyIndex) -> None:
-        """Paint one row."""
-        row = cast("ReviewedMark", index.data(MARK_ROLE))
-        look = self.look
-        box = QRectF(option.rect)
-        font = QFont(option.font)
-        line = QFontMetricsF(font).height()
-        painter.save()
-        selected = bool(option.state & QStyle.StateFlag.State_Selected)
-        if selected:
-            painter.fillRect(box, QColor(look.wash))
-            painter.fillRect(QRectF(box.x(), box.y(), 3, box.height()), QColor(look.accent))
-        painter.setPen(QColor(look.rule))
-        painter.drawLine(box.bottomLeft(), box.bottomRight())
-        rejected = row.state == "rejected"
-        ink = QColor(look.quiet if rejected else look.ink)
-        pad, top = 0.7 * line, box.y() + 0.35 * line
-        sign = QRectF(box.x() + pad, top + 0.08 * line, 0.84 * line, 0.84 * line)
-        paint_sign(painter, SIGNS[row.mark.kind], sign, ink)
-        left = sign.right() + 0.6 * line
-        right = box.right() - pad
-        state = QRectF(right - 0.8 * line, top + 0.1 * line, 0.8 * line, 0.8 * line)
-        tint = look.ink if row.state in ("accepted", "edited") else look.quiet
-        paint_sign(painter, STATE_SIGNS[row.state], state, QColor(tint))
-        place = str(index.data(PLACE_ROLE))
-        width = QFontMetricsF(font).horizontalAdvance(place)
-        place_left = state.left() - 0.6 * line - width
-        painter.setPen(QColor(look.quiet))
-        painter.setFont(font)
-        painter.drawText(QRectF(place_left, top, width + 2, line), 0, place)
-        heading = QFont(font)
-        heading.setWeight(QFont.Weight.DemiBold)
-        heading.setStrikeOut(rejected)
-        painter.setFont(heading)
-        painter.setPen(ink)
-        room = QRectF(left, top, place_left - left - line / 2, line)
-        if rejected or not paint_label(painter, room, row.label, ink):
-            self._line(painter, left, top, room.width(), row.label)
-        painter.setFont(font)
-        painter.setPen(QColor(look.ink if selected and not rejected else look.quiet))
-        comment = f" — {row.decision.comment}" if row.decision and row.decision.comment else ""
-        self._line(painter, left, top + 1.1 * line, right - left, row.sentence + comment)
-        painter.restore()
-
-    def _line(self, painter: QPainter, x: float, y: float, width: float, text: str) -> None:
-        metrics = painter.fontMetrics()
-        short = metrics.elidedText(text, Qt.TextElideMode.ElideRight, int(width))
-        painter.drawText(QRectF(x, y, width + 2, metrics.height()), 0, short)
-
-
-class MarkList(QListView):
-    """A list in which coming by with the keyboard selects nothing by itself."""
-
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Qt would make the first row the current one."""
-        model = self.selectionModel()
-        if model.currentIndex().isValid():
-            super().focusInEvent(event)
-            return
-        model.blockSignals(True)
-        super().focusInEvent(event)
-        model.clear()
-        model.blockSignals(False)
+from app.views.signs import KIND_NAMES, STATE_NAMES
 
 
 class MarksView(QWidget):
@@ -176,10 +42,13 @@ class MarksView(QWidget):
         self._filter = MarkFilter()
         self._selected = ""
         self._last_row = 0
+        #: Whether the list is being made to follow, so that what it says of it is nobody's wish.
+        self._following = False
         self.model = MarkModel(self)
         self.list = MarkList(self, uniformItemSizes=True)
         self.list.setAccessibleName("Marks")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
         self.list.setModel(self.model)
         self._delegate = MarkDelegate(self.list)
         self.list.setItemDelegate(self._delegate)
@@ -335,25 +204,24 @@ class MarksView(QWidget):
         current = self.list.currentIndex()
         if current.isValid():
             self._last_row = current.row()
-        self.list.selectionModel().blockSignals(True)
+        self._following = True
         self.model.show_rows(self._document, found)
-        self.list.selectionModel().blockSignals(False)
+        self._following = False
         self._show_current()
         self._show_progress()
 
     def _show_current(self) -> None:
         """Point the list at the selected mark without asking for it again."""
-        at = next((i for i, row in enumerate(self.model.rows) if row.id == self._selected), None)
-        model = self.list.selectionModel()
-        model.blockSignals(True)
+        rows_of = enumerate(self.model.rows)
+        at = next((at for at, row in rows_of if row.mark.id == self._selected), None)
+        self._following = True
         if at is None:
-            model.clear()
+            self.list.selectionModel().clear()
         else:
             self._last_row = at
             self.list.setCurrentIndex(self.model.index(at))
             self.list.scrollTo(self.model.index(at))
-        model.blockSignals(False)
-        self.list.viewport().update()
+        self._following = False
 
     def _show_progress(self) -> None:
         if self._document is None:
@@ -368,7 +236,7 @@ class MarksView(QWidget):
 
     def _ask_for_current(self, current: QModelIndex) -> None:
         row = cast("ReviewedMark | None", current.data(MARK_ROLE))
-        if row is not None and row.id != self._selected:
+        if row is not None and row.id != self._selected and not self._following:
             self.selection_requested.emit(selection_of_mark(row))
 
 

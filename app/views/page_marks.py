@@ -7,7 +7,7 @@ and what they cover is told, so that only this is painted again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Final
@@ -97,7 +97,7 @@ class PageMarks:
             What has to be painted again of the pages in view; None for all.
         """
         before, self._document = self._document, document
-        shown = {one.id: one for one in document.shown_marks()} if document else {}
+        shown = {one.mark.id: one for one in document.shown_marks()} if document else {}
         was, self._shown = self._shown, shown
         if before is None or document is None or before.score is not document.score:
             self._find_stretches()
@@ -108,8 +108,7 @@ class PageMarks:
             self._find_stretches()
             self._forget()
             return None
-        changed = [one for one in shown.values() if was.get(one.id) != one]
-        changed += [one for one in was.values() if shown.get(one.id) != one]
+        changed = _differing(shown, was) + _differing(was, shown)
         if any("phrases" in LAYERS_OF[one.mark.kind] for one in changed):
             self._find_stretches()
             stale = set(self._laid)
@@ -305,6 +304,21 @@ class PageMarks:
                     if not rect.isEmpty():
                         changes.append((page, (rect.x(), rect.y(), rect.width(), rect.height())))
         return changes
+
+
+def _differing(
+    some: Mapping[str, ReviewedMark], others: Mapping[str, ReviewedMark]
+) -> list[ReviewedMark]:
+    """Those of some marks that are otherwise, or not at all, among others."""
+    found = []
+    for at, one in some.items():
+        other = others.get(at)
+        if other is None or not (
+            (one.mark is other.mark or one.mark == other.mark)
+            and (one.decision is other.decision or one.decision == other.decision)
+        ):
+            found.append(one)
+    return found
 
 
 def _box_of(part: Overlay) -> QRectF:

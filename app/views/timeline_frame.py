@@ -17,13 +17,15 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
+    QPixmap,
     QResizeEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
 from analysis.timebase import Fraction, Span
-from app.review.document import Document
+from app.review.document import Document, ReviewedMark
+from app.review.section_edits import sections_of
 from app.review.selection import NOTHING, Selection
 from app.review.writing import Writing
 from app.views.looks import LIGHT, Look
@@ -31,8 +33,9 @@ from app.views.timeline_hits import TimelinePlaces
 from app.views.timeline_layout import (
     Columns,
     LaneSign,
-    lane_signs,
+    lane_marks,
     lanes_of,
+    signs_of,
 )
 from app.views.timeline_overview import WIDTH, TimelineOverview
 from app.views.timeline_painting import Dragged, TimelinePainter
@@ -67,7 +70,10 @@ class TimelineFrame(QAbstractScrollArea):
         self._rate = 0.0
         self._fits = True
         self._signs: tuple[LaneSign, ...] = ()
+        self._lanes: tuple[tuple[str, int], ...] = ()
+        self._signs_of: tuple[tuple[ReviewedMark, ...], float, float] = ((), 0.0, 0.0)
         self._border: Dragged | None = None
+        self._picture: tuple[object, QPixmap] = (None, QPixmap())
         self.overview = TimelineOverview(self)
         self.overview.share_requested.connect(self._go_to_share)
         self.typing = TypingLine(self.viewport())
@@ -96,13 +102,15 @@ class TimelineFrame(QAbstractScrollArea):
 
     def show_place(self, span: Span | None) -> None:
         """Frame the stretch that the score shows."""
-        self._shown = span
-        self.viewport().update()
+        if span != self._shown:
+            self._shown = span
+            self.viewport().update()
 
     def show_waiting(self, waiting: bool) -> None:
         """Say whether what is shown waits for an analysis."""
-        self._waiting = waiting
-        self.viewport().update()
+        if waiting != self._waiting:
+            self._waiting = waiting
+            self.viewport().update()
 
     def set_writing(self, writing: Writing) -> None:
         """Write names of notes in another way."""
@@ -143,7 +151,7 @@ class TimelineFrame(QAbstractScrollArea):
     @property
     def columns(self) -> Columns:
         """Where the columns stand."""
-        return Columns(self._em, lanes_of(self._signs))
+        return Columns(self._em, self._lanes)
 
     @property
     def scale(self) -> Scale:
@@ -187,7 +195,11 @@ class TimelineFrame(QAbstractScrollArea):
         bar.setRange(0, max(0, round(self._rate * length - room)))
         bar.setPageStep(max(1, round(room)))
         bar.setSingleStep(max(1, round(2 * self._em)))
-        self._signs = lane_signs(self._document, self._rate, self._em) if self._document else ()
+        marks = lane_marks(self._document) if self._document else ()
+        given = (marks, self._rate, self._em)
+        if given != self._signs_of:
+            self._signs_of, self._signs = given, signs_of(*given)
+            self._lanes = lanes_of(self._signs)
         self.setViewportMargins(0, 0, WIDTH if bar.maximum() else 0, 0)
         self.overview.setVisible(bar.maximum() > 0)
         across = self.horizontalScrollBar()
@@ -258,28 +270,56 @@ class TimelineFrame(QAbstractScrollArea):
         painter = QPainter(self.viewport())
         painter.fillRect(event.rect(), QColor(self._look.frame))
         if self._document and self._runs:
-            painter.translate(-self.horizontalScrollBar().value(), 0)
-            TimelinePainter(
-                painter=painter,
-                font=self.font(),
-                look=self._look,
-                document=self._document,
-                columns=self.columns,
-                scale=self.scale,
-                signs=self._signs,
-                selection=self._selection,
-                shown=self._shown,
-                head=self._head,
-                height=float(self.viewport().height()),
-                dragged=self._border,
-                waiting=self._waiting,
-                writing=self._writing,
-            ).paint()
+            across = self.horizontalScrollBar().value()
+            painter.translate(-across, 0)
+            self._painter(painter, self._document).paint_ground()
+            painter.translate(across, 0)
+            painter.drawPixmap(0, 0, self._still(self._document, across))
+            painter.translate(-across, 0)
+            self._painter(painter, self._document).paint_over()
         if self.hasFocus():
             painter.resetTransform()
             painter.setPen(QPen(QColor(self._look.accent), 1))
             painter.drawRect(QRectF(self.viewport().rect()).adjusted(0.5, 0.5, -0.5, -0.5))
         painter.end()
+
+    def _still(self, document: Document, across: int) -> QPixmap:
+        """A picture of all but what is selected, shown by the score, or dragged."""
+        given = (
+            *(document.score.measures, document.analysis.chords, document.analysis.key_regions),
+            *(sections_of(document), document.section_colours, self._signs, self.scale, across),
+            *(self.columns, self.viewport().size().toTuple(), self.devicePixelRatioF()),
+            self.font().key(),
+            *(self._look, self._waiting, self._writing),
+        )
+        if self._picture[0] != given:
+            picture = QPixmap(self.viewport().size() * self.devicePixelRatioF())
+            picture.setDevicePixelRatio(self.devicePixelRatioF())
+            picture.fill(Qt.GlobalColor.transparent)
+            painter = QPainter(picture)
+            painter.translate(-across, 0)
+            self._painter(painter, document).paint()
+            painter.end()
+            self._picture = (given, picture)
+        return self._picture[1]
+
+    def _painter(self, painter: QPainter, document: Document) -> TimelinePainter:
+        return TimelinePainter(
+            painter=painter,
+            font=self.font(),
+            look=self._look,
+            document=document,
+            columns=self.columns,
+            scale=self.scale,
+            signs=self._signs,
+            selection=self._selection,
+            shown=self._shown,
+            head=self._head,
+            height=float(self.viewport().height()),
+            dragged=self._border,
+            waiting=self._waiting,
+            writing=self._writing,
+        )
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the whole piece in view where it was."""

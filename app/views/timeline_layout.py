@@ -9,7 +9,7 @@ many lanes side by side as its marks need so that none covers another. All lengt
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -116,12 +116,20 @@ class LaneSign:
 
 def lane_signs(document: Document, rate: float, em: float) -> tuple[LaneSign, ...]:
     """All signs, none over another where lanes are enough; of a repeat both passages are shown."""
+    return signs_of(lane_marks(document), rate, em)
+
+
+def lane_marks(document: Document) -> tuple[ReviewedMark, ...]:
+    """The marks that are shown in lanes."""
+    shown = document.shown_marks()
+    return tuple(reviewed for reviewed in shown if reviewed.mark.kind not in COLUMN_KINDS)
+
+
+def signs_of(shown: Iterable[ReviewedMark], rate: float, em: float) -> tuple[LaneSign, ...]:
+    """The signs of such marks."""
     rows: dict[str, list[tuple[ReviewedMark, tuple[Span, ...]]]] = {}
-    for reviewed in document.shown_marks():
-        if reviewed.mark.kind not in COLUMN_KINDS:
-            rows.setdefault(_GROUP_OF[reviewed.mark.kind], []).append(
-                (reviewed, _stretches(reviewed))
-            )
+    for reviewed in shown:
+        rows.setdefault(_GROUP_OF[reviewed.mark.kind], []).append((reviewed, _stretches(reviewed)))
     least = 1.3 * em / rate
     signs = []
     for group, marks in rows.items():

@@ -5,6 +5,7 @@ Each run of the shown order is painted by itself, cut off at its ends.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -67,30 +68,65 @@ class TimelinePainter:
     waiting: bool = False
     writing: Writing = WRITING
 
+    def paint_ground(self) -> None:
+        """What is selected, below all."""
+        for run in self._runs_in_sight():
+            self._within(run, self._paint_selection)
+
     def paint(self) -> None:
-        """Paint run after run from the ground up; the heading last, since all slides under it."""
-        self.painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        for run in self.scale.runs:
-            top = self.scale.y_in(run, run.written.start)
-            bottom = self.scale.y_in(run, run.written.end)
-            if bottom < self.head or top > self.height:
-                continue
-            self.painter.save()
-            self.painter.setClipRect(QRectF(0, top, FAR, bottom - top + 1))
-            self._paint_run(run)
-            self.painter.restore()
+        """Run after run from the ground up; the heading last, since all slides under it.
+
+        All but what is selected, what the score shows and a border on its way; so it can be kept as
+        long as those alone change.
+        """
+        for run in self._runs_in_sight():
+            self._within(run, self._paint_run)
             if run.at:
-                self._paint_turn(run, top)
+                self._paint_turn(run, self.scale.y_in(run, run.written.start))
         self._paint_heading()
 
+    def paint_over(self) -> None:
+        """The sign of the selected mark, what the score shows, a border on its way."""
+        self.painter.save()
+        self.painter.setClipRect(QRectF(0, self.head, FAR, self.height))
+        for run in self._runs_in_sight():
+            self._within(run, self._paint_above)
+        self.painter.restore()
+
+    def _runs_in_sight(self) -> list[Run]:
+        """The runs of which a part is in view."""
+        found = []
+        for run in self.scale.runs:
+            ends = self.scale.y_in(run, run.written.start), self.scale.y_in(run, run.written.end)
+            if ends[1] >= self.head and ends[0] <= self.height:
+                found.append(run)
+        return found
+
+    def _within(self, run: Run, paint: Callable[[Run], None]) -> None:
+        """Paint a run by itself, cut off at its ends."""
+        top = self.scale.y_in(run, run.written.start)
+        bottom = self.scale.y_in(run, run.written.end)
+        self.painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        self.painter.save()
+        clip = QRectF(0, top, FAR, bottom - top + 1)
+        self.painter.setClipRect(clip, Qt.ClipOperation.IntersectClip)
+        paint(run)
+        self.painter.restore()
+
     def _paint_run(self, run: Run) -> None:
-        self._paint_selection(run)
         self._paint_measures(run)
         self._paint_sections(run)
         self._paint_keys(run)
         self._paint_rhythm(run)
         self._paint_functions(run)
-        self._paint_lanes(run)
+        for sign in self.signs:
+            colour = self.look.quiet if sign.mark.state == "open" else self.look.ink
+            self._paint_lane_sign(run, sign, colour, chosen=False)
+
+    def _paint_above(self, run: Run) -> None:
+        for sign in self.signs:
+            if sign.mark.id == self.selection.mark:
+                self._paint_lane_sign(run, sign, self.look.accent, chosen=True)
         self._paint_shown(run)
         self._paint_dragged(run)
 
@@ -275,21 +311,19 @@ class TimelinePainter:
                 self.painter.setBrush(QColor(self.look.ink))
                 self.painter.drawEllipse(point, 0.16 * em, 0.16 * em)
 
-    def _paint_lanes(self, run: Run) -> None:
+    def _paint_lane_sign(self, run: Run, sign: LaneSign, colour: str, *, chosen: bool) -> None:
+        """The sign of a mark with the stretches that it speaks of."""
         em = self.columns.em
-        for sign in self.signs:
-            chosen = sign.mark.id == self.selection.mark
-            colour = self.look.accent if chosen else self.look.ink
-            if sign.mark.state == "open" and not chosen:
-                colour = self.look.quiet
-            x = self.columns.lane(sign.group, sign.row)
-            y = self.scale.y_in(run, sign.start) + 0.5 * em
-            for number, span in enumerate(sign.stretches):
-                self._paint_stretch(run, x, span, colour, chosen, signed=number == 0)
-            if sign.start in run.written and self.head - em < y < self.height + em:
-                size = em * (1.0 if chosen else 0.86)
-                box = QRectF(x - size / 2, y - size / 2, size, size)
-                paint_sign(self.painter, SIGNS[sign.mark.mark.kind], box, QColor(colour))
+        x = self.columns.lane(sign.group, sign.row)
+        for number, span in enumerate(sign.stretches):
+            self._paint_stretch(run, x, span, colour, chosen, signed=number == 0)
+        y = self.scale.y_in(run, sign.start) + 0.5 * em
+        if sign.start in run.written and self.head - em < y < self.height + em:
+            size = em * (1.0 if chosen else 0.86)
+            box = QRectF(x - size / 2, y - size / 2, size, size)
+            if chosen:  # over its usual form
+                self.painter.fillRect(box.adjusted(0, 0, 0, 1), QColor(self.look.wash))
+            paint_sign(self.painter, SIGNS[sign.mark.mark.kind], box, QColor(colour))
 
     def _paint_stretch(
         self, run: Run, x: float, span: Span, colour: str, chosen: bool, *, signed: bool
