@@ -21,7 +21,7 @@ after H. Hyyrö, "Bit-parallel LCS-length computation revisited", AWOCA 2004 (fr
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -38,7 +38,11 @@ SILENT: Final = -1
 #: Share of common time under which two measures are not looked at any further.
 _LEAST_IN_TIME: Final = 0.25
 
+#: Rows as long as this do not fit into the bits of one number of an array.
+_MOST_BITS: Final = 63
+
 Floats = npt.NDArray[np.float32]
+_Places = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,17 +133,19 @@ class ContentKinds:
             if not kind.silent:
                 by_length.setdefault(len(kind.cells), []).append(number)
         for numbers in by_length.values():
-            for first, later, in_time in _common_time([self.kinds[n].cells for n in numbers]):
-                one, two = numbers[first], numbers[later]
-                alike[one, two] = alike[two, one] = mean_with_rows(
-                    in_time, self.kinds[one].row, self.kinds[two].row
-                )
+            share = _common_time([self.kinds[n].cells for n in numbers])
+            first, later = np.nonzero(np.triu(share >= _LEAST_IN_TIME, 1))
+            rows = [self.kinds[n].row for n in numbers]
+            notes = np.array([len(row) for row in rows])
+            common = 2 * _common_rows(rows, first, later) / (notes[first] + notes[later])
+            one, two = (np.array(numbers)[at] for at in (first, later))
+            alike[one, two] = alike[two, one] = (share[first, later].astype(float) + common) / 2
             alike[numbers, numbers] = 1.0
         return alike
 
 
-def _common_time(cells: Sequence[Sequence[int]]) -> Iterator[tuple[int, int, float]]:
-    """Pairs ``first < later`` of measures of one length with enough time in common."""
+def _common_time(cells: Sequence[Sequence[int]]) -> Floats:
+    """Share of common time of each two measures of one length, shape (measures, measures)."""
     grid = np.array(cells, dtype=np.int16)
     sounding = (grid != SILENT).astype(np.float32)
     pitches = np.unique(grid[grid != SILENT])
@@ -148,9 +154,30 @@ def _common_time(cells: Sequence[Sequence[int]]) -> Iterator[tuple[int, int, flo
     together = columns @ columns.T
     heard = sounding.sum(axis=1)
     either = heard[:, None] + heard[None] - sounding @ sounding.T
-    share = together / np.maximum(either, 1)
-    for first, later in np.argwhere(np.triu(share >= _LEAST_IN_TIME, 1)).tolist():
-        yield first, later, float(share[first, later])
+    share: Floats = together / np.maximum(either, 1)
+    return share
+
+
+def _common_rows(rows: Sequence[Sequence[int]], first: _Places, later: _Places) -> _Places:
+    """Length of the longest common row of each pair; as `longest_common`, all pairs at once."""
+    longest = max(len(row) for row in rows)
+    if longest >= _MOST_BITS:
+        pairs = zip(first.tolist(), later.tolist(), strict=True)
+        return np.array([longest_common(rows[a], rows[b]) for a, b in pairs], dtype=np.intp)
+    numbers = {midi: at for at, midi in enumerate(sorted({one for row in rows for one in row}))}
+    # The last column stands for no note, and is found nowhere.
+    steps = np.full((len(rows), longest), len(numbers))
+    places = np.zeros((len(rows), len(numbers) + 1), dtype=np.uint64)
+    for number, row in enumerate(rows):
+        for at, midi in enumerate(row):
+            steps[number, at] = numbers[midi]
+            places[number, numbers[midi]] |= np.uint64(1 << at)
+    whole = np.array([(1 << len(row)) - 1 for row in rows], dtype=np.uint64)[later]
+    flat = whole.copy()
+    for step in range(longest):
+        here = flat & places[later, steps[first, step]]
+        flat = (flat + here | flat - here) & whole
+    return (np.bitwise_count(whole) - np.bitwise_count(flat)).astype(np.intp)
 
 
 def alike_when_moved(first: MeasureContent, later: MeasureContent, half_steps: int) -> float:

@@ -97,6 +97,11 @@ class SelfSimilarity:
         return share / _POINTS
 
     @cached_property
+    def onsets(self) -> list[float]:
+        """Where the melody's notes begin, as floats, which compare fast."""
+        return [float(note.onset) for note in self.line]
+
+    @cached_property
     def both(self) -> Array:
         """Melody and harmony together."""
         silent = self.silent[:, None] & self.silent[None]
@@ -112,11 +117,12 @@ class SelfSimilarity:
     @cached_property
     def roots(self) -> npt.NDArray[np.intp]:
         """Root and third at eight points of each measure; -1 where there is no chord."""
-        starts = [chord.span.start for chord in self.chords]
+        starts = [float(chord.span.start) for chord in self.chords]
         cells = np.full((len(self.measures), _POINTS), -1, dtype=np.intp)
         for measure in self.measures:
             for point in range(_POINTS):
-                at = bisect_right(starts, measure.onset + measure.length * point / _POINTS) - 1
+                place = measure.onset + measure.length * point / _POINTS
+                at = bisect_right(starts, float(place)) - 1
                 chord = self.chords[at].chord if at >= 0 else None
                 if chord is not None:
                     minor = chord.triad in ("min", "dim")

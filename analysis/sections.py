@@ -15,6 +15,7 @@ Common practice, no source.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Final
@@ -173,7 +174,8 @@ def _measures_in(score: Score, span: Span) -> range:
 
 def _stretch(piece: SelfSimilarity, place: range) -> Stretch:
     span = Span(piece.measures[place.start].onset, piece.measures[place.stop - 1].span.end)
-    line = [note for note in piece.line if note.onset in span]
+    low, high = (bisect_left(piece.onsets, float(at)) for at in (span.start, span.end))
+    line = piece.line[low:high]
     words = {word.number: word.text.lower().strip(",.;:!?") for word in sung_words(line) if word}
     return Stretch(
         measures=place,
