@@ -52,6 +52,7 @@ class Exporting(QObject):
         self._source = source
         self._look = LIGHT
         self._shown: Document | None = None
+        self._song = ""
         self._last: ExportWish | None = None
         self.previews = Previews(self)
         self.room: ExportRoom | None = None
@@ -66,13 +67,13 @@ class Exporting(QObject):
 
     def show_export_room(self) -> None:
         """Show what can be exported."""
-        document, source = self._session.document, self._source()
-        if document is None or source is None:
+        document = self._session.document
+        if document is None or self._source() is None:
             return
         room = self.room or self._build()
+        room.show()
         self.show_document(document)
         room.show_selection(self._session.selection)
-        room.show()
         room.raise_()
         room.activateWindow()
         room.list.setFocus()
@@ -96,15 +97,14 @@ class Exporting(QObject):
     def show_document(self, document: Document | None) -> None:
         """Follow the session while the room is open; the next opening follows it too."""
         room, source = self.room, self._source()
-        if document is None or source is None:
-            self._last = None
-        if room is None or document is self._shown:
-            return
-        if self._shown is None or document is None or document.source != self._shown.source:
+        song = document.source.digest if document else ""
+        if song != self._song:
             self._keep_times()
-            self._last = None
-            if document is not None:
+            self._song, self._last = song, None
+            if room is not None and document is not None:
                 self._begin(room, document)
+        if room is None or not room.isVisible() or document is self._shown:
+            return
         self._shown = document
         if document is not None and source is not None:
             self.previews.show_document(source, document)
@@ -198,8 +198,16 @@ class Exporting(QObject):
         previews.written.connect(room.show_written)
         previews.looked.connect(room.show_facts)
         previews.failed.connect(room.show_failure)
+        room.finished.connect(self._rest)
         self.room = room
+        if self._session.document is not None:
+            self._begin(room, self._session.document)
         return room
+
+    def _rest(self) -> None:
+        """The room is closed: nobody looks at previews."""
+        self._shown = None
+        self.previews.close()
 
     def _begin(self, room: ExportRoom, document: Document) -> None:
         """A song has come: its folder, and its place in its video."""
@@ -207,12 +215,12 @@ class Exporting(QObject):
         room.foot.folder.setText(str(score.parent / f"{score.stem} export"))
         room.foot.forget()
         room.times.show_document(None)
-        room.times.show_state(self._saved(_times_name(document)))
+        room.times.show_state(self._saved(_times_name(document.source.digest)))
 
     def _keep_times(self) -> None:
         """Where the score lies in the video belongs to the song."""
-        if self.room is not None and self._shown is not None:
-            self._save(_times_name(self._shown), self.room.times.state())
+        if self.room is not None and self._song:
+            self._save(_times_name(self._song), self.room.times.state())
 
     def _show_folder(self, folder: Path) -> None:
         QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
@@ -229,5 +237,5 @@ class Exporting(QObject):
         self._preferences.save_state(name, QByteArray(json.dumps(state).encode()))
 
 
-def _times_name(document: Document) -> str:
-    return f"{_TIMES} {document.source.digest[:16]}"
+def _times_name(digest: str) -> str:
+    return f"{_TIMES} {digest[:16]}"

@@ -333,7 +333,9 @@ class ExportRoom(QDialog):
             ("Look", self.looks), ("Shown", self.contents), ("Reveals", self.steps),
             ("Words", self.texts), ("Times", self.times),
         ):  # fmt: skip
-            self.tabs.addTab(panel, name)
+            at = self.tabs.addTab(panel, name)
+            keys = QKeySequence(f"Alt+{at + 1}")
+            self.tabs.setTabToolTip(at, keys.toString(QKeySequence.SequenceFormat.NativeText))
         left = QWidget()
         column = QVBoxLayout(left)
         column.setContentsMargins(0, 0, 0, 0)

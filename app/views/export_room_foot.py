@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
@@ -43,7 +44,10 @@ class ExportFoot(QWidget):
         self.message = QLabel(wordWrap=True)
         self.message.setAccessibleName("What became of the export")
         self.cancel_button = QPushButton("&Cancel", autoDefault=False)
-        self.export_button = QPushButton("&Export", default=True)
+        self.export_button = QPushButton("&Export", autoDefault=False)
+        self.export_button.setToolTip(
+            QKeySequence("Ctrl+Return").toString(QKeySequence.SequenceFormat.NativeText)
+        )
         self._lay_out()
         self.choose_button.clicked.connect(self._choose)
         self.show_button.clicked.connect(lambda: self.folder_requested.emit(self._made))

@@ -157,6 +157,7 @@ class TimesPanel(QWidget):
 
     def _fill(self) -> None:
         self._filling = True
+        kept, column = self._current, max(self.table.currentColumn(), START)
         self._rows = rows_of(self._document, self._video) if self._document else []
         self.table.setRowCount(len(self._rows))
         for at, row in enumerate(self._rows):
@@ -170,6 +171,10 @@ class TimesPanel(QWidget):
                 self._set(at, column, text, mark.id)
             note = self._set(at, NOTE, _note(row), mark.id)
             note.setForeground(QColor(self._look.warning if row.short else self._look.quiet))
+        # A time that was typed may have moved its row.
+        for at, row in enumerate(self._rows):
+            if row.point.mark.id == kept:
+                self.table.setCurrentCell(at, column)
         self._filling = False
 
     def _set(self, at: int, column: int, text: str, mark_id: str) -> QTableWidgetItem:

@@ -155,7 +155,9 @@ def entries_of(document: Document, wish: ExportWish, offer: Offer | None) -> Ite
     if offer is None:
         return
     for name, said in offer.form:
-        yield Entry("form", name, f"form/{name}.{ending}", said)
+        whole = "The form" if name == "form" else f"The form, {said} set off"
+        shows = said if name.startswith("section-") else whole
+        yield Entry("form", name, f"form/{name}.{ending}", shows)
     for text in sorted(offer.texts, key=lambda text: SORTS.index(sort_of(text))):
         yield Entry(sort_of(text), text, f"{offer.stem}{text}", _TEXT_WORDS.get(text, "Timeline"))
 

@@ -1,5 +1,7 @@
 """What the export room lists before it is made."""
 
+import errno
+import os
 from pathlib import Path
 
 import pytest
@@ -10,6 +12,7 @@ from app.export.manifests import MANIFEST
 from app.export.reveal_steps import STEPS
 from app.export.talking_points import talking_points
 from app.export.text_sets import stem_of
+from app.review.files import PART
 from app.views.export_room_words import SORT_WORDS, STEP_WORDS
 from app.worker.export_jobs import write_exports
 from app.worker.export_wishes import SORTS, Entry, ExportWish, Offer, entries_of
@@ -73,6 +76,32 @@ def test_names_keep_their_numbers_when_another_is_left_out(tmp_path: Path) -> No
     *_, exported = write_exports(source, document, some)
     assert isinstance(exported, Exported)
     assert exported.paths[0].name.startswith("02-")
+
+
+def test_a_full_disk_is_said_and_leaves_whole_files_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    source, document = read_sample("slow-to-warm")
+    room, kept = [7], os.fsync
+
+    def keep(handle: int) -> None:
+        if not room[0]:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        room[0] -= 1
+        kept(handle)
+
+    monkeypatch.setattr(os, "fsync", keep)
+    wish = ExportWish(tmp_path, frozenset({"script", "timeline", "cards"}), frame=PLAIN)
+    with pytest.raises(ExportError, match=r"No space left on device.*Free some space"):
+        list(write_exports(source, document, wish))
+    files = [path for path in tmp_path.rglob("*") if path.is_file()]
+    assert len(files) == 7
+    assert not [path for path in files if path.suffix == PART]
+    monkeypatch.undo()
+    *_, exported = write_exports(source, document, wish)
+    assert isinstance(exported, Exported)
+    unchanged = {path.relative_to(tmp_path).as_posix() for path in files}
+    assert set(exported.outcome.unchanged) == unchanged, "each of them was whole"
 
 
 def test_a_wrong_pattern_is_refused_in_words() -> None:
