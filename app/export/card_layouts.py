@@ -20,19 +20,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Final
 
 from analysis.marks import MarkKind
 from analysis.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer, Toned
 from app.engraving.metrics import Face
-from app.engraving.musictext import SetText, set_text
+from app.engraving.musictext import SetText, break_lines, set_text
 from app.engraving.pages import Box, PathShape
 from app.engraving.palettes import Tone
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
 from app.export.frames import Frame, Picture, Piece
 from app.export.function_strips import Strip, chords_under, lay_out_strip
 from app.export.legibility import FASTEST, SLOWEST, reading_seconds, reading_warnings, text_warnings
+from app.export.legible_excerpts import TEXTS
 from app.export.passages import marks_around, meant_marks, passages_of, spoken_part
 from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
 from app.review.document import Document, ReviewedMark
@@ -47,7 +49,7 @@ _BLOCKS: Final = 0.05
 #: Shares of the excerpt: of the panel's width beside a strip, and of the frame's height; and its
 #: highest staff against the frame's shorter side.
 _NOTES_WIDTH: Final = 0.46
-_NOTES_HEIGHT: Final = 0.26
+_NOTES_HEIGHTS: Final = (0.26, 0.2, 0.15)
 _STAFF: Final = 0.066
 _MOST_MEASURES: Final = 2
 _STRIP_EM: Final = 1.25
@@ -128,9 +130,12 @@ def lay_out_card(
     indent = 0.0 if frame.theme.opening == "none" else (_BAR + _AFTER_BAR) * shorter
     inner = width - 2 * padding - indent
     words = _Words(document, reviewed, frame, inner)
-    pictures = _Pictures(document, source, reviewed, frame, inner)
     between = _BLOCKS * shorter
-    content = words.height + (between + pictures.height if pictures.height else 0.0)
+    for share in _NOTES_HEIGHTS:
+        pictures = _Pictures(document, source, reviewed, frame, inner, share)
+        content = words.height + (between + pictures.height if pictures.height else 0.0)
+        if content <= height - 2 * padding:
+            break
     # A card that is too high for its frame, one narrow and full, is made smaller as a whole.
     scale = min(1.0, (height - 2 * padding) / content)
     panel_height = content * scale + 2 * padding
@@ -187,15 +192,17 @@ class _Words:
     ) -> None:
         theme, shorter = frame.theme, frame.shorter
         least = frame.least_text / CAPITAL
-        self.width = width
+        self.width, self._least = width, least
         title = max(theme.title * shorter, _TITLE_LEAST * least)
         self.title = _shrunk(_title_of(reviewed), title, width, theme.title_face)
-        self.place = _shrunk(place_of(document, reviewed), least, width, theme.small_face)
+        place = place_of(document, reviewed).replace("measure ", "measure\N{NO-BREAK SPACE}")
+        self.place = break_lines(place, least, width, theme.small_face)
         # Heading in one line where both fit; else the place stands above.
-        self.side_by_side = self.title.width + self.place.width + least <= width
+        across = self.title.width + self.place[0].width + least
+        self.side_by_side = len(self.place) == 1 and across <= width
         self.body = set_sentence(reviewed.sentence, frame, width)
         self.space = 0.3 * shorter * theme.title
-        ems = [self.place.size, *(line.size for line in self.body)]
+        ems = [least, *(line.size for line in self.body)]
         self.text_height = CAPITAL * min(ems)
 
     @property
@@ -206,7 +213,8 @@ class _Words:
 
     @property
     def _title_baseline(self) -> float:
-        above = 0.0 if self.side_by_side else self.place.size * (CAPITAL + 0.55)
+        lines = 0 if self.side_by_side else len(self.place)
+        above = self._least * (lines * (CAPITAL + 0.55))
         return above + max(CAPITAL * self.title.size, -self.title.top)
 
     def strokes(self) -> Iterator[Toned]:
@@ -214,9 +222,11 @@ class _Words:
         y = self._title_baseline
         yield from _toned(self.title, 0.0, y, "ink")
         if self.side_by_side:
-            yield from _toned(self.place, self.width - self.place.width, y, "soft")
+            yield from _toned(self.place[0], self.width - self.place[0].width, y, "soft")
         else:
-            yield from _toned(self.place, 0.0, CAPITAL * self.place.size, "soft")
+            for at, line in enumerate(self.place):
+                down = at * (CAPITAL + 0.55) + CAPITAL
+                yield from _toned(line, 0.0, down * self._least, "soft")
         yield from toned_lines(self.body, 0.0, y + self.space)
 
 
@@ -230,13 +240,14 @@ class _Pictures:
         reviewed: ReviewedMark,
         frame: Frame,
         width: float,
+        notes_height: float,
     ) -> None:
         shorter = frame.shorter
         self.beside = frame.width > frame.height
         self.between = _BLOCKS * shorter * (1.2 if self.beside else 0.7)
         share = width * (_NOTES_WIDTH if self.beside else 1.0)
         staff = _STAFF * shorter * (1.0 if self.beside else 1.4)
-        space = Space(share, _NOTES_HEIGHT * frame.height, staff, frame.least_text)
+        space = Space(share, notes_height * frame.height, staff, frame.least_text)
         self.notes = _notes(document, source, reviewed, space)
         rest = width - self.notes.width - self.between if self.beside else width
         em = _STRIP_EM * frame.least_text / CAPITAL
@@ -280,14 +291,20 @@ def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Sp
     parts = spoken_part(reviewed, whole.parts)
     meant = meant_marks(document, reviewed)
     marks = list(marks_around(document, reviewed))
-    for last in range(min(whole.last, whole.first + _MOST_MEASURES - 1), whole.first - 1, -1):
-        passage = replace(whole, last=last, parts=parts, lyrics=False, directions=False)
+    bare = replace(whole, parts=parts, lyrics=False, directions=False)
+    longest = min(whole.last, whole.first + _MOST_MEASURES - 1)
+    found: list[Excerpt] = []
+    counts = range(longest, whole.first - 1, -1)
+    # The strip names the chords as well.
+    for symbols, last, text in product((True, False), counts, TEXTS):
+        passage = replace(bare, last=last, text=text, chord_symbols=symbols)
         excerpt = engrave_excerpt(
             document, source, marks, passage, space, layers, meant, context=False
         )
         if is_readable(excerpt, space):
-            break
-    return excerpt
+            return excerpt
+        found.append(excerpt)
+    return max(found, key=lambda excerpt: excerpt.text_height)
 
 
 def _shrunk(text: str, em: float, width: float, face: Face) -> SetText:

@@ -188,9 +188,10 @@ def _first_page(source: Source, layout: Layout) -> Page:
 
 
 def is_readable(excerpt: Excerpt, space: Space) -> bool:
-    """Whether an excerpt is one line whose text has the least height."""
+    """Whether an excerpt is one line whose text, where it has any, has the least height."""
     least = space.printed * space.least_text
-    return len(excerpt.page.systems) == 1 and excerpt.text_height >= 0.99 * least
+    high = not excerpt.text_height or excerpt.text_height >= 0.99 * least
+    return len(excerpt.page.systems) == 1 and high
 
 
 def _widened(document: Document, passage: Passage) -> Passage:

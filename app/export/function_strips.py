@@ -82,15 +82,19 @@ def lay_out_strip(
 ) -> Strip | None:
     """The strip of a mark, ``width`` wide; None where no chord is near.
 
-    ``em`` is that of the numerals in pixels; it gets smaller where the chords are crowded. Labels
-    stand at their times as far as they leave each other room.
+    ``em`` is that of the numerals in pixels. Where there are more chords than have room, those
+    farthest from what is meant are left out; a single one gets smaller. Labels stand at their times
+    as far as they leave each other room.
     """
     chords = _chords(document)
     rows = []
     for stretch in stretches_of(document, reviewed):
         row = [chord for chord in chords if chord.mark.span.overlaps(stretch)]
         if row:
-            rows.append((stretch, row))
+            kept = _nearest(row, meant, width, em)
+            start = stretch.start if kept[0] is row[0] else kept[0].mark.span.start
+            end = stretch.end if kept[-1] is row[-1] else kept[-1].mark.span.end
+            rows.append((Span(start, end), kept))
     if not rows:
         return None
     while em > 1 and any(_length(row, em) > width for _, row in rows):
@@ -111,6 +115,16 @@ def _chords(document: Document) -> list[ReviewedMark]:
 def _length(row: Sequence[ReviewedMark], em: float) -> float:
     """Width of a row whose labels stand side by side."""
     return sum(set_text(m.label, em).width + _GAP * em for m in row)
+
+
+def _nearest(
+    row: list[ReviewedMark], meant: Collection[str], width: float, em: float
+) -> list[ReviewedMark]:
+    """The chords that have room, of those at the ends the ones that are meant last."""
+    while len(row) > 1 and _length(row, em) > width:
+        from_start = row[-1].id in meant and row[0].id not in meant
+        row = row[1:] if from_start else row[:-1]
+    return row
 
 
 def _lay_out_row(

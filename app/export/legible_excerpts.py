@@ -76,6 +76,8 @@ def _choices(
             yield from _in_texts(cut, None)
         elif cut != alone:
             yield from _in_texts(cut, None)
+    # A measure full of chords: their numerals are left.
+    yield replace(alone, lyrics=False, chord_symbols=False, text=TEXTS[-1])
 
 
 def _in_texts(passage: Passage, known: Passage | None) -> Iterator[Passage]:
