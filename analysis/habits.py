@@ -27,10 +27,10 @@ from analysis.marks import DEFAULT_CONFIDENCE, Evidence, Line, Mark, MelodyFact,
 from analysis.melody_wording import measures_text
 from analysis.score import Score
 
-#: So many marks that claim the same are all shown; of an instrument's answers more, since each
-#: belongs to the line that it answers.
+#: So many marks that claim the same are all shown; more of what belongs to its very words, a third
+#: that wavers or an instrument's answer to a line.
 MOST: Final = 3
-MOST_ECHOES: Final = 6
+_MOST_OF: Final = {"mixed third": 5, "echo": 6}
 #: Confidence that a mark keeps at most where another speaks for it.
 FOLDED: Final = 0.45
 _FRAME: Final = frozenset({"key", "section", "chord", "query"})
@@ -72,7 +72,7 @@ def fold_habits(score: Score, marks: Sequence[Mark]) -> tuple[Mark, ...]:
     changed = {
         mark.id: mark
         for group in groups
-        if len(group) > (MOST_ECHOES if group[0].kind == "echo" else MOST)
+        if len(group) > _MOST_OF.get(group[0].kind, MOST)
         for mark in _folded(score, group)
     }
     return tuple(changed.get(mark.id, mark) for mark in marks)

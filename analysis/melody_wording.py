@@ -83,7 +83,8 @@ def melody_sentence(
     if fact.blue_third and fact.degree.startswith("#") and fact.role != "chord tone":
         return f"{start}a raised second that leads up to the third over {over}."
     if fact.role in _KIND:
-        return f"{start}{_KIND[fact.role]} over {over}."
+        kind, colon, how = _KIND[fact.role].partition(":")
+        return f"{start}{kind} over {over}{colon}{how}."
     if fact.role == "tension":
         return f"{start}the {degree_words(fact.chord_degree)} of {over}."
     if fact.role == "foreign":
@@ -115,10 +116,12 @@ def blue_group_sentence(
     names = list(dict.fromkeys(name_text(one.pitch.name) for one in members))
     over = list(dict.fromkeys(chord_text(chord) for chord in chords if chord is not None))
     under = f", over {_listed(over)}" if 0 < len(over) <= _MOST_CHORDS else ""
-    degree = f"{_ORDINAL[fact.blue]} of {key_text(key) if key else 'the key'}"
+    minor = key is not None and key.is_minor_like and fact.blue != "5"
+    home = "the key" if key is None or minor else key_text(key)
+    degree = f"{'minor' if minor else 'lowered'} {_ORDINAL[fact.blue]} of {home}"
     where = f" in {section}" if section else ""
     often = times_text(len(members))
-    return f"{_listed(names)}, the lowered {degree}, is sung {often}{where}{under}."
+    return f"{_listed(names)}, the {degree}, is sung {often}{where}{under}."
 
 
 def times_text(count: int) -> str:

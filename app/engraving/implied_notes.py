@@ -41,7 +41,7 @@ from app.review.document import State
 
 #: Page units to one unit of the music font: the usual size, and that of the small heads.
 _FULL: Final = 4 * STAFF_SPACE / 1000
-_SMALL: Final = 0.72 * _FULL
+SMALL: Final = 0.72 * _FULL
 _HEAD: Final = "E0A4"
 _ACCIDENTALS: Final = {-2: "E264", -1: "E260", 0: "E261", 1: "E262", 2: "E263"}
 #: Letters of the lines that clefs name; those of percussion and tablature name none.
@@ -91,7 +91,7 @@ class _Placed:
     @property
     def box(self) -> Box:
         """The box of the small head."""
-        return shape_box(GlyphShape("", "mark", _HEAD, self.head.x, self.y, _SMALL))
+        return shape_box(GlyphShape("", "mark", _HEAD, self.head.x, self.y, SMALL))
 
 
 def lay_out_implied(
@@ -229,7 +229,7 @@ def _covered(solid: NDArray[np.float64], box: Box) -> int:
 
 def _accidental(mark: str, note: _Placed) -> GlyphShape:
     code = _ACCIDENTALS[max(-2, min(2, note.head.name.alter))]
-    sign = GlyphShape(mark, "mark", code, note.head.x, note.y, _SMALL)
+    sign = GlyphShape(mark, "mark", code, note.head.x, note.y, SMALL)
     return sign._replace(x=note.head.x - shape_box(sign)[2] - 0.6 * _GAP)
 
 
@@ -242,7 +242,7 @@ def _shapes(mark: str, note: _Placed) -> Iterator[GlyphShape | PathShape]:
         yield PathShape(mark, "mark", "ML", points, False, FINE)
     if note.head.accidental:
         yield _accidental(mark, note)
-    yield GlyphShape(mark, "mark", _HEAD, note.head.x, note.y, _SMALL)
+    yield GlyphShape(mark, "mark", _HEAD, note.head.x, note.y, SMALL)
 
 
 def _joins(mark: str, notes: Sequence[_Placed], state: State | None) -> Iterator[PathShape]:

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final, NamedTuple
 
-from analysis.marks import MelodyFact, Section
+from analysis.marks import Line, MelodyFact, Section
+from app.engraving.implied_notes import SMALL
 from app.engraving.labels import LAYERS_OF, Layer, Toned
 from app.engraving.layouts import STAFF_HEIGHT, STAFF_SPACE
 from app.engraving.metrics import Face
@@ -94,6 +95,8 @@ def _entries(marks: Sequence[ReviewedMark]) -> Iterator[_Entry]:
         yield _Entry(
             _around(pointed, "accent"), "a blue note, or natural and lowered third in turn"
         )
+    if any(isinstance(mark.mark.fact, Line) and mark.mark.fact.implied_at for mark in marks):
+        yield _Entry(_small_line, "small notes: a line that lies in the chords, not played as such")
     if "remarks" in layers:
         yield _Entry(_around(peak, "accent"), "a turning point, or a remark on this note")
     states = {mark.state for mark in marks}
@@ -168,6 +171,17 @@ def _line(x: float, middle: float) -> Iterator[Toned]:
     for across, down in middles:
         yield Toned("ink", _head(across - _HEAD_WIDTH / 2, down))
     for shape in joined("", middles, 0.95 * STAFF_SPACE, None):
+        yield Toned("line", shape)
+
+
+def _small_line(x: float, middle: float) -> Iterator[Toned]:
+    """Two small heads, joined."""
+    step = 3.1 * STAFF_SPACE
+    width = _HEAD_WIDTH * SMALL * 1000 / STAFF_HEIGHT
+    for n in range(2):
+        yield Toned("line", GlyphShape("", "mark", _HEAD, x + n * step, middle, SMALL))
+    points = ((x + width / 2, middle), (x + step + width / 2, middle))
+    for shape in joined("", points, 0.75 * STAFF_SPACE, None):
         yield Toned("line", shape)
 
 
