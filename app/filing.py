@@ -18,6 +18,7 @@ from analysis.errors import OverstaveError
 from analysis.marks import Analysis
 from analysis.score import Score
 from analysis.sources import Source
+from app.changed_sources import ChangedSources
 from app.engraving.layouts import Layout
 from app.engraving.overlay import room
 from app.engraving.pages import Page
@@ -75,6 +76,8 @@ class Filing(QObject):
         self._workbench = workbench
         self._preferences = preferences
         self.saving = Saving(window, session)
+        self.changed_sources = ChangedSources(window, session)
+        self.changed_sources.reopen_requested.connect(self.open_path)
         self._opening: Opening | None = None
         self._source: Source | None = None
         self._pages: list[Page] = []

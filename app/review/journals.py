@@ -145,6 +145,11 @@ class Journal:
         """Where it is."""
         return self._held.path
 
+    @property
+    def in_place(self) -> bool:
+        """Whether its file still stands under its name, so that it can be found again."""
+        return self._held.in_place
+
     def record(self, document: Document, text: str) -> None:
         """Write what has changed since the last time; nothing where nothing has.
 

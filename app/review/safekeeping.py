@@ -79,7 +79,10 @@ class Safekeeping:
     def record(self, document: Document, text: str) -> None:
         """Put a change on disk; JournalError where that fails."""
         try:
-            if self._journal is None:
+            if self._journal is None or not self._journal.in_place:
+                before, self._journal = self._journal, None
+                if before is not None:
+                    before.remove()  # its folder was taken away: what is written there is lost
                 self._journal = self._begin(document, unsaved=True)
             else:
                 self._journal.record(document, text)

@@ -1,6 +1,7 @@
 """Two windows on one review, files changed by others, journals that cannot be written."""
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -255,6 +256,32 @@ def test_where_no_journal_can_be_written_it_is_said_and_tried_again(
     assert read_journal(path).review.order == ("a", "b")
     assert read_journal(path).changes == 1
     keeper.end()
+
+
+def test_a_journal_that_was_taken_away_is_begun_anew(
+    state: Path, tmp_path: Path, document: Document
+) -> None:
+    keeper = Safekeeping(state)
+    keeper.begin(document)
+    shutil.rmtree(state)
+    keeper.record(edited(document, "a"), "Order")
+    (path,) = keeper.folder.iterdir()
+    assert (read_journal(path).review.order, read_journal(path).changes) == (("a",), 1)
+    keeper.end()
+    assert list(keeper.folder.iterdir()) == []
+
+
+def test_two_windows_that_died_with_one_review_are_both_offered(
+    state: Path, review: Path, document: Document
+) -> None:
+    for name in ("first", "second"):
+        keeper = Safekeeping(state)
+        keeper.begin(document, review)
+        keeper.record(edited(document, name), "Order")
+        assert keeper._journal is not None
+        keeper._journal._held.release()
+    found = {read_journal(path).review.order for path in Safekeeping(state).abandoned()}
+    assert found == {("first",), ("second",)}
 
 
 def test_a_review_that_cannot_be_saved_keeps_its_journal(
