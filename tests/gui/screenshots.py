@@ -122,6 +122,7 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
         dialog = visible_dialog(window)
         yield name, dialog
         dialog.reject()
+    yield from room_states(studio)
     broken = studio.scratch / "half a score.musicxml"
     broken.write_bytes(studio.score.read_bytes()[:4000])
     window.session.undo_stack.setClean()
@@ -131,6 +132,46 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     dialog = visible_dialog(window)
     yield "error", dialog
     dialog.reject()
+
+
+def room_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
+    """The export room: a still, a card upright with what is hard to read, times, at work, done."""
+    window = studio.window
+    window.actions_by_name["show_export_room"].trigger()
+    room = window.exporting.room
+    assert room
+
+    def seen() -> None:
+        studio.settle()
+        studio.wait(lambda: not window.exporting.previews.busy)
+        studio.settle()
+
+    seen()
+    room.list.choose(next(one.id for one in room.list.entries if one.sort == "stills"))
+    seen()
+    yield "export", room
+    room.tabs.setCurrentWidget(room.times)
+    room.preview.grounds.button(2).click()
+    room.list.choose(next(one.id for one in room.list.entries if one.sort == "reveals"))
+    seen()
+    yield "export-times", room
+    window.appearance.set_look("dark")
+    room.tabs.setCurrentWidget(room.looks)
+    room.looks.size_box.setCurrentIndex(2)
+    room.preview.grounds.button(1).click()
+    room.preview.action_box.setChecked(True)
+    room.list.choose([one.id for one in room.list.entries if one.sort == "cards"][1])
+    seen()
+    yield "export-upright-dark", room
+    window.appearance.set_look("light")
+    room.tabs.setCurrentWidget(room.texts)
+    room.export()
+    studio.wait(lambda: room.foot.bar.value() >= 3)
+    yield "export-at-work", room
+    window.workshop.cancel_export()
+    studio.settle()
+    yield "export-cancelled", room
+    room.reject()
 
 
 def visible_dialog(window: Window) -> QDialog:
