@@ -8,16 +8,19 @@ last system where it has room, else on a sheet of its own. Nothing here needs Qt
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from analysis.sources import Source
+from app.engraving import bounds
+from app.engraving.bounds import shape_edges
 from app.engraving.engraver import engrave
 from app.engraving.labels import PLAIN, Toned
 from app.engraving.layouts import Layout
 from app.engraving.musictext import break_lines, set_text
 from app.engraving.overlay import lay_out, room
-from app.engraving.pages import Page
+from app.engraving.pages import Page, PathShape, Shape
 from app.export.cautions import READINGS, RIGHTS
 from app.export.legends import lay_out_legend
 from app.review.document import Document, ReviewedMark
@@ -33,6 +36,10 @@ _FEW: Final = 3
 #: Height of the foot with the space above it.
 _FOOT: Final = 120.0
 _FOOT_EM: Final = 24.0
+#: Role of a page's title, space under it, and least space above it, in page units.
+_HEAD: Final = "pgHead"
+_UNDER_HEAD: Final = 24.0
+_LEAST_ABOVE: Final = 40.0
 #: Space above a legend.
 _ABOVE_LEGEND: Final = 90.0
 
@@ -82,7 +89,7 @@ def lay_out_sheets(document: Document, source: Source) -> list[Sheet]:
         if fits and page is last:
             foot += _legend(shown, under)[0]
         marks = lay_out(page, shown, document.score, PLAIN).strokes
-        sheets.append(Sheet(page, scale, marks, foot))
+        sheets.append(Sheet(_with_head_above(page, marks), scale, marks, foot))
     if not fits:
         legend, _ = _legend(shown, MARGIN)
         sheets.append(Sheet(None, 1.0, (), (*_foot(document, count, count), *legend)))
@@ -93,7 +100,30 @@ def _numbered_by_us(page: Page) -> Page:
     """A page without the engraver's own head, but for the title on the first."""
     if not page.index:
         return page
-    return replace(page, shapes=tuple(s for s in page.shapes if s.role != "pgHead"))
+    return replace(page, shapes=tuple(s for s in page.shapes if s.role != _HEAD))
+
+
+def _with_head_above(page: Page, marks: Sequence[Toned]) -> Page:
+    """A page whose title stands above all marks: the engraver does not know of brackets."""
+    heads = {at for at, shape in enumerate(page.shapes) if shape.role == _HEAD}
+    if not heads or not marks:
+        return page
+    _, top, _, bottom = bounds.union(shape_edges(page.shapes[at]) for at in heads)
+    highest = min(shape_edges(stroke.shape)[1] for stroke in marks)
+    up = min(max(0.0, bottom + _UNDER_HEAD - highest), max(0.0, top - _LEAST_ABOVE))
+    if not up:
+        return page
+    shapes = tuple(
+        _raised(shape, up) if at in heads else shape for at, shape in enumerate(page.shapes)
+    )
+    return replace(page, shapes=shapes)
+
+
+def _raised(shape: Shape, up: float) -> Shape:
+    if isinstance(shape, PathShape):
+        ys = (y - up if at % 2 else y for at, y in enumerate(shape.points))
+        return shape._replace(points=tuple(ys))
+    return shape._replace(y=shape.y - up)
 
 
 def _legend(shown: list[ReviewedMark], top: float) -> tuple[tuple[Toned, ...], float]:

@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 import zlib
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -16,15 +17,17 @@ from numpy.typing import NDArray
 from PySide6.QtGui import QImage
 
 from analysis.marks import MelodyFact
+from analysis.sources import Source
 from app.engraving.bounds import shape_box
 from app.engraving.pages import TextShape
 from app.export.annotated_pdf import to_pdf
 from app.export.cautions import RIGHTS
 from app.export.legends import lay_out_legend
 from app.export.score_sheets import HEIGHT, MARGIN, WIDTH, Sheet, lay_out_sheets
-from app.review.document import Decision
+from app.review.document import Decision, Document
 from tests.app.reviews import SAMPLES, crowded_sample, read_sample
 
+Reader = Callable[[str], tuple[Source, Document]]
 RENDERER = shutil.which("pdftoppm")
 
 
@@ -43,6 +46,19 @@ def edges(sheet: Sheet) -> list[tuple[float, float, float, float]]:
             x, y, width, height = (scale * value for value in shape_box(shape))
             found.append((x, y, x + width, y + height))
     return found
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("read", [read_sample, crowded_sample])
+def test_the_title_stands_above_all_marks(read: Reader, name: str) -> None:
+    source, document = read(name)
+    first = lay_out_sheets(document, source)[0]
+    assert first.page is not None
+    head = [shape_box(shape) for shape in first.page.shapes if shape.role == "pgHead"]
+    marks = [shape_box(stroke.shape) for stroke in first.marks]
+    assert head
+    assert min(y for _, y, _, _ in head) > 0
+    assert max(y + height for _, y, _, height in head) < min(y for _, y, _, _ in marks)
 
 
 @pytest.mark.parametrize("name", SAMPLES)
