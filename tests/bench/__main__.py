@@ -32,6 +32,7 @@ def main() -> int:
         action="store_true",
         help="accuracy: all madrigals too (minutes); without it the bench takes under five minutes",
     )
+    parser.add_argument("--quick", action="store_true", help="speed: short scores only")
     chosen = parser.parse_args()
     if (chosen.scores is None) != (chosen.reference is None):
         parser.error("--scores and --reference go together")
@@ -44,6 +45,8 @@ def main() -> int:
             options = {"scores": chosen.scores, "reference": chosen.reference}
         elif name == "accuracy":
             options = {"slow": chosen.slow}
+        elif name == "speed":
+            options = {"quick": chosen.quick}
         figures += measure(**options)
     table = ""
     for figure in figures:

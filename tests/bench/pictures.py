@@ -50,7 +50,7 @@ def measure() -> list[dict[str, Any]]:
     source, document = _song()
     # Marks that are too unsure to be shown have pictures of the same kinds.
     marks = sorted(document.marks(), key=lambda m: -m.mark.confidence)[:STILLS]
-    clock = _Clock(source)
+    clock = FrameClock(source)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         # Letters and signs are read from their fonts once a process, on both sides.
@@ -93,7 +93,7 @@ def _song() -> tuple[Source, Document]:
     return source, Document(info, score, analyse(score))
 
 
-class _Clock:
+class FrameClock:
     """Times frames both ways, in seconds."""
 
     def __init__(self, source: Source) -> None:

@@ -1,0 +1,152 @@
+"""What one process measures of the analysis for the speed bench: reading, analysing, growth.
+
+Times are of the processor, since all of it is work of one thread; both sides of a comparison are
+measured in turn, and medians count.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+import tempfile
+import time
+import warnings
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
+from pathlib import Path
+from random import Random
+from statistics import median
+from typing import Final
+
+import music21
+from lxml import etree
+
+import sample_scores
+from analysis.marks import Corrections
+from analysis.pipeline import analyse, analyse_again, analyse_first
+from analysis.pitch import Key
+from analysis.reading import read_score
+from analysis.score import Score
+from analysis.sources import read_source, source_of
+from analysis.timebase import Span
+from analysis.typed_chords import read_chord
+from tests.bench.large_scores import large_score, repeated_score
+from tests.bench.plain_music21 import read_plainly
+from tests.bench.songs import draw_song, to_score
+
+PARTS: Final = 4
+#: Scores of so many measures are also heard without their chord symbols.
+WITHOUT_SYMBOLS: Final = (40, 400)
+#: Songs repeated ten times over, and how many times their own length that is.
+TIMES: Final = 10
+
+Seconds = dict[str, float]
+
+
+def rounds_of(measures: int) -> int:
+    """How often something is measured: the longer the score, the fewer times."""
+    return 7 if measures <= 40 else 5 if measures <= 120 else 3
+
+
+def in_turn(works: Mapping[str, Callable[[], object]], rounds: int) -> Seconds:
+    """Medians of the seconds that each takes, the one after the other in each round."""
+    times: dict[str, list[float]] = {name: [] for name in works}
+    for _ in range(rounds):
+        for name, work in works.items():
+            begun = time.process_time()
+            work()
+            times[name].append(time.process_time() - begun)
+    return {name: median(taken) for name, taken in times.items()}
+
+
+def peak() -> float:
+    """Most memory that this process has held, in megabytes."""
+    held = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return held / (1024 * 1024 if sys.platform == "darwin" else 1024)
+
+
+def measure_analysis(measures: int) -> Seconds:
+    """Reading, analysing and analysing again, beside music21's parse of the same file."""
+    analyse(read_score(source_of(large_score(8, PARTS), "small")))
+    content = large_score(measures, PARTS)
+    source = source_of(content, "large.musicxml")
+    score = read_score(source)
+    first = analyse_first(score)
+    held = peak()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "large.musicxml"
+        path.write_bytes(content)
+        seconds = in_turn(
+            {
+                "parse": lambda: _parse(path),
+                "reading": lambda: read_score(source),
+                "analysis": lambda: analyse(score),
+                "first analysis": lambda: analyse_first(score),
+                "another key": lambda: analyse_again(first, _another_key(score)),
+                "another chord": lambda: analyse_again(first, _another_chord(score)),
+            },
+            rounds_of(measures),
+        )
+        if measures in WITHOUT_SYMBOLS:
+            bare = _without_symbols(content)
+            path.write_bytes(bare)
+            seconds |= in_turn(
+                {
+                    "plain reading and numerals": lambda: read_plainly(path),
+                    "reading and analysis of notes": lambda: analyse(
+                        read_score(source_of(bare, "bare"))
+                    ),
+                },
+                2 if measures > 100 else 5,
+            )
+    return {**seconds, "peak of reading and analysis": held}
+
+
+def _parse(path: Path) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        music21.converter.parseFile(path, forceSource=True, storePickle=False)
+
+
+def _another_key(score: Score) -> Corrections:
+    """A key set over two measures in the middle."""
+    middle = len(score.measures) // 2
+    span = Span(score.measures[middle].onset, score.measures[middle + 1].span.end)
+    return Corrections(keys=((span, Key.parse("Eb major")),))
+
+
+def _another_chord(score: Score) -> Corrections:
+    """A chord set over one measure in the middle."""
+    return Corrections(chords=((score.measures[len(score.measures) // 2].span, read_chord("A7")),))
+
+
+def _without_symbols(musicxml: bytes) -> bytes:
+    root = etree.fromstring(musicxml)
+    for measure in root.iter("measure"):
+        for harmony in measure.findall("harmony"):
+            measure.remove(harmony)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
+
+
+def measure_growth() -> Seconds:
+    """Analysis of songs, and of the same ten times over or of others ten times as long."""
+    seconds: Seconds = {}
+    for name, short, long in _pairs():
+        works = {f"{name}, short": partial(analyse, short), f"{name}, long": partial(analyse, long)}
+        seconds |= in_turn(works, 5)
+    return seconds
+
+
+def _pairs() -> Iterator[tuple[str, Score, Score]]:
+    for path in sorted(Path(sample_scores.__path__[0]).glob("*.musicxml")):
+        text = read_source(path).musicxml
+        long = read_score(source_of(repeated_score(text, TIMES), "long"))
+        yield f"{path.stem} repeated", read_score(source_of(text, "short")), long
+    for name, accompanied in (("tune", False), ("song", True)):
+        short, long = (
+            to_score(draw_song(Random(f"{count}"), count, accompanied=accompanied), Random(1))
+            for count in (10, 100)
+        )
+        yield f"{name} that never comes back", short, long
+    short, long = (read_score(source_of(large_score(count, PARTS), "rule")) for count in (40, 400))
+    yield "score of songs in a row", short, long
