@@ -16,7 +16,7 @@ from analysis.chord_weights import FittedModel
 from analysis.cross_relations import CrossRelation, find_cross_relations
 from analysis.echo_marks import make_echo_marks
 from analysis.echoes import find_echoes
-from analysis.inferred_chords import infer_chords, is_plain
+from analysis.inferred_chords import infer_chords, is_songlike
 from analysis.inner_lines import InnerVoice, find_inner_voices
 from analysis.key_tables import KeyTables
 from analysis.keys import find_key_regions
@@ -91,10 +91,10 @@ def lay_groundwork(
         queries = check_symbols(score, placed, sung)
     else:
         regions, placed = infer_chords(score, settings, corrections, chord_model)
-        plain = is_plain(placed)
-        placed = tuple(replace(one, weighed=not plain) for one in placed)
+        songlike = is_songlike(placed, regions)
+        placed = tuple(replace(one, weighed=not songlike) for one in placed)
         queries = ()
-        if plain:
+        if songlike:
             # The decoder's keys come from common practice; songs are better read by their chords.
             regions = find_key_regions(score, placed, line, settings, key_tables)
     others = _lines(voices, roles, "backing", "answer", "chords")

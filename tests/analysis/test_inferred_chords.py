@@ -18,13 +18,14 @@ import pytest
 from analysis.chord_lattices import ChordLattice
 from analysis.chord_vocabularies import QUALITIES
 from analysis.chord_weights import merge_weights, read_model
-from analysis.inferred_chords import infer_chords, is_plain
-from analysis.marks import Corrections, PlacedChord, Settings
+from analysis.inferred_chords import infer_chords, is_plain, is_songlike
+from analysis.marks import Corrections, KeyRegion, PlacedChord, Settings
 from analysis.note_grid import read_grid
 from analysis.note_segments import GridSegments
 from analysis.pitch import STEPS, Key, Pitch, PitchName
 from analysis.score import KeySignature, Measure, Note, Part, Score
 from analysis.timebase import Meter, Span
+from analysis.typed_chords import read_chord
 from tests.bench.inferred_gradients import Gradient
 
 FOUR = Meter(4, 4)
@@ -258,3 +259,21 @@ def test_the_tones_of_each_quality_lie_as_they_are_spelled() -> None:
     assert tones["dominant"] == (0, 4, 1, -2)
     assert tones["diminished-seventh"] == (0, -3, -6, -9)
     assert tones["German"] == (0, -10, -6, -9)
+
+
+def test_a_song_is_told_from_common_practice_by_its_dominants() -> None:
+    """Dominants that go home and carry sevenths tell keys in the one, not in the other."""
+    spans = [Span(Fraction(4 * at), Fraction(4 * at + 4)) for at in range(8)]
+    region = KeyRegion(Span(Fraction(0), Fraction(32)), Key.parse("C major"), 1.0)
+
+    def songlike(symbols: str) -> bool:
+        placed = [
+            PlacedChord(span, read_chord(symbol))
+            for span, symbol in zip(spans, symbols.split(), strict=True)
+        ]
+        return is_songlike(placed, (region,))
+
+    assert songlike("C Bb F C C Bb F C")
+    assert songlike("C Am F G C Am F G")
+    assert not songlike("C G7 C F C G7 C G7")
+    assert not songlike("C/E G/B C F/A C/G G7 C Am")
