@@ -67,6 +67,8 @@ class Setting:
         which this note was approached, with the note between also foreign to the chord.
     second
         Whether this is the second note of such a pair.
+    resolves
+        Whether the note after is a tone of the chord that it belongs to.
     """
 
     approach: int | None
@@ -77,6 +79,7 @@ class Setting:
     across: int | None = None
     home: bool = False
     second: bool = False
+    resolves: bool = True
 
 
 def is_step(interval: int | None) -> bool:
@@ -114,5 +117,7 @@ def name_kind(setting: Setting) -> Kind:
             return "double neighbour"
         return "" if setting.accented else "escape"
     if is_step(out) and (into is None or into == 0 or into * out < 0):
-        return "appoggiatura" if setting.accented else "neighbour"
+        if setting.accented:
+            return "appoggiatura" if setting.resolves else ""
+        return "neighbour"
     return "neighbour" if abs(out) == 1 else ""

@@ -292,6 +292,7 @@ def _setting(grid: MetricGrid, row: ChordRow, places: Sequence[_Place], at: int)
         across=across,
         home=home,
         second=_is_second(places, first),
+        resolves=after is None or not after.foreign,
     )
 
 

@@ -28,8 +28,10 @@ _IN_ANOTHER_PART: Final = 0.7
 #: Notes that make a phrase, and notes at which an unlikeness counts double.
 _ENOUGH_NOTES: Final = 6
 _FEW_NOTES: Final = 15
-#: Notes from which another part is heard to have the melody.
+#: Notes from which another part is heard to have the melody; fewer where it has them exactly, over
+#: other chords.
 _MANY_NOTES: Final = 12
+_MANY_NOTES_EXACT: Final = 7
 #: Quarters in a stretch of time by which what is taken is looked up.
 _STRETCH: Final = 16
 _FUNCTIONS: Final = {"T": "tonic", "S": "subdominant", "D": "dominant"}
@@ -88,7 +90,9 @@ def _mark(score: Score, repeat: Repeat) -> Mark:
     weight = 1.0 if differences else _PLAIN
     if repeat.later_part:
         # A few notes that another part has too are an echo at most.
-        weight = _IN_ANOTHER_PART if repeat.sounding >= _MANY_NOTES else _PLAIN
+        exact = repeat.similarity == 1 and bool(differences)
+        many = repeat.sounding >= (_MANY_NOTES_EXACT if exact else _MANY_NOTES)
+        weight = _IN_ANOTHER_PART if many else _PLAIN
     return Mark(
         id=mark_id("repeat", repeat.part, repeat.first.start, repeat.later),
         kind="repeat",

@@ -27,6 +27,10 @@ from tests.analysis.tunes import facts, roles, shown, study, tune
         pytest.param("C5:1 D5:1 B4:1 C5:1", "C:4", 1, "double neighbour", id="NT double, first"),
         pytest.param("C5:1 D5:1 B4:1 C5:1", "C:4", 2, "double neighbour", id="NT double, second"),
         pytest.param("C5:4 A5:2 G5:2", "C:8", 1, "appoggiatura", id="APP"),
+        pytest.param("C5:4 F5:2 D5:2", "C:4 G:4", 1, "added tone", id="leapt from: no APP"),
+        pytest.param(
+            "C5:4 F5:1 E5:1 D5:2", "C:4 G:4", 1, "added tone", id="steps to a tone foreign too"
+        ),
         pytest.param("C5:1 r:3 A5:2 G5:2", "C:8", 1, "appoggiatura", id="APP after a rest"),
         pytest.param("C5:4 C5:2 B4:2", "C:4 G:4", 1, "suspension", id="SUS struck again"),
         pytest.param("C5:4~ C5:2 B4:2", "C:4 G:4", 0, "suspension", id="SUS tied"),

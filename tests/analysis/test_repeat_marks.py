@@ -93,4 +93,12 @@ def test_a_return_at_another_place_of_the_measure_says_so() -> None:
     (mark,) = marks(melody, f"{HOME} C:2 Am:4 F:6")
     assert [mark.span.start, mark.span.end] == [18, 26]
     assert "It begins on beat 3 of the measure, not 1." in [one.statement for one in mark.evidence]
-    assert "Am (vi) takes the place of C (I)" in mark.sentence
+    assert "Am (vi) replaces C (I)" in mark.sentence
+
+
+def test_a_phrase_that_another_part_has_exactly_over_other_chords_is_shown() -> None:
+    (mark,) = marks(f"{PHRASE} {OTHER} r:8", f"{HOME} Am:4 F:4", guitar=f"r:16 {PHRASE}")
+    assert mark.confidence >= DEFAULT_CONFIDENCE
+    assert mark.sentence.startswith("guitar takes up the melody of measure 1")
+    (plain,) = marks(f"{PHRASE} {OTHER} r:8", f"{HOME} C:4 F:4", guitar=f"r:16 {PHRASE}")
+    assert plain.confidence < DEFAULT_CONFIDENCE
