@@ -16,17 +16,26 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
+from typing import TypeVar
+
+from analysis.timebase import Fraction
+
+_Number = TypeVar("_Number", float, Fraction)
 
 
 def pack(
-    wanted: Sequence[float], widths: Sequence[float], gap: float, left: float, right: float
-) -> list[float]:
+    wanted: Sequence[_Number],
+    widths: Sequence[_Number],
+    gap: _Number,
+    left: _Number,
+    right: _Number,
+) -> list[_Number]:
     """Left edges of labels in a row, in the given order.
 
     Parameters
     ----------
     wanted
-        Left edges they would have alone, any unit.
+        Left edges they would have alone, any unit; fractions are kept exact.
     widths
         Their widths, in the same order.
     gap
@@ -36,15 +45,15 @@ def pack(
 
     Examples
     --------
-    >>> pack([0, 1, 20], [4, 4, 4], 1, 0, 100)
+    >>> pack([0.0, 1.0, 20.0], [4.0, 4.0, 4.0], 1.0, 0.0, 100.0)
     [0.0, 5.0, 20.0]
-    >>> pack([10, 11], [4, 4], 1, 0, 100)
+    >>> pack([10.0, 11.0], [4.0, 4.0], 1.0, 0.0, 100.0)
     [8.0, 13.0]
     """
     if not wanted:
         return []
-    before = [0.0, *accumulate(width + gap for width in widths)]
-    pools: list[tuple[float, int]] = []
+    before: list[_Number] = list(accumulate((width + gap for width in widths), initial=0 * gap))
+    pools: list[tuple[_Number, int]] = []
     for edge, room in zip(wanted, before, strict=False):
         total, count = edge - room, 1
         while pools and pools[-1][0] * count >= total * pools[-1][1]:
@@ -53,7 +62,7 @@ def pack(
         pools.append((total, count))
     highest = right - (before[-1] - gap)
     levels = [total / count for total, count in pools for _ in range(count)]
-    kept = (max(min(level, highest), float(left)) for level in levels)
+    kept = (max(min(level, highest), left) for level in levels)
     return [level + room for level, room in zip(kept, before, strict=False)]
 
 

@@ -6,7 +6,8 @@ the harmony wherever it changes, and below that the keys where they begin. What 
 or the place of a mark, is a heavy stretch of the line in the accent's tone. All of it is a ruler
 with words: time is the only thing that has a length.
 
-All rows have one scale, so lengths can be compared. Rows break where sections begin. Free of Qt.
+All rows have one scale, so lengths can be compared. Rows break where sections begin, and inside
+sections only where one is too long for a row. Free of Qt.
 """
 
 from __future__ import annotations
@@ -48,9 +49,11 @@ _SHORT: Final = 0.24
 _FINE: Final = 0.05
 _BOLD: Final = 0.1
 _HEAVY: Final = 0.26
-#: A letter may stand off its time by so many ems.
-_OFF: Final = 0.75
-_MOST_ROWS: Final = 8
+#: A letter may stand off its time by so many ems; by more before letters get smaller.
+_OFFS: Final = (0.75, 1.5, 2.5)
+_MOST_ROWS: Final = 16
+#: Measures after which sections are cut that are too long for a row.
+_PHRASES: Final = (8, 4, 2)
 #: Letters are a little larger than the least that can be read.
 _LETTER: Final = 1.05
 _SHRINK: Final = 0.94
@@ -91,12 +94,10 @@ def lay_out_timeline(document: Document, frame: Frame, meant: Span | None = None
     told = _told(document)
     _, _, safe_width, safe_height = frame.title_safe
     width, height = safe_width - 2 * frame.padding, safe_height - 2 * frame.padding
-    em = _LETTER * frame.least_text / CAPITAL
-    while True:
-        rows, fits = _rows_for(told, width, height, em)
-        if fits or em < _SMALLEST * frame.least_text / CAPITAL:
+    for em, off in _sizes(_LETTER * frame.least_text / CAPITAL):
+        rows, fits = _rows_for(told, width, height, em, off)
+        if fits:
             break
-        em *= _SHRINK
     strokes = list(_lay_out(told, rows, width, em, meant))
     left, top, right, bottom = bounds.union(shape_edges(stroke.shape) for stroke in strokes)
     # What is crowded even in the smallest letters is made smaller as a whole.
@@ -114,6 +115,15 @@ def lay_out_timeline(document: Document, frame: Frame, meant: Span | None = None
         text_height,
         text_warnings(text_height, frame),
     )
+
+
+def _sizes(em: float) -> Iterator[tuple[float, float]]:
+    """Ems of the letters, each with how far they may stand off; smaller ones are the last way."""
+    yield from ((em, off) for off in _OFFS)
+    smallest = em * _SMALLEST / _LETTER
+    while em > smallest:
+        em *= _SHRINK
+        yield em, _OFFS[-1]
 
 
 def _told(document: Document) -> _Told:
@@ -149,19 +159,34 @@ def _changes(chords: Sequence[ReviewedMark]) -> Iterator[tuple[Offset, str, str]
         before = letter
 
 
-def _rows_for(told: _Told, width: float, height: float, em: float) -> tuple[list[Span], bool]:
-    """The rows as stretches of time: the fewest in which all labels have room."""
+def _rows_for(
+    told: _Told, width: float, height: float, em: float, off: float
+) -> tuple[list[Span], bool]:
+    """The rows as stretches of time: the fewest in which all labels have room.
+
+    Rows break where sections begin; where a section is too long for one, inside it.
+    """
+    whole = [span for _, span in told.sections]
     rows: list[Span] = []
-    for count in range(1, min(_MOST_ROWS, len(told.sections)) + 1):
-        if rows and _height(told, count, em) > height:
-            return rows, False
-        rows = _broken(told.sections, count)
-        unit = width / max(float(row.duration) for row in rows)
-        if _height(told, count, em) <= height and all(
-            _has_room(told, row, unit, width, em) for row in rows
-        ):
-            return rows, True
+    for pieces in (whole, *(list(_cut(told, most)) for most in _PHRASES)):
+        for count in range(1, min(_MOST_ROWS, len(pieces)) + 1):
+            if rows and _height(told, count, em) > height:
+                break
+            rows = _broken(pieces, count)
+            unit = width / max(float(row.duration) for row in rows)
+            if all(_has_room(told, row, unit, width, em, off) for row in rows):
+                return rows, _height(told, count, em) <= height
     return rows, False
+
+
+def _cut(told: _Told, most: int) -> Iterator[Span]:
+    """Sections cut after every so many measures."""
+    for _, span in told.sections:
+        starts = [onset for onset in told.measures if onset in span][::most]
+        # An end that is shorter than half of what is cut stays with what is before it.
+        if len(starts) > 1 and span.end - starts[-1] < (starts[-1] - starts[-2]) / 2:
+            starts.pop()
+        yield from (Span(one, end) for one, end in pairwise([*starts, span.end]))
 
 
 def _height(told: _Told, rows: int, em: float) -> float:
@@ -169,10 +194,10 @@ def _height(told: _Told, rows: int, em: float) -> float:
     return em * (rows * (_LINE + below) + (rows - 1) * _ROWS)
 
 
-def _broken(sections: Sequence[tuple[str, Span]], count: int) -> list[Span]:
-    """Sections in so many rows that the longest is as short as can be; by dynamic programming."""
-    starts = [span.start for _, span in sections] + [sections[-1][1].end]
-    last = len(sections)
+def _broken(pieces: Sequence[Span], count: int) -> list[Span]:
+    """Pieces in so many rows that the longest is as short as can be; by dynamic programming."""
+    starts = [span.start for span in pieces] + [pieces[-1].end]
+    last = len(pieces)
     # best[at]: longest row and its end, for the sections from ``at`` on in the rows left.
     best = [(starts[last] - starts[at], last) for at in range(last)]
     table = [best]
@@ -199,15 +224,15 @@ def _broken(sections: Sequence[tuple[str, Span]], count: int) -> list[Span]:
     return rows
 
 
-def _has_room(told: _Told, row: Span, unit: float, width: float, em: float) -> bool:
+def _has_room(told: _Told, row: Span, unit: float, width: float, em: float, off: float) -> bool:
     """Whether letters stand near their times and names do not reach the next section."""
     letters = _labels(told.functions, row, em, "ink", "semibold")
     wanted = [unit * float(label.at - row.start) for label in letters]
     edges = pack(wanted, [label.text.width for label in letters], _GAP * em, 0.0, width)
-    near = all(abs(x - at) <= _OFF * em for x, at in zip(edges, wanted, strict=True))
+    near = all(abs(x - at) <= off * em for x, at in zip(edges, wanted, strict=True))
     names = all(
         set_text(name, _NAME * em, "semibold").width + 2 * _AFTER * em
-        <= unit * float(span.duration)
+        <= unit * float(min(span.end, row.end) - span.start)
         for name, span in told.sections
         if span.start in row
     )
@@ -243,7 +268,7 @@ def _lay_out(
                 x = unit * float(span.start - row.start)
                 ends = (x, line + _SHORT * em, x, line - _TALL * em)
                 yield Toned("ink", _stroke("", ends, _BOLD * em))
-                room = unit * float(span.duration) - 2 * _AFTER * em
+                room = unit * float(min(span.end, row.end) - span.start) - 2 * _AFTER * em
                 text = set_text(name, _NAME * em, "semibold")
                 if text.width > room > 0:
                     text = set_text(name, _NAME * em * room / text.width, "semibold")

@@ -22,11 +22,11 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import accumulate
 from typing import Final
 
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset, Span
+from app.engraving.lanes import pack
 from app.export.timecodes import FrameRate, rate_named
 from app.review.document import Document, ReviewedMark, Time
 
@@ -146,7 +146,10 @@ def timed_points(
     numbered = sorted(enumerate(points, start=1), key=lambda one: (own[one[1].id].start, one[0]))
     free = [(number, point) for number, point in numbered if typed_time(point) is None]
     needed = [reading_time(point.sentence) for _, point in free]
-    starts = _spread([first_note + own[point.id].start for _, point in free], needed)
+    wanted = [first_note + own[point.id].start for _, point in free]
+    zero = Fraction(0)
+    # As for labels in a row: no overlap, and as near as can be to where each wants to be.
+    starts = pack(wanted, needed, zero, zero, sum(needed, max(wanted, default=zero)))
     placed = _without_overlap(
         [
             TimedPoint(number, point, Time(start, max(own[point.id].length, reading)))
@@ -157,25 +160,6 @@ def timed_points(
         if (time := typed_time(point)) is not None:
             placed.append(TimedPoint(number, point, time))
     return sorted(placed, key=_by_start)
-
-
-def _spread(wanted: Sequence[Fraction], needed: Sequence[Fraction]) -> list[Fraction]:
-    """Starts that leave each its time and are, in squares, as near as can be to those wanted.
-
-    With the times before each taken off, "no overlap" is "never falling", so pooling neighbours
-    that fall finds the exact optimum, as for labels in a row (`app.engraving.lanes`). None is
-    before 0.
-    """
-    pools: list[tuple[Fraction, int]] = []
-    before = [Fraction(0), *accumulate(needed)]
-    for start, room in zip(wanted, before, strict=False):
-        total, count = start - room, 1
-        while pools and pools[-1][0] * count >= total * pools[-1][1]:
-            more, others = pools.pop()
-            total, count = total + more, count + others
-        pools.append((total, count))
-    levels = [max(total / count, Fraction(0)) for total, count in pools for _ in range(count)]
-    return [level + room for level, room in zip(levels, before, strict=False)]
 
 
 def typed_time(point: ReviewedMark) -> Time | None:

@@ -91,7 +91,7 @@ def test_points_follow_each_other_and_can_be_read(name: str) -> None:
     clock = Clock(document.score)
     for point, following in zip(timed, [*timed[1:], None], strict=True):
         assert point.time.length >= reading_time(point.mark.sentence)
-        # In the most crowded sample seven points in eighteen seconds take 35 seconds to read.
+        # In the most crowded sample seven points in 22 seconds take 38 seconds to read.
         assert abs(point.time.start - clock.first_time(point.mark.mark.span).start) < Fraction(
             13, 2
         )
