@@ -38,7 +38,7 @@ from analysis.marks import Function, Reading
 from analysis.numerals import label_of, name_numeral, target_text
 from analysis.pitch import Key
 from analysis.special_chords import find_special
-from analysis.wording import chord_text, key_text, name_text
+from analysis.wording import FUNCTION_WORD, chord_text, key_text, name_text
 
 #: Function by half steps above the tonic.
 _TABLE: Final[dict[int, Function]] = {
@@ -221,7 +221,7 @@ def _of_other(place: ChordPlace) -> ChordRole:
         return role
     function, reason, *told = _in_context(place)
     tags = tuple(told)
-    reasons = [reason] if reason else []
+    reasons = [reason or _by_table(place, function)]
     parallel = replace(place.one.key, mode="major" if place.one.key.is_minor_like else "minor")
     if is_outside(place.chord, place.one.key) and not is_outside(place.chord, parallel):
         tags += ("mixture",)
@@ -255,6 +255,19 @@ def _in_context(place: ChordPlace) -> tuple[Function, str] | tuple[Function, str
     if interval == 4 and chord.seventh == "m7" and chord.triad == "min" and not minor:
         return "", "With its seventh, iii leans to tonic and dominant alike."
     return _TABLE[interval], ""
+
+
+def _by_table(place: ChordPlace, function: Function) -> str:
+    """Why the table gives a chord its function: its degree, or the tones it shares with another."""
+    word, interval = FUNCTION_WORD[function], place.one.interval
+    if {0: "T", 5: "S", 7: "D"}.get(interval) == function:
+        return f"By its degree it is the key's {word}."
+    third = 3 if place.one.key.is_minor_like and function != "D" else 4
+    root = place.one.key.tonic.pc + {"T": 0, "S": 5, "D": 7, "": 0}[function]
+    shared = {(root + step) % 12 for step in (0, third, 7)} & place.chord.pitch_classes
+    if len(shared) >= 2:
+        return f"It shares two tones with the {word}."
+    return f"By its degree it counts with the {word}s."
 
 
 def _other_functions(place: ChordPlace, function: Function) -> list[Reading]:

@@ -112,6 +112,7 @@ def test_sentences_are_short_and_whole(row: list[Chord], key: Key) -> None:
         sentence = chord_sentence(fact)
         assert len(sentence.split()) < 30
         assert sentence.endswith(".")
+        assert fact.reasons
         assert all(reason.endswith(".") for reason in fact.reasons)
         assert 0 < fact.confidence <= 1
 
