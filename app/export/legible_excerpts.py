@@ -30,6 +30,7 @@ def most_legible(
     part: tuple[str, ...] | None = None,
     *,
     fewer_measures: bool = True,
+    hopeless: float = 0.0,
 ) -> Excerpt:
     """The first excerpt whose text is high enough, else the one with the highest.
 
@@ -45,11 +46,14 @@ def most_legible(
         The part that is spoken of; None where the parts are to stay.
     fewer_measures
         Whether measures at the end may be left out.
+    hopeless
+        Share of the least height below which nothing else is tried.
     """
     best: Excerpt | None = None
     for choice in _choices(passage, part, fewer_measures=fewer_measures):
         excerpt = engraved(choice)
-        if excerpt.text_height >= SLACK * least_text or not excerpt.text_height:
+        small = 0 < excerpt.text_height < SLACK * least_text
+        if not small or (best is None and excerpt.text_height < hopeless * least_text):
             return excerpt
         if best is None or excerpt.text_height > best.text_height:
             best = excerpt

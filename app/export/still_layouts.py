@@ -51,6 +51,8 @@ _OF_TWO: Final = 0.75
 _STRETCH: Final[frozenset[Layer]] = HARMONY | frozenset[Layer]({"keys"})
 #: Measures of a picture where a stretch is too long for one.
 _PHRASES: Final = (8, 4, 2, 1)
+#: Text below this share of the least height does not become readable in the same measures.
+_HOPELESS: Final = 0.3
 #: Pages as they are printed where nothing else is said.
 _PAGES: Final = Layout()
 
@@ -152,7 +154,8 @@ def lay_out_stretches(
         )
         pictures = []
         for passage in passages:
-            pictures.append(_stretch(document, source, passage, frame, contents))
+            hopeless = _HOPELESS if most > 1 else 0.0
+            pictures.append(_stretch(document, source, passage, frame, contents, hopeless))
             if most > 1 and pictures[-1].text_height < SLACK * frame.least_text:
                 break
         else:
@@ -178,7 +181,12 @@ def _begins_with_an_upbeat(document: Document, passage: Passage) -> bool:
 
 
 def _stretch(
-    document: Document, source: Source, passage: Passage, frame: Frame, contents: Contents
+    document: Document,
+    source: Source,
+    passage: Passage,
+    frame: Frame,
+    contents: Contents,
+    hopeless: float = 0.0,
 ) -> Picture:
     layers = _STRETCH if contents.layers is None else contents.layers
     measures = document.score.measures
@@ -190,7 +198,9 @@ def _stretch(
         return engrave_excerpt(document, source, shown, choice, space, layers, context=False)
 
     part = None if contents.parts else leading_part(document)
-    excerpt = most_legible(engraved, passage, space.least_text, part, fewer_measures=False)
+    excerpt = most_legible(
+        engraved, passage, space.least_text, part, fewer_measures=False, hopeless=hopeless
+    )
     return _picture(Still((excerpt,), False), frame)
 
 
