@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QAction, QKeySequence, QShowEvent
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -287,11 +287,6 @@ class ExportRoom(QDialog):
         sort: Sort = entry.sort if entry and entry.sort in POINT_SORTS else "stills"
         self.list.choose((sort, mark_id))
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """Share out the room once it has its size."""
-        super().showEvent(event)
-        self.list.fit_columns()
-
     # Building
 
     def _connect(self) -> None:
@@ -344,6 +339,7 @@ class ExportRoom(QDialog):
         names = QVBoxLayout()
         names.setContentsMargins(12, 8, 12, 8)
         row = QHBoxLayout()
+        row.setSpacing(8)
         label = QLabel("&Names")
         label.setBuddy(self.pattern)
         self.pattern.setToolTip("\n".join(f"{{{name}}}  {what}" for name, what in FIELDS.items()))

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QTreeWidget, QTreeWidgetItem, QWidget
 
 from app.views.export_room_ticks import outlined
@@ -41,6 +41,7 @@ class ExportList(QTreeWidget):
         self.setHeaderLabels(["File", "Shows", "To note"])
         self.setRootIsDecorated(True)
         self.setUniformRowHeights(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setTextElideMode(Qt.TextElideMode.ElideRight)
         header = self.header()
         header.setStretchLastSection(True)
@@ -153,11 +154,13 @@ class ExportList(QTreeWidget):
         """What is noted of an entry, in whole sentences."""
         return self._notes.get(entry_id, ())[1:]
 
-    def fit_columns(self) -> None:
-        """Share out the width: names first, what to note last."""
-        width = self.viewport().width()
-        self.setColumnWidth(FILE, round(width * 0.46))
-        self.setColumnWidth(SHOWS, round(width * 0.25))
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share out the width as before: at first names, then what to note."""
+        super().resizeEvent(event)
+        before, now = event.oldSize().width(), event.size().width()
+        for column, share in ((FILE, 0.46), (SHOWS, 0.24)):
+            width = self.columnWidth(column) * now / before if before > 0 else share * now
+            self.setColumnWidth(column, round(width))
 
     def _build(self, entries: list[Entry]) -> None:
         current = self.entry

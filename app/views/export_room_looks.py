@@ -69,7 +69,7 @@ class LooksPanel(QWidget):
         self.colour_button = QPushButton("Choose…", autoDefault=False)
         self.ending_boxes = {ending: QCheckBox(ending.upper()) for ending in ENDINGS}
         self.ending_boxes["png"].setChecked(True)
-        forms = (("As words, which every program shows", False), ("As MusicXML 4.0 numerals", True))
+        forms = (("Numerals as words, for any program", False), ("Numerals of MusicXML 4.0", True))
         self.form_box = _box("Numerals in the annotated score", forms)
         self.problem = QLabel(wordWrap=True)
         self.problem.setProperty("warning", True)

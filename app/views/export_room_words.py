@@ -7,6 +7,7 @@ from typing import Final
 from app.engraving.labels import Layer
 from app.export.folders import Outcome
 from app.export.frames import TEXT_HEIGHT
+from app.export.legibility import MOST_LINES
 from app.worker.export_wishes import Sort
 from app.worker.messages import Facts, Painted
 
@@ -68,7 +69,9 @@ def note_text(facts: Facts, stands: float | None) -> str:
     if 0 < facts.text_share < 0.99 * TEXT_HEIGHT:
         notes.append(f"small text ({100 * facts.text_share:.1f} %)")
     if facts.reading is not None and stands is not None and stands < facts.reading[0]:
-        notes.append(f"stands {stands:.1f} s, read in {facts.reading[0]:g} s")
+        notes.append(f"read in {facts.reading[0]:g} s, stands {stands:.1f}")
+    if facts.lines > MOST_LINES:
+        notes.append(f"{facts.lines} lines")
     return ", ".join(notes) or facts.warnings[0]
 
 

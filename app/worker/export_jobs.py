@@ -30,26 +30,32 @@ def write_exports(
 ) -> Iterator[Step | Exported]:
     """Write what is wished for, saying before each file which it is; what was made at the end."""
     folder = Folder(wish.folder)
-    texts = dict(_texts(source, document, wish))
     pictures = [one for one in _pictures(source, document, wish) if one[1]]
+    texts = [name for name, _ in _texts(source, document, wish)]
     count = len(texts) + sum(number for _, number, _ in pictures)
     written: list[Path] = []
-    for done, (name, make) in enumerate(texts.items()):
-        yield Step(name, done, count)
-        written.append(folder.write(name, make()))
-    done = len(texts)
+    done = 0
     for sort, number, write in pictures:
         written += yield from _with_steps(sort, write, done, count)
         done += number
+    # Texts come last: they name the pictures that there are.
+    for name, make in _texts(source, document, wish):
+        yield Step(name, done, count)
+        written.append(folder.write(name, make()))
+        done += 1
     yield Exported(wish.folder, tuple(written), folder.finish(written))
 
 
-def pictures_of(document: Document, wish: ExportWish) -> Pictures:
-    """Where the pictures of an export lie, for its texts."""
+def pictures_of(document: Document, wish: ExportWish, root: Path | None = None) -> Pictures:
+    """Where the pictures of an export lie, for its texts; ``root`` is the folder that has them."""
+    stills, cards = wish.points(document, "stills"), wish.points(document, "cards")
     return Pictures(
+        stills="stills" if stills else "",
+        cards="cards" if cards else "",
         pattern=wish.pattern,
-        of_stills=wish.points(document, "stills"),
-        of_cards=wish.points(document, "cards"),
+        of_stills=stills,
+        of_cards=cards,
+        root=root,
     )
 
 
@@ -57,9 +63,8 @@ def _texts(
     source: Source, document: Document, wish: ExportWish
 ) -> Iterator[tuple[str, Callable[[], bytes]]]:
     stem = stem_of(source)
-    for name, make in text_files(
-        document, source, wish.time, pictures_of(document, wish), wish.form
-    ):
+    pictures = pictures_of(document, wish, wish.folder)
+    for name, make in text_files(document, source, wish.time, pictures, wish.form):
         if wish.wants(sort_of(name.removeprefix(stem)), name.removeprefix(stem)):
             yield name, make
     if wish.wants("score", PRINTED):
@@ -88,7 +93,7 @@ def _pictures(source: Source, document: Document, wish: ExportWish) -> Iterator[
     def reveal(tell: Progress) -> list[Path]:
         return write_reveals(
             document, source, wish.folder / "reveals", frame, tell, wish.steps, contents, pattern,
-            reveals,
+            reveals, endings,
         )  # fmt: skip
 
     def card(tell: Progress) -> list[Path]:

@@ -148,7 +148,9 @@ def entries_of(document: Document, wish: ExportWish, offer: Offer | None) -> Ite
     ending = wish.endings[0] if wish.endings else "png"
     for sort in POINT_SORTS:
         for point, name in points:
-            file = f"{name}-1…{len(wish.steps)}.png" if sort == "reveals" else f"{name}.{ending}"
+            file = (
+                f"{name}-1…{len(wish.steps)}.{ending}" if sort == "reveals" else f"{name}.{ending}"
+            )
             measure = document.score.measure_at(point.mark.span.start).number
             shows = f"{point.label or point.mark.kind} · m. {measure}"
             yield Entry(sort, point.id, f"{sort}/{file}", shows)

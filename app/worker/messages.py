@@ -79,6 +79,8 @@ class Facts:
         What would be hard to read, in sentences.
     reading
         Seconds that fast and slow readers need; None for pictures without a sentence.
+    lines
+        Lines of a card's sentence.
     steps
         Names of the steps of a reveal, or numbers of the pictures where there are several.
     """
@@ -87,6 +89,7 @@ class Facts:
     text_share: float
     warnings: tuple[str, ...]
     reading: tuple[float, float] | None = None
+    lines: int = 0
     steps: tuple[str, ...] = ()
 
 

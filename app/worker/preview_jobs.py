@@ -101,5 +101,6 @@ def _facts(document: Document, wish: ExportWish, made: Picture | Reveal | Card) 
         made.text_height / wish.frame.height,
         made.warnings,
         made.range_seconds if isinstance(made, Card) else None,
+        made.lines if isinstance(made, Card) else 0,
         tuple(step.name for step in made.steps) if isinstance(made, Reveal) else (),
     )
