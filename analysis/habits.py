@@ -72,10 +72,17 @@ def fold_habits(score: Score, marks: Sequence[Mark]) -> tuple[Mark, ...]:
     changed = {
         mark.id: mark
         for group in groups
-        if len(group) > _MOST_OF.get(group[0].kind, MOST)
+        if len(group) > _most(group[0])
         for mark in _folded(score, group)
     }
     return tuple(changed.get(mark.id, mark) for mark in marks)
+
+
+def _most(mark: Mark) -> int:
+    """How many marks like this are all shown; what the melody echoes of itself is its style."""
+    if mark.kind == "echo" and mark.sentence.startswith("The melody"):
+        return MOST
+    return _MOST_OF.get(mark.kind, MOST)
 
 
 def _claim(mark: Mark) -> _Claim:

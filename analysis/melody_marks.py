@@ -50,6 +50,7 @@ from analysis.melody_wording import (
     passage_sentence,
     place_text,
     signed,
+    told_chord,
 )
 from analysis.passages import Passage
 from analysis.score import Score
@@ -236,8 +237,7 @@ def _salience(melody: _Melody, fact: MelodyFact) -> float:
 def _note_mark(melody: _Melody, run: Sequence[int], confidence: float) -> Mark:
     members = [melody.facts[at] for at in run]
     fact = members[0]
-    sounding = melody.row.at(fact.span.start)
-    chord = sounding.chord if sounding else None
+    chord = told_chord(melody.row, fact)
     relative = fact.role in ("tension", "added tone", "suspension", "retardation", "appoggiatura")
     label = f"b{fact.blue}" if fact.blue else fact.chord_degree if relative else fact.degree
     words = melody.sung(run)

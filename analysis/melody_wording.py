@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from analysis.chord_rows import ChordRow
+from analysis.chord_tones import chord_tone
 from analysis.chords import Chord
 from analysis.marks import MelodyFact
 from analysis.pitch import Key, PitchName
@@ -24,6 +26,8 @@ _ORDINAL: Final = {
 _NUMBERS: Final = {
     3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine", 10: "ten",
 }  # fmt: skip
+#: A moment before a note's end.
+_MOMENT: Final = Fraction(1, 64)
 #: So many chords are named under a note that comes again.
 _MOST_CHORDS: Final = 4
 _KIND: Final = {
@@ -68,6 +72,22 @@ def place_text(score: Score, offset: Offset) -> str:
     part |= {Fraction(1, 3): "⅓", Fraction(2, 3): "⅔"}
     text = f"{whole}{part[rest]}" if rest in part else f"{float(beat):.2f}"
     return f"measure {score.measure_at(offset).number}, beat {text}"
+
+
+def told_chord(row: ChordRow, fact: MelodyFact) -> Chord | None:
+    """The chord that a note is told against: where it begins, or the one into which it is held.
+
+    Of a note that comes early or is held over, the degree above the chord says which it is.
+    """
+    here = row.at(fact.span.start)
+    held = (here, row.at(fact.span.end - _MOMENT), row.at(fact.span.end))
+    chords = [one.chord for one in held if one is not None and one.chord is not None]
+    key = row.key_at(fact.span.start)
+    if key is None or fact.blue:
+        return here.chord if here else None
+    name = fact.pitch.name
+    meant = (one for one in chords if chord_tone(name, one, key).degree == fact.chord_degree)
+    return next(meant, chords[0] if chords else None)
 
 
 def melody_sentence(

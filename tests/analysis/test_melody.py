@@ -169,6 +169,9 @@ def test_a_suspension_is_marked_once_and_its_likes_are_listed() -> None:
     analysis = study(score)
     (mark,) = shown(analysis, "melody")
     assert (mark.label, float(mark.span.start)) == ("4", 0.0)
+    assert mark.sentence == (
+        "C is a suspension over G: held over from the chord before, it steps down."
+    )
     assert [one.statement for one in mark.evidence] == [
         "It is held over from the chord before.",
         "The same comes again in measure 3.",

@@ -58,14 +58,14 @@ _Plant = Callable[[Random, Phrase, Song], _Planted | None]
 
 
 def song_with_thirds(random: Random) -> tuple[Song, PlantedThirds]:
-    """A song of six phrases; in three of them one thing is planted."""
+    """A song of six phrases; in every second one thing is planted."""
     song = draw_song(random, 6)
     phrases, kinds = list(song.phrases), []
     lowered: set[Offset] = set()
     wavering, passages = [], []
     backing: list[Tone] = []
-    for number in sorted(random.sample(range(6), 3)):
-        kind = random.choice(list(_PLANTS))
+    for number in (1, 3, 5):
+        kind = random.choice((*_PLANTS, *_LOOKED_FOR, *_LOOKED_FOR))
         planted = _PLANTS[kind](random, phrases[number], song)
         if planted is None:
             continue
@@ -77,10 +77,20 @@ def song_with_thirds(random: Random) -> tuple[Song, PlantedThirds]:
             wavering.append(frozenset(onset + start for onset in planted.wavering))
         if planted.passage:
             passages.append((song.span(number), planted.passage))
+            phrases[number - 1] = _without_third_at_the_end(phrases[number - 1])
         backing += [replace(tone, onset=tone.onset + start) for tone in planted.backing]
     others = ((BACKING, tuple(backing)),) if backing else ()
     built = replace(song, phrases=tuple(phrases), others=others)
     return built, PlantedThirds(tuple(kinds), frozenset(lowered), tuple(wavering), tuple(passages))
+
+
+def _without_third_at_the_end(phrase: Phrase) -> Phrase:
+    """The phrase with the fifth for thirds among its last two notes."""
+    last = [
+        replace(tone, step=tone.step + 2) if tone.step % 7 == 2 else tone
+        for tone in phrase.tones[-2:]
+    ]
+    return replace(phrase, tones=(*phrase.tones[:-2], *last))
 
 
 def _place(random: Random, phrase: Phrase) -> tuple[Phrase, int] | None:
@@ -268,3 +278,5 @@ _PLANTS: Final[dict[str, _Plant]] = {
     "pentatonic": _passage("minor pentatonic", _PENTATONIC, (0, 3, 0, 0)),
     "parallel minor": _passage("parallel minor", _MINOR, (0, 4, 0, 0)),
 }
+#: What is planted three times as often, being what is looked for.
+_LOOKED_FOR: Final = ("single", "wavering", "cross relation", "pentatonic", "parallel minor")
