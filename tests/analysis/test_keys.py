@@ -139,6 +139,14 @@ def test_modulation_by_a_shared_chord() -> None:
     assert 24 <= found[1].span.start <= 40
 
 
+def test_a_jump_to_a_far_key_is_direct() -> None:
+    far = "E:4 A:4 B7:4 E:4 C#m:4 F#m:4 B7:4 E:4 " * 2
+    found = keys_of(tune("r:128", "C:4 F:4 G7:4 C:4 Am:4 Dm:4 G7:4 C:4 " * 2 + far))
+    assert [str(region.key) for region in found] == ["C major", "E major"]
+    assert found[1].change == "direct"
+    assert found[1].span.start == 64
+
+
 def test_signature_is_a_hint_and_no_more() -> None:
     """The same answer with the right signature, a wrong one and none."""
     score = tune("r:128", VERSE * 4)

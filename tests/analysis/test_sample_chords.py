@@ -102,3 +102,11 @@ def test_keys_change_where_they_were_meant_to(name: str) -> None:
     assert [tonic for _, tonic in found] == [tonic for _, tonic in meant]
     # A pivot chord may be counted with either key.
     assert all(abs(one - two) <= 1 for (one, _), (two, _) in zip(found, meant, strict=True))
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_sentence_is_under_thirty_words(name: str) -> None:
+    _, document = read_sample(name)
+    for mark in document.analysis.marks:
+        assert 0 < len(mark.sentence.split()) < 30, mark.sentence
+        assert mark.sentence.endswith((".", "?")), mark.sentence
