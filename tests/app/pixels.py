@@ -91,3 +91,8 @@ def within(box: Box, outer: Box, slack: float = 1.0) -> bool:
         and box[0] + box[2] <= outer[0] + outer[2] + slack
         and box[1] + box[3] <= outer[1] + outer[3] + slack
     )
+
+
+def title_safe(width: int, height: int) -> Box:
+    """Where text may stand by the practice of broadcast: 5 % from each edge (EBU R 95)."""
+    return (0.05 * width, 0.05 * height, 0.9 * width, 0.9 * height)

@@ -12,7 +12,7 @@ from app.export.comparisons import lay_out_comparison
 from app.export.frames import Frame, Picture
 from app.export.pictures import paint_picture
 from app.review.document import Document, ReviewedMark
-from tests.app.pixels import box_of, rgba_of, within
+from tests.app.pixels import box_of, rgba_of, title_safe, within
 from tests.app.reviews import SAMPLES, read_sample
 
 SONG = SAMPLES[0]
@@ -40,7 +40,7 @@ def test_everything_is_inside_the_title_safe_area(size: tuple[int, int]) -> None
     frame = Frame(*size)
     picture = _picture(frame)
     image = rgba_of(paint_picture(frame, picture.pieces, picture.plates))
-    assert within(box_of(image[:, :, 3] > 0), frame.title_safe)
+    assert within(box_of(image[:, :, 3] > 0), title_safe(*size))
     assert picture.text_height > 0
     assert bool(picture.warnings) == (picture.text_height < 0.99 * frame.least_text)
 

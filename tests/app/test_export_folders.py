@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import json
 import os
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -179,6 +181,25 @@ def test_a_full_disk_is_said_in_words_and_leaves_whole_files_only(
     assert len(left) == 7
 
 
+def test_a_file_that_the_disk_cannot_take_leaves_nothing_of_itself(
+    song: Path, tmp_path: Path, whole: dict[str, bytes]
+) -> None:
+    # The system itself refuses to write on, in the middle of a file.
+    limit = "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (6000, 6000)); "
+    script = f"{limit}from app.cli import run; sys.exit(run(sys.argv[1:]))"
+    command = ["cards", str(song), "--out", str(tmp_path / "cards"), "--kinds", "svg,png"]
+    done = subprocess.run(
+        [sys.executable, "-c", script, *command, "--size", "480x270"],
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 1, done.stderr
+    assert "could not be written" in done.stderr.splitlines()[-1]
+    assert "Traceback" not in done.stderr
+    left = {f"cards/{name}": content for name, content in contents(tmp_path / "cards").items()}
+    assert left.items() <= whole.items()
+
+
 def test_what_is_no_longer_made_is_named_and_stays(tmp_path: Path) -> None:
     folder = Folder(tmp_path)
     first = [folder.write("a.txt", b"a"), folder.write("deep/b.txt", b"b")]
@@ -204,7 +225,7 @@ def test_the_outline_and_the_timeline_have_commands_of_their_own(
         what = "timeline" if ending == "otio" else "captions"
         assert out.read_bytes() == whole[f"{STEM}-{what}.{ending}"]
     capsys.readouterr()
-    assert run(["outline", str(song), "--out", "-", "--first-note", "60"]) == 0
+    assert run(["outline", str(song), "--out", "-", "--first-note", "68"]) == 0
     text = capsys.readouterr().out
     assert text.startswith(f"# {TITLE}\n")
     assert "Pictures" not in text

@@ -17,7 +17,7 @@ from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
 from app.engraving.pages import TextShape
 from app.export.card_layouts import lay_out_card
 from app.export.excerpts import Excerpt
-from app.export.frames import Backing, Frame, Ink, Picture
+from app.export.frames import GLOW, OUTLINE, Backing, Frame, Ink, Picture
 from app.export.legibility import reading_warnings, text_warnings
 from app.export.passages import Contents, passage_over, section_spans
 from app.export.pictures import paint_picture
@@ -26,7 +26,16 @@ from app.export.still_layouts import engrave_still, lay_out_still, lay_out_stret
 from app.export.themes import shipped_themes
 from app.export.timeline_strips import lay_out_timeline
 from app.review.document import Document, ReviewedMark
-from tests.app.pixels import Pixels, box_of, contrast_around, coverage, rgba_of, within
+from tests.app.pixels import (
+    Pixels,
+    box_of,
+    contrast_around,
+    coverage,
+    grown,
+    rgba_of,
+    title_safe,
+    within,
+)
 from tests.app.reviews import SAMPLES, read_sample
 
 SONG = SAMPLES[0]
@@ -59,11 +68,30 @@ def _painted(picture: Picture) -> Pixels:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_alpha_is_nothing_outside_the_ink(kind: str) -> None:
-    frame = replace(HD, backing="none")
+@pytest.mark.parametrize("theme", sorted(shipped_themes()))
+def test_alpha_is_nothing_outside_the_ink(kind: str, theme: str) -> None:
+    frame = replace(HD, backing="none", theme=shipped_themes()[theme])
     picture = _picture(kind, frame)
     ink = coverage(frame, picture.pieces)
+    assert 0.005 < (ink > 0).mean() < 0.5
     assert np.array_equal(_painted(picture)[:, :, 3] > 0, ink > 0)
+
+
+@pytest.mark.parametrize("backing", ["plate", "outline", "glow"])
+def test_alpha_is_nothing_outside_what_lies_under_the_ink(backing: Backing) -> None:
+    frame = replace(HD, backing=backing)
+    picture = _picture("still", frame)
+    near = coverage(frame, picture.pieces) > 0
+    for x, y, width, height in picture.plates if backing == "plate" else ():
+        near[int(y) : int(y + height) + 1, int(x) : int(x + width) + 1] = True
+    # An outline and a glow reach as far as this around the ink, and no farther.
+    reach = {"plate": 0.0, "outline": OUTLINE, "glow": 2 * OUTLINE + 2 * GLOW}[backing]
+    # Its ends are round, so it also runs half their width beyond thick lines.
+    thick = 0.006
+    near = grown(near, int((reach + thick) * frame.shorter) + 2)
+    painted = _painted(picture)[:, :, 3] > 0
+    assert painted.any()
+    assert not (painted & ~near).any()
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -72,7 +100,7 @@ def test_alpha_is_nothing_outside_the_ink(kind: str) -> None:
 def test_nothing_is_outside_the_safe_area(kind: str, theme: str, size: tuple[int, int]) -> None:
     frame = Frame(*size, theme=shipped_themes()[theme])
     box = box_of(_painted(_picture(kind, frame))[:, :, 3] > 0)
-    assert within(box, frame.title_safe)
+    assert within(box, title_safe(*size))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -82,10 +110,31 @@ def test_text_can_be_read_on_white_black_and_grey(kind: str, theme: str, ink: In
     _check_contrasts(kind, Frame(960, 540, ink=ink, theme=shipped_themes()[theme]))
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", ["still", "card"])
+@pytest.mark.parametrize("theme", sorted(shipped_themes()))
+@pytest.mark.parametrize("ink", ["dark", "light"])
 @pytest.mark.parametrize("backing", ["outline", "glow"])
-def test_text_without_a_plate_can_be_read_too(kind: str, backing: Backing) -> None:
-    _check_contrasts(kind, Frame(960, 540, backing=backing))
+def test_text_without_a_plate_can_be_read_too(
+    kind: str, theme: str, ink: Ink, backing: Backing
+) -> None:
+    frame = Frame(960, 540, ink=ink, backing=backing, theme=shipped_themes()[theme])
+    _check_contrasts(kind, frame)
+
+
+@pytest.mark.parametrize("theme", sorted(shipped_themes()))
+@pytest.mark.parametrize("ink", ["dark", "light"])
+@pytest.mark.parametrize("backing", ["plate", "outline", "glow", "none"])
+def test_a_colour_fills_all_that_is_not_painted(theme: str, ink: Ink, backing: Backing) -> None:
+    frame = Frame(960, 540, ink=ink, backing=backing, theme=shipped_themes()[theme])
+    bare = _painted(_picture("card", frame))
+    coloured = _painted(_picture("card", replace(frame, ground="#336699")))
+    assert (coloured[:, :, 3] == 1).all()
+    empty = bare[:, :, 3] == 0
+    assert empty.mean() > 0.2
+    assert not empty.all()
+    assert np.array_equal(
+        coloured[empty][:, :3] * 255, np.tile([0x33, 0x66, 0x99], (empty.sum(), 1))
+    )
 
 
 def _check_contrasts(kind: str, frame: Frame) -> None:
@@ -94,12 +143,16 @@ def _check_contrasts(kind: str, frame: Frame) -> None:
     # A tint is ground, not ink.
     inked = [p._replace(strokes=[s for s in p.strokes if s.tone != "tint"]) for p in picture.pieces]
     everything = coverage(frame, inked)
+    checked = 0
     for tone in ("ink", "soft", "accent"):
         letters = [p._replace(strokes=[s for s in p.strokes if _is_text(s, tone)]) for p in inked]
         if any(piece.strokes for piece in letters):
             cover = coverage(frame, letters)
             for footage in (0.0, 0.5, 1.0):
                 assert contrast_around(painted, cover, everything, footage) >= 4.5
+                checked += 1
+    # Every kind of picture has text in two tones at least.
+    assert checked >= 6
 
 
 def _is_text(stroke: Toned, tone: str) -> bool:

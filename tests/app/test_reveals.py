@@ -17,7 +17,7 @@ from app.export.reveal_layouts import Reveal, lay_out_reveal
 from app.export.reveal_steps import STEPS, USUAL, StepName
 from app.export.reveals import paint_reveal, write_reveals
 from app.review.document import Document, ReviewedMark
-from tests.app.pixels import Pixels, box_of, rgba_of, within
+from tests.app.pixels import Pixels, box_of, rgba_of, title_safe, within
 from tests.app.reviews import SAMPLES, melody_mark, read_sample, repeat_mark
 
 SONG = SAMPLES[0]
@@ -91,7 +91,7 @@ def test_a_step_changes_nothing_outside_what_it_adds(at: int, backing: Backing) 
 @pytest.mark.parametrize("frame", [Frame(1280, 720), Frame(540, 960)], ids=["wide", "upright"])
 def test_all_of_it_is_inside_the_title_safe_area(frame: Frame) -> None:
     _, pictures = _painted(0, frame)
-    assert within(box_of(pictures[-1][0][:, :, 3] > 0), frame.title_safe)
+    assert within(box_of(pictures[-1][0][:, :, 3] > 0), title_safe(frame.width, frame.height))
 
 
 def test_steps_are_chosen_and_ordered_by_the_user() -> None:
