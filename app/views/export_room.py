@@ -15,9 +15,6 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
-    QHBoxLayout,
-    QLabel,
-    QLineEdit,
     QListWidget,
     QSplitter,
     QTabWidget,
@@ -26,7 +23,6 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.errors import OverstaveError
-from app.export.file_names import FIELDS, PATTERN, named_points
 from app.export.reveal_steps import STEPS, USUAL
 from app.review.document import Document
 from app.review.selection import Selection
@@ -34,13 +30,21 @@ from app.views.export_room_contents import ContentsPanel, StepsPanel
 from app.views.export_room_foot import ExportFoot
 from app.views.export_room_list import ExportList
 from app.views.export_room_looks import LooksPanel
+from app.views.export_room_names import NamesPanel
 from app.views.export_room_preview import PreviewPane
 from app.views.export_room_texts import TextsPanel
 from app.views.export_room_ticks import outlined
 from app.views.export_room_times import TimesPanel
 from app.views.looks import Look
 from app.views.selections import selection_of_mark
-from app.worker.export_wishes import POINT_SORTS, Entry, ExportWish, Offer, Sort, entries_of
+from app.worker.export_wishes import (
+    POINT_SORTS,
+    Entry,
+    ExportWish,
+    Offer,
+    Sort,
+    entries_of,
+)
 from app.worker.messages import Facts, Painted
 from app.worker.previews import Wanted
 
@@ -85,7 +89,6 @@ class ExportRoom(QDialog):
         self.setWindowFlag(Qt.WindowType.WindowMaximizeButtonHint)
         self._document: Document | None = None
         self._offer: Offer | None = None
-        self._good_pattern = PATTERN
         self._painted: tuple[Sort, str] | None = None
         self._step = 0
         self.list = ExportList()
@@ -96,9 +99,7 @@ class ExportRoom(QDialog):
         self.texts = TextsPanel()
         self.times = TimesPanel()
         self.tabs = QTabWidget(documentMode=True)
-        self.pattern = QLineEdit(PATTERN)
-        self.pattern.setAccessibleName("Pattern of file names")
-        self.names_told = QLabel(wordWrap=True)
+        self.names = NamesPanel()
         self.foot = ExportFoot()
         self._pause = QTimer(self, singleShot=True, interval=_PAUSE)
         self._lay_out()
@@ -119,8 +120,10 @@ class ExportRoom(QDialog):
             steps=self.steps.steps,
             endings=self.looks.endings,
             time=self.times.video,
-            pattern=self._good_pattern,
+            pattern=self.names.good_pattern,
             numerals=self.looks.numerals,
+            measures=self.names.stretches,
+            pages=self._offer.pages if self._offer else (),
         )
 
     def show_document(self, document: Document | None) -> None:
@@ -132,6 +135,7 @@ class ExportRoom(QDialog):
         before, self._document = self._document, document
         if before is None or before.source != document.source:
             self._offer = None
+            self.names.measures.clear()
         self.texts.show_document(document)
         self.times.show_document(document)
         self.contents.show_document(document)
@@ -207,7 +211,7 @@ class ExportRoom(QDialog):
             "looks": self.looks.state(),
             "contents": self.contents.state(),
             "steps": list(self.steps.steps),
-            "pattern": self._good_pattern,
+            "pattern": self.names.good_pattern,
             "left out": self.list.ticks(),
         }
 
@@ -219,7 +223,7 @@ class ExportRoom(QDialog):
         if isinstance(steps := state.get("steps"), list):
             self.steps.show_steps(tuple(step for step in steps if step in STEPS) or USUAL)
         if isinstance(pattern := state.get("pattern"), str):
-            self.pattern.setText(pattern)
+            self.names.pattern.setText(pattern)
         if isinstance(left_out := state.get("left out"), list):
             self.list.show_ticks(left_out)
 
@@ -228,26 +232,12 @@ class ExportRoom(QDialog):
         document = self._document
         if document is None:
             return
-        try:
-            named_points(document, self.pattern.text())
-        except OverstaveError as error:
-            self._tell_names(str(error), warning=True)
-        else:
-            self._good_pattern = self.pattern.text()
+        self.names.read(document)
         entries = list(entries_of(document, self.wish, self._offer))
         self.list.show_entries(entries)
-        if self._good_pattern == self.pattern.text():
-            first = entries[0].name if entries else ""
-            self._tell_names(f"Such as {first}" if first else "", warning=False)
         if self.list.entry is None and entries:
             self.list.choose(entries[0].id)
         self._pause.start()
-
-    def _tell_names(self, text: str, *, warning: bool) -> None:
-        self.names_told.setProperty("quiet", not warning)
-        self.names_told.setProperty("warning", warning)
-        self.names_told.style().polish(self.names_told)
-        self.names_told.setText(text)
 
     def _ask(self) -> None:
         """Ask for the picture, and for what there is to note about the others."""
@@ -291,9 +281,8 @@ class ExportRoom(QDialog):
 
     def _connect(self) -> None:
         self._pause.timeout.connect(self._ask)
-        for panel in (self.looks, self.contents, self.steps, self.times):
+        for panel in (self.names, self.looks, self.contents, self.steps, self.times):
             panel.changed.connect(self._list_entries)
-        self.pattern.textEdited.connect(self._list_entries)
         self.list.chosen.connect(self._choose)
         self.list.ticked.connect(self._pause.start)
         self.preview.step_chosen.connect(self._choose_step)
@@ -336,18 +325,7 @@ class ExportRoom(QDialog):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.list, 1)
-        names = QVBoxLayout()
-        names.setContentsMargins(12, 8, 12, 8)
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        label = QLabel("&Names")
-        label.setBuddy(self.pattern)
-        self.pattern.setToolTip("\n".join(f"{{{name}}}  {what}" for name, what in FIELDS.items()))
-        row.addWidget(label)
-        row.addWidget(self.pattern, 1)
-        names.addLayout(row)
-        names.addWidget(self.names_told)
-        column.addLayout(names)
+        column.addWidget(self.names)
         right = QSplitter(Qt.Orientation.Vertical, childrenCollapsible=False)
         right.addWidget(self.preview)
         right.addWidget(self.tabs)

@@ -22,8 +22,8 @@ Id = tuple[Sort, str]
 _ALL: Final = "*"
 #: What is left out until the user wants it: much to make, or for programs.
 _UNUSUAL: Final[frozenset[Id]] = frozenset(
-    {("reveals", _ALL), ("form", _ALL), ("tables", _ALL), ("timeline", "-timeline.edl"),
-     ("timeline", "-timeline.xml")}
+    {("reveals", _ALL), ("form", _ALL), ("pages", _ALL), ("tables", _ALL),
+     ("timeline", "-timeline.edl"), ("timeline", "-timeline.xml")}
 )  # fmt: skip
 
 

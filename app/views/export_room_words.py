@@ -13,9 +13,11 @@ from app.worker.messages import Facts, Painted
 
 SORT_WORDS: Final[dict[Sort, str]] = {
     "stills": "Stills",
+    "measures": "Stretches",
     "reveals": "Reveals",
     "cards": "Cards",
     "form": "Form and sections",
+    "pages": "Pages",
     "score": "Annotated score",
     "tables": "Tables and facts",
     "script": "Script",

@@ -15,10 +15,10 @@ from app.export.folders import Folder
 from app.export.manifests import Progress
 from app.export.reveals import write_reveals
 from app.export.song_pictures import song_pictures, write_song_pictures
-from app.export.stills import write_stills
+from app.export.stills import Place, write_places, write_stills
 from app.export.text_sets import Pictures, stem_of, text_files
 from app.review.document import Document
-from app.worker.export_wishes import PRINTED, ExportWish, Sort, sort_of
+from app.worker.export_wishes import PRINTED, STRETCH_SORTS, ExportWish, Sort, sort_of
 from app.worker.messages import Exported, Step
 
 #: A sort of picture, how many there are of it, and what writes them, telling of each.
@@ -107,7 +107,14 @@ def _pictures(source: Source, document: Document, wish: ExportWish) -> Iterator[
             document, source, wish.folder / "form", frame, tell, contents, endings, form
         )
 
+    def stretch(sort: Sort, tell: Progress) -> list[Path]:
+        places = [Place(*one) for one in wish.stretches(sort)]
+        folder = wish.folder / sort
+        return write_places(document, source, folder, places, frame, tell, contents, endings)
+
     yield "stills", len(stills), still
+    for sort in STRETCH_SORTS:
+        yield sort, len(wish.stretches(sort)), partial(stretch, sort)
     yield "reveals", len(reveals), reveal
     yield "cards", len(cards), card
     yield "form", len(form), section

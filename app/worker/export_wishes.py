@@ -8,22 +8,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Literal, get_args
+from typing import Final, Literal, NamedTuple, get_args
 
-from app.export.file_names import PATTERN, named_points
+from analysis.timebase import Span
+from app.export.file_names import PATTERN, named_points, safe_name
 from app.export.frames import FULL_HD, Frame
-from app.export.passages import SUITING, Contents
+from app.export.passages import SUITING, Contents, measures_named
 from app.export.picture_files import PNG, Ending
 from app.export.reveal_steps import USUAL, StepName
 from app.export.talking_points import talking_points
 from app.export.timing import USUAL_TIME, VideoTime, timed_points
 from app.review.document import Document
 
-#: What can be made: five kinds of picture in folders of that name, then files beside them.
-Sort = Literal["stills", "reveals", "cards", "form", "score", "tables", "script", "timeline"]
+#: What can be made: kinds of picture in folders of that name, then files beside them.
+Sort = Literal[
+    "stills", "measures", "reveals", "cards", "form", "pages", "score", "tables", "script",
+    "timeline",
+]  # fmt: skip
 SORTS: Final[tuple[Sort, ...]] = get_args(Sort)
 #: Those that are made of a talking point each.
 POINT_SORTS: Final[tuple[Sort, ...]] = ("stills", "reveals", "cards")
+#: Those that are made of a stretch of the score each.
+STRETCH_SORTS: Final[tuple[Sort, ...]] = ("measures", "pages")
 #: Sorts of the files beside the pictures, by what follows the song in their names.
 _SORTS_OF: Final[dict[str, Sort]] = {
     "-annotated.musicxml": "score",
@@ -38,6 +44,14 @@ _SORTS_OF: Final[dict[str, Sort]] = {
 PRINTED: Final = "-annotated.pdf"
 
 
+class Stretch(NamedTuple):
+    """A stretch of the score of which a still is made: its file's name, its title, its time."""
+
+    name: str
+    title: str
+    span: Span
+
+
 @dataclass(frozen=True, slots=True)
 class Offer:
     """What can be made of a document besides what its talking points say.
@@ -50,11 +64,14 @@ class Offer:
         The rest of their names, such as ``-marks.csv``.
     form
         Name without ending, and words, of each picture of the form.
+    pages
+        What stands on each page, as it is printed.
     """
 
     stem: str
     texts: tuple[str, ...]
     form: tuple[tuple[str, str], ...]
+    pages: tuple[Stretch, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +85,10 @@ class ExportWish:
     sorts
         What is made at all.
     left_out
-        What of it is not: a sort, and the id of a mark, the name of a picture of the form, or what
-        follows the song in the name of a text.
+        What of it is not: a sort, and the id of a mark, the name of a stretch or of a picture of
+        the form, or what follows the song in the name of a text.
+    measures, pages
+        The stretches that are shown in stills of their own.
     frame, contents, steps, endings
         How pictures look, what they show, how reveals are built up, and as what they are written.
     time
@@ -90,6 +109,8 @@ class ExportWish:
     time: VideoTime = USUAL_TIME
     pattern: str = PATTERN
     numerals: bool = False
+    measures: tuple[Stretch, ...] = ()
+    pages: tuple[Stretch, ...] = ()
 
     @property
     def form(self) -> Literal["directions", "numerals"]:
@@ -105,6 +126,11 @@ class ExportWish:
         return frozenset(
             point.id for point in talking_points(document) if self.wants(sort, point.id)
         )
+
+    def stretches(self, sort: Sort) -> tuple[Stretch, ...]:
+        """The stretches of which stills are to be made."""
+        found = self.measures if sort == "measures" else self.pages if sort == "pages" else ()
+        return tuple(one for one in found if self.wants(sort, one.name))
 
     def seconds_shown(self, document: Document) -> dict[str, float]:
         """How long the pictures of each talking point stand in the video, by mark id."""
@@ -131,6 +157,22 @@ class Entry:
         return self.sort, self.key
 
 
+def measures_typed(document: Document, text: str) -> tuple[Stretch, ...]:
+    """The stretches that are named by printed numbers, such as ``9-16, 33``.
+
+    Raises
+    ------
+    ExportError
+        If the score has no such measures.
+    """
+    named = [" ".join(one.split()).replace("–", "-") for one in text.split(",")]
+    return tuple(
+        Stretch(safe_name(f"measures-{one}"), f"m. {one}", measures_named(document, one))
+        for one in dict.fromkeys(named)
+        if one
+    )
+
+
 def sort_of(text: str) -> Sort:
     """The sort of a text by what follows the song in its name."""
     return _SORTS_OF.get(text, "timeline")
@@ -154,6 +196,9 @@ def entries_of(document: Document, wish: ExportWish, offer: Offer | None) -> Ite
             measure = document.score.measure_at(point.mark.span.start).number
             shows = f"{point.label or point.mark.kind} · m. {measure}"
             yield Entry(sort, point.id, f"{sort}/{file}", shows)
+    for sort in STRETCH_SORTS:
+        for one in wish.measures if sort == "measures" else wish.pages:
+            yield Entry(sort, one.name, f"{sort}/{one.name}.{ending}", one.title)
     if offer is None:
         return
     for name, said in offer.form:

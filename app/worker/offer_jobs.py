@@ -7,11 +7,12 @@ from typing import Final
 
 from analysis.sources import Source
 from app.export.song_pictures import song_pictures
+from app.export.still_layouts import page_spans
 from app.export.text_sets import Pictures, stem_of, text_files
 from app.export.timing import USUAL_TIME
 from app.review.document import Document
 from app.worker.export_jobs import pictures_of
-from app.worker.export_wishes import PRINTED, ExportWish, Offer
+from app.worker.export_wishes import PRINTED, ExportWish, Offer, Stretch
 
 #: Most characters of a text that are shown.
 _MOST: Final = 20_000
@@ -24,7 +25,11 @@ def offer(kept: tuple[Source, Document]) -> Iterator[Offer]:
     names = [name for name, _ in text_files(document, source, USUAL_TIME, Pictures())]
     texts = (*(name.removeprefix(stem) for name in names), PRINTED)
     form = tuple((name, said) for name, said, *_ in song_pictures(document, source))
-    yield Offer(stem, texts, form)
+    pages = tuple(
+        Stretch(f"page-{number}", f"Page {number}", span)
+        for number, span in enumerate(page_spans(document, source), start=1)
+    )
+    yield Offer(stem, texts, form, pages)
 
 
 def write_text(kept: tuple[Source, Document], wish: ExportWish, text: str) -> Iterator[str]:

@@ -82,6 +82,8 @@ def _laid_out(
                 stretch = (document, source, span, frame, contents)
                 return lay_out_stretches(*stretch) if section else [make()]
         raise ExportError("That section is no longer there.")
+    for _, _, span in (one for one in (*wish.measures, *wish.pages) if one.name == key):
+        return lay_out_stretches(document, source, span, frame, contents)
     if not document.has_mark(key):
         raise ExportError("That mark is no longer there.")
     point = document.mark(key)

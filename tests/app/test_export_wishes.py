@@ -15,7 +15,7 @@ from app.export.text_sets import stem_of
 from app.review.files import PART
 from app.views.export_room_words import SORT_WORDS, STEP_WORDS
 from app.worker.export_jobs import write_exports
-from app.worker.export_wishes import SORTS, Entry, ExportWish, Offer, entries_of
+from app.worker.export_wishes import SORTS, Entry, ExportWish, Offer, entries_of, measures_typed
 from app.worker.messages import Exported
 from app.worker.offer_jobs import offer, write_text
 from tests.app.reviews import read_sample
@@ -30,8 +30,13 @@ def offered(kept: tuple) -> Offer:  # type: ignore[type-arg]
 
 def test_the_list_names_every_file_that_is_written(tmp_path: Path) -> None:
     source, document = read_sample("slow-to-warm")
-    wish = ExportWish(tmp_path, frame=PLAIN, steps=("score", "mark"), pattern="{song} {number}")
-    listed = list(entries_of(document, wish, offered((source, document))))
+    found = offered((source, document))
+    wish = ExportWish(
+        tmp_path, frame=PLAIN, steps=("score", "mark"), pattern="{song} {number}",
+        measures=measures_typed(document, "1, 3–4"), pages=found.pages,
+    )  # fmt: skip
+    listed = list(entries_of(document, wish, found))
+    assert found.pages[0].span.start == document.score.measures[0].onset
     *_, exported = write_exports(source, document, wish)
     assert isinstance(exported, Exported)
     written = {path.relative_to(tmp_path).as_posix() for path in exported.paths}
@@ -102,6 +107,15 @@ def test_a_full_disk_is_said_and_leaves_whole_files_only(
     assert isinstance(exported, Exported)
     unchanged = {path.relative_to(tmp_path).as_posix() for path in files}
     assert set(exported.outcome.unchanged) == unchanged, "each of them was whole"
+
+
+def test_measures_that_are_not_there_are_refused_in_words() -> None:
+    _, document = read_sample("slow-to-warm")
+    names = [one.name for one in measures_typed(document, " 1,, 3 - 4 ,1 ")]
+    assert names == ["measures-1", "measures-3-4"]
+    assert measures_typed(document, "  ") == ()
+    with pytest.raises(ExportError, match="There is no measure 999"):
+        measures_typed(document, "1, 999")
 
 
 def test_a_wrong_pattern_is_refused_in_words() -> None:

@@ -31,7 +31,7 @@ def room(qtbot: QtBot, opened: Window, tmp_path: Path) -> Iterator[ExportRoom]:
     opened.actions_by_name["show_export_room"].trigger()
     found = opened.exporting.room
     assert found
-    found.show_state({"looks": {"size": [960, 540]}, "pattern": found.pattern.text()})
+    found.show_state({"looks": {"size": [960, 540]}, "pattern": found.names.pattern.text()})
     found.foot.folder.setText(str(tmp_path / "out"))
     qtbot.waitUntil(
         lambda: any(one.sort == "timeline" for one in found.list.entries), timeout=PATIENCE
@@ -40,7 +40,7 @@ def room(qtbot: QtBot, opened: Window, tmp_path: Path) -> Iterator[ExportRoom]:
     yield found
     opened.workshop.cancel_export()
     found.show_state({})
-    found.pattern.setText("{number}-m{measure}-{kind}-{label}")
+    found.names.pattern.setText("{number}-m{measure}-{kind}-{label}")
     found.hide()  # the process for previews stays for the next story
 
 
@@ -172,18 +172,36 @@ def test_a_folder_that_cannot_be_is_said_in_the_room(
 
 def test_names_follow_the_pattern_and_wrong_ones_are_said(room: ExportRoom, opened: Window) -> None:
     good = first(room, "stills").name
-    room.pattern.setFocus()
-    room.pattern.selectAll()
+    room.names.pattern.setFocus()
+    room.names.pattern.selectAll()
     typed("{number} CON?")
     assert first(room, "stills").name == "stills/01-CON.png"
     typed(" {labe")
-    assert "brace without its partner" in room.names_told.text()
+    assert "brace without its partner" in room.names.told.text()
     assert first(room, "stills").name == "stills/01-CON.png", "the last good pattern holds"
     typed("l}")
     label = talking_points(document(opened))[0].label
     assert first(room, "stills").name != good
     assert label
-    assert room.names_told.text() == f"Such as {first(room, 'stills').name}"
+    shown = first(room, "stills").name.removeprefix("stills/").removesuffix(".png")
+    assert room.names.told.text() == f"Such as {shown}"
+
+
+def test_measures_that_are_typed_become_stills(
+    qtbot: QtBot, room: ExportRoom, opened: Window
+) -> None:
+    room.names.measures.setFocus()
+    typed("9-10, 33")
+    listed = [one.name for one in room.list.entries if one.sort == "measures"]
+    assert listed == ["measures/measures-9-10.png", "measures/measures-33.png"]
+    room.list.choose(("measures", "measures-9-10"))
+    settle(qtbot, opened)
+    assert "measures 9–10" in room.preview.facts.text()
+    typed("3")
+    assert "There is no measure 333" in room.names.measures_told.text()
+    room.names.measures.clear()
+    room.names.measures.textEdited.emit("")
+    assert not [one for one in room.list.entries if one.sort == "measures"]
 
 
 def test_a_reveal_is_gone_through_step_by_step(
@@ -305,7 +323,7 @@ def test_everything_has_a_name_and_can_be_reached(room: ExportRoom) -> None:
         if QApplication.focusWidget() is room.list:
             break
     for station in (
-        room.pattern,
+        room.names.pattern,
         room.preview.title_box,
         room.foot.folder,
         room.foot.export_button,
