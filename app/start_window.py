@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import signal
 import threading
 
@@ -56,6 +57,8 @@ class Windows:
 def make_application() -> QApplication:
     """The application, which Ctrl+C in a terminal ends."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    # Scores and documents are large and hold no cycles; looking for some would hold up the window.
+    gc.set_threshold(50_000, 20, 100)
     application = QApplication(["overstave"])
     set_up(application)
     return application

@@ -13,6 +13,7 @@ from __future__ import annotations
 import signal
 import time
 import traceback
+from collections.abc import Iterable
 from pathlib import Path
 from types import FrameType, TracebackType
 from typing import Final, Self
@@ -28,11 +29,22 @@ _SCHEDULER: Final = Path("/proc/thread-self/schedstat")
 
 def own_clock() -> float:
     """Seconds on a clock that stands still while this thread waits for a processor."""
+    return time.perf_counter() - _scheduled(_SCHEDULER)[1]
+
+
+def work_done(processes: Iterable[int]) -> float:
+    """Seconds that this thread and the main threads of other processes have worked."""
+    others = (Path(f"/proc/{process}/schedstat") for process in processes)
+    return time.thread_time() + sum(_scheduled(path)[0] for path in others)
+
+
+def _scheduled(path: Path) -> tuple[float, float]:
+    """Seconds that a thread has run and waited for a processor; zeros where nobody says."""
     try:
-        waited = int(_SCHEDULER.read_text().split()[1])
-    except (OSError, IndexError, ValueError):
-        waited = 0
-    return time.perf_counter() - waited / 1e9
+        run, waited, *_ = path.read_text().split()
+        return int(run) / 1e9, int(waited) / 1e9
+    except (OSError, ValueError):
+        return 0.0, 0.0
 
 
 class EventLoopWatchdog:

@@ -113,6 +113,7 @@ class KeysDialog(QDialog):
             grid = QGridLayout()
             grid.setHorizontalSpacing(10)
             grid.setVerticalSpacing(4)
+            grid.setColumnStretch(1, 1)
             for at, (sign, name) in enumerate(rows):
                 picture = QLabel()
                 picture.setPixmap(sign_picture(sign, size, ink))

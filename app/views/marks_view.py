@@ -42,6 +42,8 @@ class MarksView(QWidget):
         self._filter = MarkFilter()
         self._selected = ""
         self._last_row = 0
+        #: Whether the selected mark was in the list when the filter or the selection last changed.
+        self._was_listed = True
         #: Whether the list is being made to follow, so that what it says of it is nobody's wish.
         self._following = False
         self.model = MarkModel(self)
@@ -100,9 +102,10 @@ class MarksView(QWidget):
         self._show_rows()
 
     def show_selection(self, selection: Selection) -> None:
-        """Make the selected mark the current row; lift a filter that hides it from view."""
+        """Make the selected mark the current row, where the filter lets it through."""
         self._selected = selection.mark
         self._show_current()
+        self._was_listed = self.list.currentIndex().isValid()
 
     def set_look(self, look: Look) -> None:
         """Paint in other colours."""
@@ -134,6 +137,9 @@ class MarksView(QWidget):
             at = ids.index(mark_id) + step
         elif not mark_id:
             at = 0 if step > 0 else len(ids) - 1
+        elif not self._was_listed:
+            # The filter hides it, so that what comes after it in time is meant.
+            at = self._place_of(mark_id) + (0 if step > 0 else -1)
         else:
             # The row has just left the list, so its successor has taken its place.
             at = self._last_row if step > 0 else self._last_row - 1
@@ -142,6 +148,14 @@ class MarksView(QWidget):
                 return ids[at]
             at += step
         return ""
+
+    def _place_of(self, mark_id: str) -> int:
+        """The row that a mark which the filter hides would have in a list in order of time."""
+        document = self._document
+        if document is None or not document.has_mark(mark_id) or self._filter.order != "place":
+            return 0
+        start = document.mark(mark_id).mark.span.start
+        return sum(row.mark.span.start < start for row in self.model.rows)
 
     def selection_of(self, mark_id: str) -> Selection:
         """The selection that a row of the list stands for; nothing where it is not listed."""
@@ -198,6 +212,7 @@ class MarksView(QWidget):
     def _refilter(self) -> None:
         self._read_filter()
         self._show_rows()
+        self._was_listed = self.list.currentIndex().isValid()
 
     def _show_rows(self) -> None:
         found = rows(self._document, self._filter) if self._document else ()

@@ -14,6 +14,8 @@ from typing import Final
 from PySide6.QtCore import QEvent, QPoint, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QColor,
+    QFont,
+    QFontMetricsF,
     QPainter,
     QPaintEvent,
     QPen,
@@ -70,6 +72,7 @@ class TimelineFrame(QAbstractScrollArea):
         self._rate = 0.0
         self._fits = True
         self._signs: tuple[LaneSign, ...] = ()
+        self._names = 0.0
         self._lanes: tuple[tuple[str, int], ...] = ()
         self._signs_of: tuple[tuple[ReviewedMark, ...], float, float] = ((), 0.0, 0.0)
         self._border: Dragged | None = None
@@ -151,7 +154,7 @@ class TimelineFrame(QAbstractScrollArea):
     @property
     def columns(self) -> Columns:
         """Where the columns stand."""
-        return Columns(self._em, self._lanes)
+        return Columns(self._em, self._lanes, self._names)
 
     @property
     def scale(self) -> Scale:
@@ -195,6 +198,7 @@ class TimelineFrame(QAbstractScrollArea):
         bar.setRange(0, max(0, round(self._rate * length - room)))
         bar.setPageStep(max(1, round(room)))
         bar.setSingleStep(max(1, round(2 * self._em)))
+        self._names = self._width_of_names()
         marks = lane_marks(self._document) if self._document else ()
         given = (marks, self._rate, self._em)
         if given != self._signs_of:
@@ -209,6 +213,15 @@ class TimelineFrame(QAbstractScrollArea):
         self._show_overview()
         self.updateGeometry()
         self.viewport().update()
+
+    def _width_of_names(self) -> float:
+        """The width of the longest name of a section."""
+        font = QFont(self.font())
+        font.setWeight(QFont.Weight.DemiBold)
+        metrics = QFontMetricsF(font)
+        sections = sections_of(self._document) if self._document else ()
+        names = (section.name or section.label for section in sections)
+        return max(map(metrics.horizontalAdvance, names), default=0.0)
 
     def _least_rate(self) -> float:
         """The scale at which a measure still has the height of half a line of text."""

@@ -8,8 +8,9 @@ many lanes side by side as its marks need so that none covers another. All lengt
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -35,6 +36,8 @@ FUNCTIONS: Final = ("T", "S", "D")
 #: Width of a lane in ems, and how many lanes a group may have.
 LANE: Final = 1.15
 MOST_LANES: Final = 3
+#: Least and greatest width of the sections, in ems; longer names go on in another line.
+NAMES: Final = (6.2, 8.6)
 #: Chord changes in a measure that fill the column of the harmonic rhythm.
 BUSIEST: Final = 4
 
@@ -43,11 +46,13 @@ BUSIEST: Final = 4
 class Columns:
     """Left edges of the columns and the width of all.
 
-    ``lanes_of`` are the names of the groups that are shown with how many lanes each has.
+    ``lanes_of`` are the names of the groups that are shown with how many lanes each has; ``names``
+    is the width that the names of the sections need.
     """
 
     em: float
     lanes_of: tuple[tuple[str, int], ...]
+    names: float = 0.0
 
     @property
     def numbers_end(self) -> float:
@@ -62,7 +67,8 @@ class Columns:
     @property
     def keys(self) -> float:
         """Left edge of the keys."""
-        return self.sections + 6.2 * self.em
+        least, most = NAMES
+        return self.sections + min(max(self.names + 1.4 * self.em, least * self.em), most * self.em)
 
     @property
     def rails(self) -> float:
@@ -189,6 +195,18 @@ def changes_in(document: Document, measures: tuple[Measure, ...]) -> list[int]:
         bisect_left(starts, measure.span.end) - bisect_left(starts, measure.onset)
         for measure in measures
     ]
+
+
+def broken(text: str, width: float, width_of: Callable[[str], float]) -> list[str]:
+    """A text in lines of at most a width, broken at spaces and after hyphens; words stay whole."""
+    lines = [""]
+    for word in re.findall(r"[^\s-]+-?|-", text):
+        joint = "" if not lines[-1] or lines[-1].endswith("-") else " "
+        if lines[-1] and width_of(lines[-1] + joint + word) > width:
+            lines.append(word)
+        else:
+            lines[-1] += joint + word
+    return lines
 
 
 def measures_span(document: Document, one: Offset, other: Offset) -> Span:

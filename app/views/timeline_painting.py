@@ -27,6 +27,7 @@ from app.views.timeline_layout import (
     GROUPS,
     Columns,
     LaneSign,
+    broken,
     changes_in,
     function_path,
     number_step,
@@ -95,12 +96,8 @@ class TimelinePainter:
 
     def _runs_in_sight(self) -> list[Run]:
         """The runs of which a part is in view."""
-        found = []
-        for run in self.scale.runs:
-            ends = self.scale.y_in(run, run.written.start), self.scale.y_in(run, run.written.end)
-            if ends[1] >= self.head and ends[0] <= self.height:
-                found.append(run)
-        return found
+        first, last = self.scale.run_at(self.head), self.scale.run_at(self.height)
+        return [run for run in self.scale.runs if first.at <= run.at <= last.at]
 
     def _within(self, run: Run, paint: Callable[[Run], None]) -> None:
         """Paint a run by itself, cut off at its ends."""
@@ -228,13 +225,21 @@ class TimelinePainter:
         em = self.columns.em
         self.painter.setPen(QColor(self.look.ink))
         self.painter.setFont(self._font(QFont.Weight.DemiBold))
-        line = self.painter.fontMetrics().height()
-        self._text(x, y, width - 0.6 * em, section.name or section.label, LEFT)
-        room = self.scale.y(section.span.end) - self.scale.y(section.span.start)
-        if section.label and section.name and section.label != section.name and room > 2.9 * em:
+        metrics = QFontMetricsF(self.painter.font())
+        line, own = metrics.height(), width - 0.6 * em
+        room = self.scale.y(section.span.end) - self.scale.y(section.span.start) - 0.3 * em
+        name = section.name or section.label
+        lines = broken(name, own, metrics.horizontalAdvance)
+        if len(lines) * line > room:
+            lines = [name]
+        for text in lines:
+            self._text(x, y, own, text, LEFT)
+            y += line
+        form = section.label and section.name and section.label != section.name
+        if form and room > (len(lines) + 0.9) * line:
             self.painter.setFont(self._font(size=0.82))
             self.painter.setPen(QColor(self.look.quiet))
-            self._text(x, y + line, width, f"form {section.label}", LEFT)
+            self._text(x, y, width, f"form {section.label}", LEFT)
 
     def _paint_keys(self, run: Run) -> None:
         em, x = self.columns.em, self.columns.keys

@@ -10,8 +10,9 @@ clock on the wall.
 - *scroll*, *zoom*: a step of the wheel, over pages seen before and pages never seen. Limit 1.
 - *selection*: ``J`` until the next mark is lit in score, timeline, list and detail. Limit 2.
 - *decision*: ``A`` or ``R`` until the decided mark and the next one are shown. Limit 3.
-- *edit*: a chord is set until the marks that follow it are shown. Limit: a tenth of the first
-  analysis of the score (measured here, in one process) and three pages' painting.
+- *edit*: a chord is set until the marks that follow it are shown, as the work of the window and of
+  the process that analyses, one after the other. Limit: a tenth of the work of the first analysis
+  and three pages' painting.
 - *freezes*: the longest stretch in which the event loop did not turn, while opening, reviewing,
   correcting and exporting. Limit 200 ms.
 """
@@ -53,7 +54,7 @@ from app.worker.export_wishes import ExportWish
 from app.worker.messages import Exported
 from app.worker.warming import load_letters
 from tests.bench.large_scores import large_score
-from tests.event_loop_watchdogs import EventLoopWatchdog, own_clock
+from tests.event_loop_watchdogs import EventLoopWatchdog, own_clock, work_done
 
 #: Seconds in which the event loop may stand still.
 FREEZE: Final = 0.2
@@ -187,17 +188,18 @@ class _Bench:
         times = []
         for share in (0.02, 0.25, 0.5, 0.75, 0.97):
             span = symbols[int(share * len(symbols))].span
-            begun = time.perf_counter()
+            processes = self.window.workshop.pids
+            begun = work_done(processes)
             session.perform(SetChord(span, chord))
             assert session.pending, "the chord is another one"
             wait(lambda: not session.pending, step=1)
             self._show()
-            times.append(time.perf_counter() - begun)
+            times.append(work_done(processes) - begun)
             self._settle()
-        page = median(clock for _, clock in self.pages)
+        page = median(own for own, _ in self.pages)
         limit = first_analysis / 10 + 3 * page
-        self._tell("the first analysis, ms", first_analysis * 1000)
-        self._tell("an edit until what follows it is shown, ms", median(times) * 1000)
+        self._tell("the first analysis, ms of work", first_analysis * 1000)
+        self._tell("an edit until what follows it is shown, ms of work", median(times) * 1000)
         ratio = median(times) / limit
         name = "an edit, against a tenth of an analysis and 3 pages"
         self._add(name, ratio, 1.0, slowest_ms=max(times) * 1000)
@@ -278,9 +280,9 @@ def _first_analysis(content: bytes) -> float:
     small = read_score(source_of(large_score(8), "small"))
     analyse_first(small, Settings(), Corrections())
     score = read_score(source_of(content, "large"))
-    begun = time.perf_counter()
+    begun = time.thread_time()
     analyse_first(score, Settings(), Corrections())
-    return time.perf_counter() - begun
+    return time.thread_time() - begun
 
 
 def wait(done: Callable[[], bool], step: int = 5) -> None:
