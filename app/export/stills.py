@@ -39,16 +39,10 @@ def write_stills(
     ----------
     document, source
         The review and its source.
-    folder
-        Where to; it is made where it is missing.
-    frame
-        Size, ink, backing and theme.
-    progress
-        Told of each picture; what it raises ends the work between two files.
-    contents
-        Parts, layers and what else is shown.
-    endings
-        Kinds of file to write each picture as; the manifest names the first.
+    folder, endings, progress
+        As for `app.export.picture_files.write_pictures`.
+    frame, contents
+        Size, ink, backing and theme; parts, layers and what else is shown.
     pattern, chosen
         How pictures are named, and the ids of the marks that are wanted; see `named_points`.
 
@@ -59,10 +53,8 @@ def write_stills(
 
     Raises
     ------
-    ExportError
-        If a file cannot be written.
-    EngravingError
-        If an excerpt cannot be engraved.
+    ExportError, EngravingError
+        If a file cannot be written, or an excerpt not be engraved.
     """
 
     def wanted(reviewed: ReviewedMark, name: str) -> Wanted:
