@@ -141,6 +141,8 @@ def _part_bass(rest: str, whole: str, root: PitchName, naming: Naming) -> tuple[
 
 def _take_triad(body: str) -> tuple[str, str]:
     for word in sorted(_TRIADS, key=len, reverse=True):
+        if word == "ma" and body.startswith("madd"):
+            continue  # an added tone on the minor triad
         if body.startswith(word):
             # “maj7” is a seventh and not a quality; the word is taken with its number.
             major = _TRIADS[word] == "major"

@@ -21,17 +21,17 @@ SPELLINGS = {
     "augmented": ("+", "aug", "(#5)"),
     "diminished": ("dim", "°", "o"),
     "dominant": ("7",),
-    "major-seventh": ("maj7", "M7", "ma7", "Δ", "Δ7", "major7", "maj 7"),
-    "minor-seventh": ("m7", "min7", "-7"),
+    "major-seventh": ("maj7", "M7", "ma7", "Δ", "Δ7", "△", "∆7", "major7", "maj 7", "7(M7)"),
+    "minor-seventh": ("m7", "min7", "mi7", "minor7", "-7"),
     "diminished-seventh": ("dim7", "°7", "o7"),
     "augmented-seventh": ("+7", "aug7", "7#5", "7(#5)"),
-    "half-diminished": ("ø", "ø7", "m7b5", "m7(b5)", "m7(♭5)", "min7b5", "-7b5"),
+    "half-diminished": ("ø", "Ø7", "ø7", "m7b5", "m7(b5)", "m7(♭5)", "min7b5", "-7b5"),
     "major-minor": ("m(maj7)", "mM7", "mmaj7", "mΔ"),
     "major-sixth": ("6",),
     "minor-sixth": ("m6", "-6"),
     "dominant-ninth": ("9",),
     "major-ninth": ("maj9", "M9"),
-    "minor-ninth": ("m9",),
+    "minor-ninth": ("m9", "-9"),
     "dominant-11th": ("11",),
     "major-11th": ("maj11",),
     "minor-11th": ("m11",),
@@ -65,6 +65,15 @@ def test_every_spelling_has_the_degrees_of_its_kind(root: str, kind: str, spelli
         ("C7b5", [(1, 0), (3, 0), (5, -1), (7, -1)]),
         ("Cadd9", [(1, 0), (3, 0), (5, 0), (9, 0)]),
         ("Cm(add9)", [(1, 0), (3, -1), (5, 0), (9, 0)]),
+        ("Cmadd9", [(1, 0), (3, -1), (5, 0), (9, 0)]),
+        ("Cmadd11", [(1, 0), (3, -1), (5, 0), (11, 0)]),
+        ("Cmin(add9)", [(1, 0), (3, -1), (5, 0), (9, 0)]),
+        ("C7(bb13)", [(1, 0), (3, 0), (5, 0), (7, -1), (13, -2)]),
+        ("C7(##11)", [(1, 0), (3, 0), (5, 0), (7, -1), (11, 2)]),
+        ("C7-9", [(1, 0), (3, 0), (5, 0), (7, -1), (9, -1)]),
+        ("C7+9", [(1, 0), (3, 0), (5, 0), (7, -1), (9, 1)]),
+        ("C7♭9", [(1, 0), (3, 0), (5, 0), (7, -1), (9, -1)]),
+        ("C7♯9", [(1, 0), (3, 0), (5, 0), (7, -1), (9, 1)]),
         ("C6/9", [(1, 0), (3, 0), (5, 0), (6, 0), (9, 0)]),
         ("C69", [(1, 0), (3, 0), (5, 0), (6, 0), (9, 0)]),
         ("C7sus4", [(1, 0), (4, 0), (5, 0), (7, -1)]),
@@ -81,6 +90,20 @@ def test_further_degrees(typed: str, degrees: list[tuple[int, int]]) -> None:
     assert list(chord.degrees) == degrees
 
 
+@pytest.mark.parametrize(
+    ("typed", "kind"),
+    [
+        ("C7b9", "dominant"), ("C9#11", "dominant-ninth"), ("Cm7b9", "minor-seventh"),
+        ("C6/9", "major-sixth"), ("Cadd9", "major"), ("C7sus4", "suspended-fourth"),
+        ("C(b5)", "other"), ("C7b5", "other"), ("Db", "major"), ("C(add#4)", "major"),
+    ],
+)  # fmt: skip
+def test_the_kind_is_the_largest_that_the_chord_holds(typed: str, kind: str) -> None:
+    chord = read_chord(typed)
+    assert chord is not None
+    assert chord.kind == kind
+
+
 def test_a_bass_follows_a_slash() -> None:
     chord = read_chord("Am7/G")
     assert chord is not None
@@ -90,7 +113,7 @@ def test_a_bass_follows_a_slash() -> None:
     assert (str(over.bass), len(over.degrees)) == ("E", 5)
 
 
-@pytest.mark.parametrize("typed", ["N.C.", "nc", "no chord"])
+@pytest.mark.parametrize("typed", ["N.C.", "N.C", "nc", "n", "no chord", "Tacet"])
 def test_no_chord(typed: str) -> None:
     assert read_chord(typed) is None
 

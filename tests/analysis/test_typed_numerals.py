@@ -66,6 +66,33 @@ def test_altered_subdominants(text: str, name: str, tones: list[str]) -> None:
     assert {str(tone) for tone in chord.tones} == set(tones)
 
 
+@pytest.mark.parametrize(
+    ("text", "key", "tones", "bass"),
+    [
+        # The cadential six-four is the tonic over the fifth degree: common practice, no source.
+        ("Cad64", "C major", "C E G", "G"),
+        ("Cad64", "A minor", "A C E", "E"),
+        ("Cad64", "D dorian", "D F A", "A"),
+        ("N", "C major", "Db F Ab", "Db"),
+        ("N6", "E minor", "F A C", "A"),
+        ("N64", "C major", "Db F Ab", "Ab"),
+        ("V2", "G major", "D F# A C", "C"),
+        ("V42", "G major", "D F# A C", "C"),
+        ("V64", "G major", "D F# A", "A"),
+        ("Imaj7", "C major", "C E G B", "C"),
+        ("IM7", "C major", "C E G B", "C"),
+        ("IΔ", "C major", "C E G B", "C"),
+        ("I△7", "C major", "C E G B", "C"),
+        ("IM65", "C major", "C E G B", "E"),
+        ("subV7", "C major", "Db F Ab Cb", "Db"),
+    ],
+)
+def test_tones_and_bass(text: str, key: str, tones: str, bass: str) -> None:
+    chord = read_numeral(text, Key.parse(key))
+    assert [str(tone) for tone in chord.tones] == tones.split()
+    assert str(chord.bass) == bass
+
+
 NUMERALS = st.builds(
     lambda sign, roman_, rest, aim: sign + roman_ + rest + aim,
     st.sampled_from(["", "b", "#"]),
