@@ -240,5 +240,7 @@ def _environment() -> dict[str, str]:
         **os.environ,
         "PYTHONPATH": os.pathsep.join(paths),
         "QT_QPA_PLATFORM": "offscreen",
+        # Small arrays: handing them from thread to thread takes longer than the work.
         "OMP_NUM_THREADS": "1",
+        "OPENBLAS_NUM_THREADS": "1",
     }
