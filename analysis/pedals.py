@@ -117,9 +117,11 @@ def find_common_tones(
         span = Span(line[at].onset, line[stop].end)
         while chord_at < len(chords) and chords[chord_at].span.end <= span.start:
             chord_at += 1
-        find = _common_tone(chords, chord_at, line[at : stop + 1], span)
-        if find is not None:
-            finds.append(find)
+        # It must reach into a third chord; most notes do not.
+        if chord_at + 2 < len(chords) and chords[chord_at + 2].span.start < span.end:
+            find = _common_tone(chords, chord_at, line[at : stop + 1], span)
+            if find is not None:
+                finds.append(find)
         at = stop + 1
     return tuple(finds)
 

@@ -79,6 +79,7 @@ class Worked:
     inner_lines: tuple[LineFind, ...]
     chord_marks: tuple[Mark, ...]
     shape_marks: tuple[Mark, ...]
+    phrases: tuple[Phrase, ...]
     pairs: tuple[SectionPair, ...]
     news: tuple[Repeat, ...]
 
@@ -180,15 +181,14 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         passages,
         chords,
     )
-    shapes = (
-        before.shape_marks
-        if before is not None and before.analysis.sections == sections
-        else tuple(make_shape_marks(score, line, sections))
-    )
+    if before is not None and before.analysis.sections == sections:
+        shapes, phrases = before.shape_marks, before.phrases
+    else:
+        shapes = tuple(make_shape_marks(score, line, sections))
+        phrases = _phrases(score, line, sections)
     chord_marks = update_chord_marks(
         (before.analysis.chords, before.chord_marks) if before else None, chords, ground
     )
-    phrases = _phrases(score, line, sections)
     orders = find_phrase_orders(phrases, chords)
     marks = (
         *ground.marks,
@@ -243,6 +243,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
         inner,
         chord_marks,
         shapes,
+        phrases,
         pairs,
         news,
     )
