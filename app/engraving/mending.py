@@ -20,6 +20,7 @@ _BEAMED: Final = frozenset({"eighth", *(f"{n}th" for n in (16, 64, 128, 256, 512
 #: More staves than any part has; room is made for each.
 _MOST_STAVES: Final = 16
 _STAVES: Final = frozenset(map(str, range(1, _MOST_STAVES + 1)))
+_MOST_DOTS: Final = 4
 _TIMES: Final = frozenset(map(str, range(1, 100)))
 _BEAT_TYPES: Final = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
 
@@ -33,14 +34,15 @@ def mend(root: etree._Element) -> None:
         if not _is_sound(time):
             remove_node(time)
     _mend_groups(root.find("part-list"))
-    for staves in list(root.iter("staves")):
-        if (staves.text or "").strip() not in _STAVES:
-            remove_node(staves)
     for grace in root.iter("grace"):
         _give_type(grace.getparent())
     for note in root.iter("note"):
         if note.find("beam") is not None and note.findtext("type", "eighth") not in _BEAMED:
             _unbeam(note)
+    for note in root.iter("note"):
+        # Each dot halves what verovio counts in, until it counts for ever.
+        for dot in note.findall("dot")[_MOST_DOTS:]:
+            remove_node(dot)
     for repeat in root.iter("repeat"):
         # It plays them all, and a thousand million passes take as long.
         if repeat.get("times", "2") not in _TIMES:

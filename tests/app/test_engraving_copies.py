@@ -262,3 +262,8 @@ def test_notes_that_no_beam_can_join_have_none() -> None:
     long = note("C5", 8, '<type>maxima</type><beam number="1">end</beam>')
     copy = copied([attributes() + beamed("C5", "begin") + beamed("D5", "continue") + long])
     assert beams(copy) == ["begin", "end"]
+
+
+def test_no_more_dots_than_a_note_can_have() -> None:
+    copy = copied([attributes() + note("C5", 16, "<type>whole</type>" + "<dot/>" * 30)])
+    assert len(list(tree(copy).iter("dot"))) == 4
