@@ -43,6 +43,7 @@ class Appearance(QObject):
         self._workbench = workbench
         self._actions = actions
         self._text_size = QApplication.font().pointSizeF()
+        self._system = QGuiApplication.styleHints().colorScheme()
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._follow_system)
 
     def restore(self) -> None:
@@ -98,13 +99,14 @@ class Appearance(QObject):
         self._preferences.look = cast("LookChoice", choice)
         self._show_look()
 
-    def _follow_system(self) -> None:
+    def _follow_system(self, scheme: Qt.ColorScheme) -> None:
+        self._system = scheme
         if self._preferences.look == "system":
             self._show_look()
 
     def _show_look(self) -> None:
         choice = self._preferences.look
-        system_dark = QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        system_dark = self._system == Qt.ColorScheme.Dark
         look = DARK if choice == "dark" or (choice == "system" and system_dark) else LIGHT
         QApplication.setPalette(look.palette())
         self._window.setStyleSheet(look.style_sheet())

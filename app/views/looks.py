@@ -102,6 +102,7 @@ class Look:
         QScrollBar::handle:horizontal {{ min-width: 32px; }}
         QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
         QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
+        QListWidget::item, QUndoView::item, QTreeView::item {{ padding: 3px 4px; }}
         QToolTip {{ border: 1px solid {self.rule}; padding: 4px 6px; }}
         QLabel[quiet="true"] {{ color: {self.quiet}; }}
         QLabel[warning="true"] {{ color: {self.warning}; }}

@@ -19,6 +19,7 @@ from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
+from lxml import etree
 from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings, QSize
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
@@ -30,6 +31,7 @@ from app.start_window import make_application
 from app.views.mark_rows import MarkFilter
 from app.views.selections import selection_of_mark
 from app.window import Window
+from tests.app.transcriptions import delete_measures, rename_part, transcription
 
 README_PICTURE = Path(__file__).resolve().parents[2] / "app" / "screenshot.png"
 SCORE = Path(sample_scores.__path__[0]) / "wednesday-table.musicxml"
@@ -42,6 +44,8 @@ class Studio:
     def __init__(self, application: QApplication, scratch: Path) -> None:
         self.application = application
         self.scratch = scratch
+        # Nobody's journals but its own.
+        os.environ["XDG_STATE_HOME"] = str(scratch / "state")
         settings = QSettings(str(scratch / "settings.ini"), QSettings.Format.IniFormat)
         self.window = Window(Preferences(settings))
         self.window.appearance.set_look("light")
@@ -95,6 +99,14 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     window, marks = studio.window, studio.window.workbench.marks
     studio.settle()
     yield "welcome", window
+    window.actions_by_name["show_guide"].trigger()
+    studio.wait(lambda: window.session.document is not None and not window.workshop.busy)
+    window.actions_by_name["next_mark"].trigger()
+    window.actions_by_name["accept"].trigger()
+    studio.settle()
+    yield "first-start", window
+    window.session.undo_stack.setClean()
+    window.workbench.show_guide(False)
     studio.open(studio.score)
     studio.review()
     studio.select("/vi")
@@ -116,7 +128,14 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     studio.settle()
     yield "zoomed", window
     window.workbench.score.fit_width()
-    for name, slot in (("keys", "show_keys"), ("unsaved", "close")):
+    yield from comparison_states(studio)
+    for name, slot in (
+        ("keys", "show_keys"),
+        ("finder", "find_action"),
+        ("writing", "choose_writing"),
+        ("history", "show_history"),
+        ("unsaved", "close"),
+    ):
         window.actions_by_name[slot].trigger()
         studio.settle()
         dialog = visible_dialog(window)
@@ -132,6 +151,48 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     dialog = visible_dialog(window)
     yield "error", dialog
     dialog.reject()
+    yield from safety_states(studio)
+
+
+def comparison_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
+    """A melody and its return over other chords, light and dark."""
+    window = studio.window
+    document = window.session.document
+    assert document
+    returns = (m for m in document.shown_marks() if m.mark.kind == "repeat")
+    window.session.select(selection_of_mark(next(returns)))
+    window.actions_by_name["compare"].trigger()
+    studio.wait(lambda: not window.workshop.busy)
+    for look in ("dark", "light"):
+        window.appearance.set_look(look)
+        studio.settle()
+        yield f"compare-{look}", window
+    window.actions_by_name["compare"].trigger()
+
+
+def safety_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
+    """After a crash, and after the transcription has been changed."""
+    window = studio.window
+    lost = studio.scratch / "lost"
+    lost.mkdir()
+    command = [sys.executable, "-m", "tests.gui.crashing", str(shutil.copy(SCORE, lost))]
+    subprocess.run(command, capture_output=True, timeout=120, check=False)
+    window.actions_by_name["recover"].trigger()
+    studio.settle()
+    dialog = visible_dialog(window)
+    yield "recovery", dialog
+    dialog.reject()
+    studio.open(studio.score)
+    studio.review()
+    window.filing.saving.save()
+    window.filing.close_document()
+    root = transcription(studio.score.stem)
+    delete_measures(root, 9, 11)
+    rename_part(root, 0, "Lead")
+    studio.score.write_bytes(etree.tostring(root))
+    studio.open(studio.score)
+    yield "carried-over", window.carried_over.dialog
+    window.carried_over.dialog.reject()
 
 
 def room_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:

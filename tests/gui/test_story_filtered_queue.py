@@ -1,8 +1,8 @@
 """A filtered queue: chosen by real keys and mouse, gone through, accepted above a confidence."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QInputDialog, QSpinBox
-from pytestqt.qtbot import QtBot
 
 from app.window import Window
 from tests.gui.conftest import CTRL, SHIFT, document, press, typed
@@ -45,7 +45,7 @@ def test_a_decided_mark_that_leaves_the_list_is_followed_by_its_successor(opened
     assert "2 of " in marks.progress.text()
 
 
-def test_all_above_a_confidence_are_accepted_in_one_step(qtbot: QtBot, opened: Window) -> None:
+def test_all_above_a_confidence_are_accepted_in_one_step(opened: Window) -> None:
     before = document(opened)
     sure = {one.id for one in before.marks() if one.mark.confidence >= 0.95}
     assert sure
@@ -55,8 +55,8 @@ def test_all_above_a_confidence_are_accepted_in_one_step(qtbot: QtBot, opened: W
     number = dialog.findChild(QSpinBox)
     assert number
     number.selectAll()
-    qtbot.keyClicks(number, "95")
-    qtbot.keyClick(number, Qt.Key.Key_Return)
+    QTest.keyClicks(number, "95")
+    QTest.keyClick(number, Qt.Key.Key_Return)
     accepted = {one.id for one in document(opened).marks() if one.state == "accepted"}
     assert accepted == sure
     assert opened.session.undo_stack.count() == 1
