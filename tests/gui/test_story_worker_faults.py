@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import QSettings
+from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QMessageBox
 from pytestqt.qtbot import QtBot
 
@@ -20,6 +21,7 @@ from app.review.edits import Decide
 from app.review.journals import read_journal
 from app.review.storage import stored, to_bytes
 from app.window import Window
+from app.worker.export_wishes import ExportWish
 from app.worker.processes import WorkerProcess
 from tests.gui.conftest import (
     PATIENCE,
@@ -77,7 +79,8 @@ def broken(qtbot: QtBot, busy: Window, wish: Path, monkeypatch: pytest.MonkeyPat
             request = WorkerProcess.request
 
             def impatient(worker: WorkerProcess, job: str, *given: Any, limit: float = 0) -> int:
-                return request(worker, job, *given, limit=SHORT)
+                # An export's process has to start first.
+                return request(worker, job, *given, limit=4 * SHORT if "export" in job else SHORT)
 
             monkeypatch.setattr(WorkerProcess, "request", impatient)
 
@@ -212,3 +215,31 @@ def test_an_analysis_that_an_opening_drops_can_be_asked_for_again(
     busy.actions_by_name["analyse_again"].trigger()
     qtbot.waitUntil(lambda: not busy.session.pending, timeout=20_000)
     busy.session.undo_stack.undo()
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        ("annotating abort", "stopped unexpectedly"),
+        ("picture kill", "stopped unexpectedly"),
+        ("picture hang", "took too long"),
+        ("list exhaust", "not enough memory"),
+    ],
+)
+def test_an_export_that_dies_leaves_whole_files_and_can_be_done_again(
+    qtbot: QtBot, busy: Window, broken: Break, tmp_path: Path, fault: str, words: str
+) -> None:
+    before = state(busy)
+    broken(fault)
+    wish = ExportWish(tmp_path / "out", sorts=frozenset({"score", "cards"}))
+    busy.exporting.export(wish)
+    assert words in told(qtbot, busy)
+    assert state(busy) == before
+    assert not busy.workshop.busy
+    assert [path for path in wish.folder.rglob("*") if ".part" in path.name] == []
+    assert all(not QImage(str(path)).isNull() for path in wish.folder.rglob("*.png"))
+    broken("")
+    busy.exporting.export(wish)
+    assert "new" in told(qtbot, busy) or not busy.workshop.busy
+    assert (wish.folder / "wednesday-table-annotated.musicxml").exists()
+    assert state(busy) == before
