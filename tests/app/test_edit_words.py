@@ -134,6 +134,14 @@ def test_a_changed_mark_takes_its_decision_along(document: Document) -> None:
     assert ChangeMark(short).apply(edited).own_marks[0] == short
 
 
+def test_only_a_mark_made_by_hand_is_changed_however_many_there_are(document: Document) -> None:
+    alone = AddMark(mark("own")).apply(document)
+    changed = replace(mark("own"), label="x")
+    assert ChangeMark(changed).apply(alone).own_marks == (changed,)
+    with pytest.raises(EditError, match="made by hand"):
+        ChangeMark(mark("a")).apply(alone)
+
+
 def test_removing_leaves_the_others(document: Document) -> None:
     edited = AddMark(mark("other")).apply(AddMark(mark("own")).apply(document))
     edited = Decide(("own", "other", "a"), "accepted").apply(edited)
