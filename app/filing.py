@@ -6,6 +6,7 @@ nothing has changed. A review file beside the score is opened with it.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
@@ -165,7 +166,7 @@ class Filing(QObject):
         held, remains = taken
         score = Path(remains.review.source.path)
         opening = Opening(score, remains.review, remains.review_file, held)
-        if score.exists():
+        if os.path.exists(score):  # which a path that cannot be does not
             self._ask_and_open(opening)
         else:
             ask_where_score_is(

@@ -33,6 +33,8 @@ VERSION: Final = 2
 SUFFIX: Final = ".review.json"
 #: How far in a value begins a line of its own; below, its values share its line.
 _DEEPEST: Final = 5
+#: Most bytes that are read, as many as of a score.
+_LARGEST: Final = 64 * 1024**2
 _ENCODE: Final = json.JSONEncoder(ensure_ascii=False, sort_keys=True).encode
 
 
@@ -184,11 +186,20 @@ def _from_first_version(fields: dict[str, Any]) -> dict[str, Any]:
 def read_review(path: Path) -> StoredReview:
     """Read a review file; see `from_bytes` for what it raises beside errors of the disk."""
     try:
-        content = path.read_bytes()
-    except OSError as error:
+        if not path.is_file() and path.exists():
+            raise ReviewFileError(f"The review file {path.name} is not an ordinary file.")
+        with path.open("rb") as file:
+            content = file.read(_LARGEST + 1)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else error
         raise ReviewFileError(
-            f"The review file {path.name} could not be read: {error.strerror or error}."
+            f"The review file {path.name} could not be read: {reason or error}."
         ) from error
+    if len(content) > _LARGEST:
+        raise ReviewFileError(
+            f"The review file {path.name} is larger than {_LARGEST // 1024**2} MB, "
+            "more than a review can be; it was not read."
+        )
     return from_bytes(content)
 
 
