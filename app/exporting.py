@@ -126,6 +126,7 @@ class Exporting(QObject):
         if self.room is not None:
             self._keep_times()
             self._save(_STATE, self.room.state())
+            self.room.reject()
         self.previews.close()
 
     # Exporting

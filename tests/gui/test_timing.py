@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from analysis.timebase import Fraction
+from app.preferences import Preferences
 from app.review.document import Document, Time
 from app.review.storage import from_bytes, stored, to_bytes
 from app.views.export_room import ExportRoom
@@ -18,7 +19,16 @@ from app.views.export_room_times import END, LENGTH, NOTE, START, TimesPanel
 from app.views.typed_times import points_of
 from app.window import Window
 from app.worker.export_wishes import SORTS
-from tests.gui.conftest import CTRL, PATIENCE, click, document, press, typed
+from tests.gui.conftest import (
+    CTRL,
+    PATIENCE,
+    click,
+    document,
+    open_and_wait,
+    press,
+    shown_window,
+    typed,
+)
 
 
 @pytest.fixture
@@ -192,6 +202,20 @@ def test_rate_beginning_and_first_note(room: ExportRoom, opened: Window) -> None
     panel.first_field.editingFinished.emit()
     assert panel.problem.text().startswith("The video begins at 01:00:00;00")
     assert panel.first_field.text() == "01:00:10;00"
+
+
+def test_the_room_goes_with_its_window(
+    qtbot: QtBot, qapp: QApplication, preferences: Preferences, sample: Path
+) -> None:
+    with shown_window(qtbot, qapp, preferences) as window:
+        open_and_wait(qtbot, window, sample)
+        window.actions_by_name["show_times"].trigger()
+        room = window.exporting.room
+        assert room
+        assert room.isVisible()
+        window.close()
+        assert not room.isVisible()
+        assert not window.exporting.previews.busy
 
 
 def test_a_song_remembers_where_it_lies_in_its_video(room: ExportRoom, opened: Window) -> None:
