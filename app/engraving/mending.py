@@ -43,6 +43,9 @@ def mend(root: etree._Element) -> None:
         # Each dot halves what verovio counts in, until it counts for ever.
         for dot in note.findall("dot")[_MOST_DOTS:]:
             remove_node(dot)
+    for value in root.iter("type"):
+        if value.text == "maxima":  # in a beam it ends in a crash
+            value.text = "long"
     for repeat in root.iter("repeat"):
         # It plays them all, and a thousand million passes take as long.
         if repeat.get("times", "2") not in _TIMES:
@@ -55,7 +58,7 @@ def mend(root: etree._Element) -> None:
 def _is_sound(time: etree._Element) -> bool:
     """Whether a time signature has numbers that one can divide by."""
     if time.find("senza-misura") is not None:
-        return True
+        return time.find("beats") is None and time.find("beat-type") is None
     beats = [(node.text or "").strip() for node in time.iterfind("beats")]
     types = [(node.text or "").strip() for node in time.iterfind("beat-type")]
     numbers = all(_BEATS.fullmatch(text) for text in beats) and set(types) <= _BEAT_TYPES

@@ -292,6 +292,7 @@ def _check_contrasts(theme: Theme) -> None:
 def _short(value: object) -> str:
     """A value as the file has it, cut where it is long."""
     text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    text = "".join(one if one.isprintable() else "�" for one in text[:41])
     return text if len(text) <= 40 else text[:39] + "…"
 
 

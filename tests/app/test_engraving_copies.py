@@ -267,3 +267,15 @@ def test_notes_that_no_beam_can_join_have_none() -> None:
 def test_no_more_dots_than_a_note_can_have() -> None:
     copy = copied([attributes() + note("C5", 16, "<type>whole</type>" + "<dot/>" * 30)])
     assert len(list(tree(copy).iter("dot"))) == 4
+
+
+@pytest.mark.parametrize("numbers", ["", "<beats>7</beats>", "<beat-type>4</beat-type>"])
+def test_a_time_without_measure_has_no_numbers(numbers: str) -> None:
+    time = f"<time>{numbers}<senza-misura/></time>"
+    copy = copied([f"<attributes><divisions>4</divisions>{time}</attributes>" + note("C5", 16)])
+    assert (tree(copy).find(".//senza-misura") is None) == bool(numbers)
+
+
+def test_the_longest_note_is_drawn_as_the_next() -> None:
+    copy = copied([attributes() + note("C5", 16, "<type>maxima</type>")])
+    assert tree(copy).findtext(".//type") == "long"

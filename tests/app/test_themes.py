@@ -75,6 +75,7 @@ def test_a_copy_that_a_user_has_changed(tmp_path: Path) -> None:
         (("plate",), 5, "plate must be entries between braces"),
         (("shadow",), 5, "“shadow” is no entry; there are name, about"),
         (("name",), "", "“name” must be a text"),
+        (("light", "ink"), "a\0\n", "“light ink” is a��; it must be a colour"),
     ],
 )
 def test_what_is_wrong_is_said(where: tuple[str, ...], value: object, said: str) -> None:
