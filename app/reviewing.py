@@ -27,6 +27,8 @@ class Reviewing(QObject):
         self._window = window
         self._session = session
         self._workbench = workbench
+        workbench.detail.left.connect(self.return_to_list)
+        workbench.detail.next_requested.connect(self.next_open_mark)
 
     @property
     def mark(self) -> ReviewedMark | None:

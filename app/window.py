@@ -127,7 +127,6 @@ class Window(QMainWindow):
         bench.detail.accept_requested.connect(self.reviewing.accept)
         bench.detail.reject_requested.connect(self.reviewing.reject)
         bench.detail.reopen_requested.connect(self.reviewing.reopen)
-        bench.detail.left.connect(self.reviewing.return_to_list)
         bench.score.place_changed.connect(bench.timeline.show_place)
         bench.score.zoom_changed.connect(self._show_zoom)
         bench.score.reflow_requested.connect(files.reflow)

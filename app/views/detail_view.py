@@ -41,6 +41,8 @@ class DetailView(QScrollArea):
     selection_requested = Signal(object)
     #: Editing has ended, by Enter or Escape.
     left = Signal()
+    #: What was typed is taken and the next open mark is wanted.
+    next_requested = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -122,7 +124,7 @@ class DetailView(QScrollArea):
             self.edit_requested.emit(edit)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Enter takes what was typed, Escape drops it, leaving a field takes it."""
+        """Enter or leaving a field takes what was typed, Ctrl+Enter goes on, Escape drops it."""
         if event.type() == QEvent.Type.FocusOut:
             self.commit()
         elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
@@ -134,6 +136,8 @@ class DetailView(QScrollArea):
             if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and plain:
                 self.commit()
                 self.left.emit()
+                if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+                    self.next_requested.emit()
                 return True
         return super().eventFilter(watched, event)
 
@@ -186,6 +190,7 @@ class DetailView(QScrollArea):
             ("Comment", self.comment_field),
         ):
             field.setAccessibleName(name)
+            field.setToolTip("Enter takes it, Ctrl+Enter goes on to the next, Escape drops it")
             field.installEventFilter(self)
         self.comment_field.setPlaceholderText("A note to yourself")
         self._size_fields()

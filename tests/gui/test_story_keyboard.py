@@ -89,3 +89,32 @@ def test_everything_between_is_by_keyboard_too(qtbot: QtBot, opened: Window) -> 
     for _ in range(session.undo_stack.count()):
         press(Qt.Key.Key_Z, CTRL)
     assert document(opened) == before
+
+
+def test_words_and_comments_go_on_to_the_next_mark_with_control(opened: Window) -> None:
+    session, marks = opened.session, opened.workbench.marks
+    first, second, third = (row.id for row in marks.model.rows[:3])
+    press(Qt.Key.Key_J)
+    press(Qt.Key.Key_E)
+    typed("in other words")
+    press(Qt.Key.Key_Return, CTRL)
+    assert document(opened).mark(first).label == "in other words"
+    assert session.selection.mark == second
+    assert QApplication.focusWidget() is marks.list
+    press(Qt.Key.Key_C)
+    typed("ask the drummer")
+    press(Qt.Key.Key_Return, CTRL)
+    assert document(opened).mark(second).comment == "ask the drummer"
+    assert document(opened).mark(second).state == "open", "a comment decides nothing"
+    assert session.selection.mark == third
+
+
+def test_another_reading_is_one_key_away(opened: Window) -> None:
+    session, marks = opened.session, opened.workbench.marks
+    two = next(row for row in marks.model.rows if len(row.mark.alternatives) == 1)
+    session.select(marks.selection_of(two.id))
+    press(Qt.Key.Key_D)
+    assert document(opened).mark(two.id).label == two.mark.alternatives[0].label
+    assert document(opened).mark(two.id).state == "edited"
+    press(Qt.Key.Key_N)
+    assert session.selection.mark != two.id
