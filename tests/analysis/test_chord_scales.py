@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from music21 import scale
 
-from analysis.chord_scales import SCALES
+from analysis.chord_scales import _CHOICES, SCALES
 from analysis.marks import ChordFact
 from tests.analysis.rows import SHIFTS, facts, moved
 from tests.analysis.tunes import study, tune
@@ -61,3 +62,59 @@ def test_every_scale_begins_on_its_root_and_climbs() -> None:
         assert steps[0] == 0
         assert list(steps) == sorted(set(steps))
         assert steps[-1] < 12
+
+
+def mode_of(steps: tuple[int, ...], degree: int) -> tuple[int, ...]:
+    """The scale that begins on another degree of one."""
+    start = steps[degree - 1]
+    return tuple(sorted((step - start) % 12 for step in steps))
+
+
+@pytest.mark.parametrize(
+    ("name", "parent", "degree"),
+    [
+        # The church modes, and those of melodic and harmonic minor, as taught in jazz: M. Levine,
+        # The Jazz Theory Book, Sher Music 1995 (from memory).
+        ("dorian", "major", 2), ("phrygian", "major", 3), ("lydian", "major", 4),
+        ("mixolydian", "major", 5), ("minor", "major", 6), ("locrian", "major", 7),
+        ("lydian augmented", "melodic minor", 3), ("lydian dominant", "melodic minor", 4),
+        ("mixolydian with a lowered sixth", "melodic minor", 5),
+        ("locrian with a natural second", "melodic minor", 6), ("altered", "melodic minor", 7),
+        ("phrygian dominant", "harmonic minor", 5),
+        ("half-whole diminished", "whole-half diminished", 2),
+        ("whole-half diminished", "half-whole diminished", 2),
+        ("whole-tone", "whole-tone", 4),
+    ],
+)  # fmt: skip
+def test_a_mode_has_the_tones_of_its_parent(name: str, parent: str, degree: int) -> None:
+    assert SCALES[name] == mode_of(SCALES[parent], degree)
+
+
+def test_the_parents_are_those_of_music21() -> None:
+    parents = {
+        "major": scale.MajorScale("C").getPitches("C4", "B4"),  # type: ignore[no-untyped-call]
+        "minor": scale.MinorScale("C").getPitches("C4", "B4"),  # type: ignore[no-untyped-call]
+        "harmonic minor": scale.HarmonicMinorScale("C").getPitches("C4", "B4"),  # type: ignore[no-untyped-call]
+        "melodic minor": scale.MelodicMinorScale("C").getPitches("C4", "B4"),  # type: ignore[no-untyped-call]
+        "whole-tone": scale.WholeToneScale("C").getPitches("C4", "B4"),  # type: ignore[no-untyped-call]
+        "half-whole diminished": scale.OctatonicScale("C", "m2").getPitches("C4", "B4"),  # type: ignore[no-untyped-call]
+    }
+    for name, pitches in parents.items():
+        assert SCALES[name] == tuple(sorted({pitch.pitchClass for pitch in pitches})), name
+
+
+@pytest.mark.parametrize("triad_and_seventh", sorted(_CHOICES))
+def test_every_scale_that_is_offered_holds_the_chords_tones(
+    triad_and_seventh: tuple[str, str],
+) -> None:
+    triad, seventh = triad_and_seventh
+    third = {"maj": 4, "aug": 4, "min": 3, "dim": 3}[triad]
+    fifth = {"maj": 7, "min": 7, "aug": 8, "dim": 6}[triad]
+    last = {"": None, "m7": 10, "M7": 11, "d7": 9}[seventh]
+    offered = _CHOICES[triad_and_seventh]
+    assert len(set(offered)) == len(offered)
+    for name in offered:
+        assert third in SCALES[name]
+        assert last is None or last in SCALES[name]
+        # Over an altered dominant or a whole-tone one the fifth itself is altered.
+        assert fifth in SCALES[name] or name in ("altered", "whole-tone"), name
