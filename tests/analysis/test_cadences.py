@@ -38,10 +38,21 @@ CADENCES = [
 ]
 
 
+#: What each is called in full.
+NAMES = {
+    "PAC": "A perfect authentic cadence: ",
+    "IAC": "An imperfect authentic cadence: ",
+    "HC": "A half cadence: ",
+    "PC": "A plagal cadence: ",
+    "DC": "A deceptive cadence: ",
+}
+
+
 @pytest.mark.parametrize(("last", "chords", "kind"), CADENCES)
 def test_the_kinds(last: str, chords: str, kind: str) -> None:
     (mark,) = cadences(phrase(last), chords)
     assert mark.label == kind
+    assert mark.sentence.startswith(NAMES[kind])
     assert len(mark.sentence.split()) < 30
     assert any("phrase ends on" in one.statement for one in mark.evidence)
     assert 0.5 <= mark.confidence < 1

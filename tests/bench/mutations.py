@@ -61,7 +61,7 @@ TARGETS: Final[dict[str, tuple[str, ...]]] = {
     "analysis.typed_chords": _NAMES,
     "analysis.functions": (*_CHORDS, "test_sample_chords"),
     "analysis.dominants": (*_CHORDS, "test_sample_chords"),
-    "analysis.cadences": (*_CHORDS, "test_sample_chords"),
+    "analysis.cadences": ("test_cadences", *_CHORDS, "test_sample_chords"),
     "analysis.chord_scales": ("test_chord_scales", "test_resolutions"),
     "app.review.edits": ("test_edit_words", "test_mark_edits", "test_document"),
     "app.review.document": ("test_edit_words", "test_mark_edits", "test_document"),
