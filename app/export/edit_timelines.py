@@ -109,7 +109,8 @@ def to_other_format(timeline: otio.schema.Timeline, ending: str, rate: FrameRate
         As `edit_timeline` made it.
     ending
         One of `other_formats`. ``edl`` holds one track: the first of the stills, or of the cards
-        where there are none. Its times are timecodes from the start of the timeline.
+        where there are none; without either it lists nothing. Its times are timecodes from the
+        start of the timeline.
     rate
         That of the timeline.
 
@@ -150,7 +151,8 @@ def _one_track(timeline: otio.schema.Timeline, rate: FrameRate) -> otio.schema.T
     start = timeline.global_start_time
     if start is not None:
         track.append(otio.schema.Gap(source_range=_range(0, int(start.value), listed)))
-    for child in timeline.tracks[1] if len(timeline.tracks) > 1 else ():
+    # Without pictures only the footage's gap is left, and the list has a title and no events.
+    for child in timeline.tracks[min(1, len(timeline.tracks) - 1)]:
         child = child.deepcopy()
         child.source_range = _range(0, int(child.source_range.duration.value), listed)
         if isinstance(child, otio.schema.Clip):

@@ -137,6 +137,16 @@ def test_a_decision_list_holds_the_stills_at_their_timecodes(rate: FrameRate) ->
         assert (";" in event[-1]) == rate.drop
 
 
+@pytest.mark.parametrize("start", [0, HOUR])
+def test_without_pictures_every_format_is_written_and_a_decision_list_has_no_events(
+    start: int,
+) -> None:
+    timeline = edit_timeline("A Song", [], [], DROP, Fraction(60), start)
+    assert to_other_format(timeline, "edl", DROP).split() == ["TITLE:", "A", "Song"]
+    read = otio.adapters.read_from_string(to_other_format(timeline, "xml", DROP), "fcp_xml")
+    assert list(read.find_clips()) == []
+
+
 def test_what_is_not_installed_is_said_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
     timeline = made(DROP)
     monkeypatch.setattr(edit_timelines, "other_formats", dict)

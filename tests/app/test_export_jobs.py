@@ -38,6 +38,15 @@ def test_all_that_is_wished_for_is_written_and_every_picture_is_told(tmp_path: P
     assert sum(name.endswith(".png") for name in told) > 4
 
 
+def test_texts_alone_are_written_though_no_picture_stands_on_a_timeline(tmp_path: Path) -> None:
+    source, document = read_sample("slow-to-warm")
+    sorts: frozenset[Sort] = frozenset({"timeline"})
+    *_, exported = write_exports(source, document, ExportWish(tmp_path / "out", sorts=sorts))
+    assert isinstance(exported, Exported)
+    endings = {path.suffix for path in exported.paths}
+    assert {".otio", ".edl", ".xml"} <= endings
+
+
 def test_a_score_is_engraved_in_any_thread() -> None:
     with ThreadPoolExecutor(1) as pool:
         pages = pool.submit(lambda: list(engrave(source_of(WARM_SCORE, "a"), Layout()))).result()

@@ -42,9 +42,8 @@ from tests.bench.pictures import FrameClock
 from tests.bench.speed_measures import PARTS, Seconds, peak, rounds_of
 
 OPTIONS: Final = {"scale": 100, "pageWidth": 2100, "pageHeight": 2970, "footer": "none"}
-#: All that an export makes beside pictures; without any, a decision list has nothing to list.
+#: All that an export makes beside pictures.
 TEXTS: Final[frozenset[Sort]] = frozenset({"score", "tables", "script", "timeline"})
-LEFT_OUT: Final[frozenset[tuple[Sort, str]]] = frozenset({("timeline", "-timeline.edl")})
 #: Marks that are decided, and talking points of which pictures are made.
 DECISIONS: Final = 20
 POINTS: Final = 10
@@ -172,7 +171,7 @@ def _exporting(source: Source, document: Document, folder: Path) -> Seconds:
     for at, reviewed in enumerate(islice(marks, POINTS // 2)):
         others.time_reveal(document, reviewed, folder / f"reveal-{at}")
     begun = time.perf_counter()
-    for _ in write_exports(source, document, ExportWish(folder / "texts", TEXTS, LEFT_OUT)):
+    for _ in write_exports(source, document, ExportWish(folder / "texts", TEXTS)):
         pass
     texts = time.perf_counter() - begun
     begun = time.perf_counter()
