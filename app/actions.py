@@ -1,7 +1,8 @@
 """Every menu entry and shortcut as a row of data, and how the rows become menus.
 
 A row names a slot of the window. Platform shortcuts (Open, Save, Undo, …) come from Qt, so that
-they follow the platform's conventions; single letters are for going through the marks.
+they follow the platform's conventions; single letters are for going through the marks. Rows hold
+English; what is made of them is in the person's language.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from typing import Final, Literal
 
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
+
+from app.interface_words import Phrase, said_phrase
 
 #: What must be there for an action to make sense.
 Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled", "place"]
@@ -41,6 +44,16 @@ class ActionRow:
     def name(self) -> str:
         """What the action is known by: its slot, and its value where it has one."""
         return f"{self.slot} {self.value}".strip()
+
+    @property
+    def phrases(self) -> tuple[Phrase, ...]:
+        """All that a person may read of it."""
+        return tuple(Phrase(text) for text in (*self.menu.split("|"), self.text, self.tip) if text)
+
+    @property
+    def plain_text(self) -> str:
+        """The entry's text without what only a menu needs."""
+        return _plain(self.text).rstrip("…")
 
 
 _KEY: Final = QKeySequence.StandardKey
@@ -235,9 +248,9 @@ def make_actions(
     actions: dict[str, QAction] = {}
     groups: dict[str, QActionGroup] = {}
     for row in ROWS:
-        action = QAction(row.text, window)
+        action = QAction(said_phrase(Phrase(row.text)), window)
         action.setShortcuts([QKeySequence(keys) for keys in row.keys])
-        action.setStatusTip(row.tip)
+        action.setStatusTip(said_phrase(Phrase(row.tip)))
         action.setCheckable(row.checkable)
         if row.group:
             group = groups.setdefault(row.group, QActionGroup(window))
@@ -257,7 +270,7 @@ def fill_menus(window: QMainWindow, actions: dict[str, QAction]) -> dict[str, QM
             above, path = path, f"{path}|{text}".lstrip("|")
             if path not in menus:
                 adder = menus[above] if above else window.menuBar()
-                menus[path] = adder.addMenu(text)
+                menus[path] = adder.addMenu(said_phrase(Phrase(text)))
         menus[path].addAction(actions[row.name])
         if row.ends_part:
             menus[path].addSeparator()
@@ -277,9 +290,8 @@ def key_table() -> list[tuple[str, list[tuple[str, str]]]]:
         if row.keys:
             native = QKeySequence.SequenceFormat.NativeText
             keys = next(filter(None, (QKeySequence(k).toString(native) for k in row.keys)), "")
-            plain = row.text.replace("&", "").rstrip("…")
-            menu = row.menu.replace("&", "").split("|")[-1]
-            table.setdefault(menu, []).append((plain, keys))
+            menu = _plain(row.menu.split("|")[-1])
+            table.setdefault(menu, []).append((row.plain_text, keys))
     return list(table.items())
 
 
@@ -289,11 +301,15 @@ def choices(actions: dict[str, QAction]) -> list[tuple[str, str]]:
     for row in ROWS:
         action = actions[row.name]
         if action.isEnabled():
-            menu = row.menu.replace("&", "").replace("|", " › ")
-            text = action.text().replace("&", "").rstrip("…")
+            path = " › ".join((*(_plain(menu) for menu in row.menu.split("|")), row.plain_text))
             keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
-            found.append((row.name, f"{menu} › {text}" + (f"   {keys}" if keys else "")))
+            found.append((row.name, path + (f"   {keys}" if keys else "")))
     return found
+
+
+def _plain(text: str) -> str:
+    """A row's text in the person's language, without the signs of its letter to press."""
+    return said_phrase(Phrase(text)).replace("&", "")
 
 
 def _trigger(slot: Callable[[str], Callable[..., object]], row: ActionRow, *_: object) -> None:

@@ -7,9 +7,10 @@ import gc
 import signal
 import threading
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QLocale, Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
+from app.interface_words import install_translation
 from app.preferences import Preferences
 from app.views.fonts import load_fonts
 from app.window import Window
@@ -60,6 +61,7 @@ def make_application() -> QApplication:
     # Scores and documents are large and hold no cycles; looking for some would hold up the window.
     gc.set_threshold(50_000, 20, 100)
     application = QApplication(["overstave"])
+    install_translation(application, QLocale())
     set_up(application)
     return application
 
