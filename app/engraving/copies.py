@@ -4,6 +4,7 @@ Verovio keeps the ids of notes, rests and measures, and gives chord symbols and 
 Two attributes that it passes on unread carry a mark instead: the ``type`` of a harmony, which
 becomes a class of the drawing, and the ``xml:lang`` of words and rehearsal marks. A chord symbol is
 replaced by a stand-in as wide as the symbol that is painted later, so that verovio keeps its room.
+Parts without accidentals get those that they need (`app.engraving.accidentals`).
 
 Times are read from the document: each note's offset into its measure in quarter notes, by its
 durations, ``backup`` and ``forward``.
@@ -19,6 +20,7 @@ from lxml import etree
 
 from analysis.harmonies import read_harmony
 from analysis.pitch import Key, PitchName
+from app.engraving.accidentals import add_accidentals
 from app.engraving.chord_symbols import symbol_text
 from app.engraving.drawings import Sources
 from app.engraving.excerpts import CutTie, choose_parts, cut_part, remove_node
@@ -84,6 +86,8 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
                 firsts.append(measure.get("id", ""))
     lend_symbols(root, layout.parts)
     parts = choose_parts(root, layout.parts)
+    for part in parts:
+        add_accidentals(part)
     last = len(firsts) - 1 if layout.last is None else layout.last
     first = layout.first or 0
     if not 0 <= first <= last < len(firsts):

@@ -40,14 +40,14 @@ def lend_symbols(root: etree._Element, wanted: Sequence[str] | None) -> None:
         for at, measures in enumerate(lenders):
             if index >= len(measures):
                 continue
-            walk = list(_walk(measures[index], before[at]))
-            before[at] = walk[-1][2]
-            symbols = [(node, time) for node, time, _ in walk if node.tag == "harmony"]
+            walked = list(walk(measures[index], before[at]))
+            before[at] = walked[-1][2]
+            symbols = [(node, time) for node, time, _ in walked if node.tag == "harmony"]
             if symbols and not taken:
                 taken = True
                 for node, time in symbols:
                     _put(target, node, time, divisions)
-        divisions = list(_walk(target, divisions))[-1][2]
+        divisions = list(walk(target, divisions))[-1][2]
 
 
 def _put(measure: etree._Element, symbol: etree._Element, time: float, divisions: float) -> None:
@@ -57,7 +57,7 @@ def _put(measure: etree._Element, symbol: etree._Element, time: float, divisions
             symbol.remove(child)
     notes = [
         (node, at, per)
-        for node, at, per in _walk(measure, divisions)
+        for node, at, per in walk(measure, divisions)
         if node.tag == "note" and node.find("chord") is None and node.find("grace") is None
     ]
     earlier = [place for place in notes if place[1] <= time + 1e-6]
@@ -79,7 +79,7 @@ def _put(measure: etree._Element, symbol: etree._Element, time: float, divisions
             following.addprevious(offset)
 
 
-def _walk(
+def walk(
     measure: etree._Element, divisions: float
 ) -> Iterator[tuple[etree._Element, float, float]]:
     """Each child with its time and the divisions in force; the measure itself at the end."""
