@@ -33,6 +33,7 @@ def main() -> int:
         help="accuracy: all madrigals too (minutes); without it the bench takes under five minutes",
     )
     parser.add_argument("--quick", action="store_true", help="speed: short scores only")
+    parser.add_argument("--seed", default="", help="melody: a word that draws other songs")
     chosen = parser.parse_args()
     if (chosen.scores is None) != (chosen.reference is None):
         parser.error("--scores and --reference go together")
@@ -45,6 +46,8 @@ def main() -> int:
             options = {"scores": chosen.scores, "reference": chosen.reference}
         elif name == "accuracy":
             options = {"slow": chosen.slow}
+        elif name == "melody":
+            options = {"seed": chosen.seed}
         elif name == "speed":
             options = {"quick": chosen.quick}
         figures += measure(**options)
