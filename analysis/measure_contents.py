@@ -23,13 +23,14 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
+from math import lcm
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from analysis.score import Measure
-from analysis.timebase import Offset
 from analysis.voices import HeldNote
 
 #: Cells to the quarter note: sixteenths and triplets fall between cells.
@@ -72,17 +73,21 @@ def measure_contents(
     """
     cells = [[SILENT] * max(1, round(measure.length * GRID)) for measure in measures]
     rows: list[list[int]] = [[] for _ in measures]
+    times = [(note.onset, note.end) for note in line]
     onsets = [measure.onset for measure in measures]
-    # Equal fractions are equal floats, which compare much faster.
-    starts = [float(onset) for onset in onsets]
-    for note in line:
-        at = max(bisect_right(starts, float(note.onset)) - 1, 0)
+    # Whole numbers of one common fraction of a quarter note are much faster than fractions.
+    whole = lcm(*{time.denominator for time in chain(onsets, *times)})
+    begins = [onset.numerator * (whole // onset.denominator) for onset in onsets]
+    for note, (onset, end) in zip(line, times, strict=True):
+        begin = onset.numerator * (whole // onset.denominator)
+        stop = end.numerator * (whole // end.denominator)
+        at = max(bisect_right(begins, begin) - 1, 0)
         if not rows[at] or rows[at][-1] != note.midi:
             rows[at].append(note.midi)
-        while at < len(measures) and onsets[at] < note.end:
-            held, start = cells[at], onsets[at]
-            low = max(0, _cell(note.onset - start))
-            high = min(len(held), max(low + (note.onset >= start), _cell(note.end - start)))
+        while at < len(measures) and begins[at] < stop:
+            held, start = cells[at], begins[at]
+            low = max(0, _cell(begin - start, whole))
+            high = min(len(held), max(low + (begin >= start), _cell(stop - start, whole)))
             held[low:high] = [note.midi] * (high - low)
             at += 1
     return tuple(
@@ -90,11 +95,12 @@ def measure_contents(
     )
 
 
-def _cell(into: Offset) -> int:
-    """The first cell whose middle lies at or after the offset."""
-    # The place less half a cell, rounded up; in whole numbers, since fractions are slow.
-    whole = into.denominator
-    return -((whole - 2 * GRID * into.numerator) // (2 * whole))
+def _cell(into: int, whole: int) -> int:
+    """The first cell whose middle lies at or after a place, of whose unit a quarter has ``whole``.
+
+    The place in cells less a half, rounded up.
+    """
+    return -((whole - 2 * GRID * into) // (2 * whole))
 
 
 class ContentKinds:

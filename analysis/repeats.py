@@ -27,7 +27,7 @@ Runs along the diagonals of a self-similarity matrix are a textbook method (no s
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import chain, pairwise
@@ -53,7 +53,7 @@ from analysis.measure_contents import (
     MeasureContent,
     measure_contents,
 )
-from analysis.score import Score
+from analysis.score import Measure, Score
 from analysis.timebase import Fraction, Offset, Span
 from analysis.voices import HeldNote
 
@@ -124,17 +124,40 @@ def _displaced(lead: MeasuredLine, found: Sequence[_Found]) -> list[Repeat]:
                 for run in find_runs(one, two, hits, 0)
                 if run.similarity >= ALIKE_TRANSPOSED
             ]
-    told = [_spans(*pair) for pair in found]
+    told = _ToldReturns(lead.measures)
+    for pair in found:
+        told.add(*_spans(*pair))
     kept: list[Repeat] = []
     for pair in sorted(some, key=lambda pair: (-pair[2].length, _spans(*pair))):
         first, later = _spans(*pair)
-        overlaps = later.start < first.end
-        if not overlaps and not any(
-            _half(first, other) and _half(later, another) for other, another in told
-        ):
-            told.append((first, later))
+        if later.start >= first.end and not told.has(first, later):
+            told.add(first, later)
             kept.append(_trimmed(_repeat(*pair), *pair))
     return kept
+
+
+class _ToldReturns:
+    """Passages and returns that are told already, by the measures in which the returns stand."""
+
+    def __init__(self, measures: Sequence[Measure]) -> None:
+        self._onsets = [measure.onset for measure in measures]
+        self._by_measure: dict[int, list[tuple[Span, Span]]] = {}
+
+    def add(self, first: Span, later: Span) -> None:
+        for measure in self._measures(later):
+            self._by_measure.setdefault(measure, []).append((first, later))
+
+    def has(self, first: Span, later: Span) -> bool:
+        """Whether half of both passages is told."""
+        return any(
+            _half(first, other) and _half(later, another)
+            for measure in self._measures(later)
+            for other, another in self._by_measure.get(measure, ())
+        )
+
+    def _measures(self, span: Span) -> range:
+        start = bisect_right(self._onsets, span.start) - 1
+        return range(start, bisect_left(self._onsets, span.end, start + 1))
 
 
 def _shifts(lead: MeasuredLine) -> list[Offset]:
@@ -195,8 +218,10 @@ def _with_later_barlines(line: MeasuredLine, late: Offset) -> MeasuredLine:
     full = [one for one in line.measures if one.length == line.measures[-1].meter.length]
     even = all(one.span.end == two.onset for one, two in pairwise(full))
     moved = tuple(replace(one, onset=one.onset + late) for one in full[:-1]) if even else ()
-    kept = [note for note in line.line if moved and note.onset >= moved[0].onset]
-    contents = measure_contents(moved, kept) if moved else ()
+    contents: tuple[MeasureContent, ...] = ()
+    if moved:
+        start = bisect_left(line.line, moved[0].onset, key=lambda note: note.onset)
+        contents = measure_contents(moved, line.line[start:])
     return MeasuredLine(line.line, moved, contents, np.zeros(len(moved), dtype=np.intp))
 
 

@@ -156,10 +156,12 @@ class SelfSimilarity:
 
         A pickup before the first measure is left out.
         """
-        first = range(max(first.start, self.pickup), first.stop)
-        length = min(len(first), len(later))
-        at = np.arange(length)
-        return float(self.both[first.start + at, later.start + at].mean()) if length else 0.0
+        start = max(first.start, self.pickup)
+        length = min(first.stop - start, len(later))
+        if length <= 0:
+            return 0.0
+        stretch = self.both[start : start + length, later.start : later.start + length]
+        return float(stretch.diagonal().sum()) / length
 
 
 def describe_barlines(piece: SelfSimilarity) -> dict[str, Array]:

@@ -15,7 +15,7 @@ Common practice, no source.
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Final
@@ -144,21 +144,28 @@ class _Likeness:
     ) -> None:
         self._piece = piece
         self._places = places
-        self._spans = spans
-        self._moved = [repeat for repeat in repeats if repeat.transposition % 12]
+        self._durations = [span.duration for span in spans]
+        self._covered: dict[tuple[int, int], Offset] = {}
+        starts = [span.start for span in spans]
+        for repeat in repeats:
+            if repeat.transposition % 12 == 0:
+                continue
+            one, two = (
+                range(max(0, bisect_right(starts, span.start) - 1), bisect_left(starts, span.end))
+                for span in (repeat.first, repeat.later)
+            )
+            for later in two:
+                much = _shared(repeat.later, spans[later])
+                for first in one:
+                    covered = self._covered.get((first, later), Offset(0))
+                    self._covered[first, later] = covered + much
 
     def __call__(self, first: int, later: int) -> float:
-        one, two = self._spans[first], self._spans[later]
-        covered = sum(
-            (
-                max(Offset(0), _shared(repeat.later, two))
-                for repeat in self._moved
-                if _shared(repeat.first, one) > 0
-            ),
-            Offset(0),
-        )
-        shorter = min(one.duration, two.duration)
         side_by_side = self._piece.of_sections(self._places[first], self._places[later])
+        covered = self._covered.get((first, later))
+        if covered is None:
+            return side_by_side
+        shorter = min(self._durations[first], self._durations[later])
         return max(side_by_side, min(1.0, float(covered / shorter)))
 
 
