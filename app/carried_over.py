@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
+from app.interface_words import said
 from app.review.carry_reports import CarryReport
 from app.review.document import Document, SourceInfo
 from app.views.carry_report import CarryReportDialog
@@ -26,7 +27,9 @@ class CarriedOver(QObject):
     def take_report(self, report: CarryReport) -> None:
         """Tell what was done to the open document, and show it where there is more to say."""
         self._report = report
-        self.told.emit("The score has changed since it was reviewed. " + report.summary)
+        self.told.emit(
+            said("The score has changed since it was reviewed. {what}", what=report.summary)
+        )
         if report.entries or report.statements:
             self.show_carry_report()
 
@@ -36,7 +39,7 @@ class CarriedOver(QObject):
         if document is None:
             return
         if self._report is None and not document.leftovers:
-            self.told.emit("Nothing was carried over, and nothing is left over")
+            self.told.emit(said("Nothing was carried over, and nothing is left over"))
             return
         self.dialog.show_report(self._report, document)
         self.dialog.show()

@@ -9,6 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QEvent, QObject, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
+from app.interface_words import said
 from app.session import Session
 from app.views.dialogs import ask
 
@@ -63,9 +64,11 @@ class ChangedSources(QObject):
         again = review if review is not None and review.exists() else path
         ask(
             self._window,
-            f"{path.name} has been changed since it was opened here.",
-            "Open it again, and your review is carried over. Until then you see, and export, the "
-            "score as it was.",
-            {"Open It Again": lambda: self.reopen_requested.emit(again)},
-            "Not Now",
+            said("{file} has been changed since it was opened here.", file=path.name),
+            said(
+                "Open it again, and your review is carried over. Until then you see, and export, "
+                "the score as it was."
+            ),
+            {said("Open It Again"): lambda: self.reopen_requested.emit(again)},
+            said("Not Now"),
         )

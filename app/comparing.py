@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from analysis.errors import OverstaveError
 from analysis.sources import Source
 from app.engraving.alignments import PairLine
+from app.interface_words import said
 from app.review.document import Document
 from app.session import Session
 from app.views.pairs import Pair, differences_of, measures_of, pair_for, pairs_of
@@ -47,7 +48,7 @@ class Comparing(QObject):
             return
         self._pairs = pairs_of(document)
         if not self._pairs:
-            self.told.emit("Nothing comes back in this piece: there is nothing to compare")
+            self.told.emit(said("Nothing comes back in this piece: there is nothing to compare"))
             return
         at = pair_for(document, self._session.selection, self._pairs)
         self._workbench.show_comparison(True)

@@ -17,6 +17,7 @@ from analysis.errors import NotationError
 from analysis.marks import Section
 from analysis.roles import find_roles
 from analysis.timebase import Offset, Span
+from app.interface_words import said
 from app.review.correction_edits import ClearKey, SetKey, SetMelodyPart, SetRole
 from app.review.document import Document
 from app.review.edits import Edit, Reword
@@ -143,13 +144,13 @@ class Correcting(QObject):
     def _type_chord(self, place: ChordPlace, mark: str = "") -> None:
         def check(text: str) -> str:
             if not text.strip():
-                return "The chord that the score has is used again."
+                return said("The chord that the score has is used again.")
             return meaning(self._read(text, place), place.key, self.writing)
 
         text = label_in(place, self.writing)
         self._workbench.score.ask_text(
-            place.span, mark or (place.mark.id if place.mark else ""), "Numeral or chord", text,
-            check, lambda typed: self._take_chord(place, typed),
+            place.span, mark or (place.mark.id if place.mark else ""), said("Numeral or chord"),
+            text, check, lambda typed: self._take_chord(place, typed),
         )  # fmt: skip
 
     def _take_chord(self, place: ChordPlace, text: str) -> None:
@@ -164,7 +165,7 @@ class Correcting(QObject):
         typed = self._read(text, place)
         edit = edit_for(place, typed, self.writing)
         if edit is None:
-            self.told.emit("It says so already")
+            self.told.emit(said("It says so already"))
             return
         if typed.numeral and not isinstance(edit, Reword):
             step = f"typed {uuid.uuid4()}"
@@ -193,7 +194,7 @@ class Correcting(QObject):
         """Say in which key the selected stretch is heard."""
         document, span = self._document, self._span
         if document is None or span is None:
-            self.told.emit("Select a stretch first: drag over measures, or on the timeline")
+            self.told.emit(said("Select a stretch first: drag over measures, or on the timeline"))
             return
         selection = self._session.selection
         chosen = document.mark(selection.mark).mark if selection.mark else None
@@ -207,11 +208,11 @@ class Correcting(QObject):
 
         def check(text: str) -> str:
             if not text.strip():
-                return "The key is found again."
+                return said("The key is found again.")
             return scale_text(read_key(text, self.writing.naming), self.writing)
 
         self._workbench.score.ask_text(
-            span, mark, f"Key of {span_text(document.score, span)}",
+            span, mark, said("Key of {place}", place=span_text(document.score, span)),
             key_words(key_at(document, span.start), self.writing), check,
             lambda text: self._take_key(span, text),
         )  # fmt: skip
@@ -262,7 +263,7 @@ class Correcting(QObject):
             return
         index, section = found
         self._workbench.timeline.ask_text(
-            section.span, "Name of the section", section.name or section.label,
+            section.span, said("Name of the section"), section.name or section.label,
             lambda text: _check_section(text, section),
             lambda text: self._session.perform(_renamed(index, section, text)),
         )  # fmt: skip
@@ -284,7 +285,7 @@ class Correcting(QObject):
         """Make a mark from the selected notes or stretch."""
         document, selection = self._document, self._session.selection
         if document is None or selection.span is None:
-            self.told.emit("Select notes or a stretch first; Ctrl and a click add notes")
+            self.told.emit(said("Select notes or a stretch first; Ctrl and a click add notes"))
             return
         dialog = MarkDialog(span_text(document.score, selection.span), self._window)
         dialog.mark_requested.connect(lambda words: self._add_mark(words, selection))
@@ -315,7 +316,9 @@ class Correcting(QObject):
         if any(own.id == mark for own in document.own_marks):
             self._session.perform(RemoveMarks((mark,)))
         else:
-            self.told.emit("Found marks are rejected with R; only marks made by hand are removed")
+            self.told.emit(
+                said("Found marks are rejected with R; only marks made by hand are removed")
+            )
 
     def choose_parts(self) -> None:
         """Say which part carries the melody, and what the others do."""
@@ -337,9 +340,9 @@ class Correcting(QObject):
 
 def _check_section(text: str, section: Section) -> str:
     if not text.strip():
-        raise NotationError("A section needs a name; type a word, or a letter for its form.")
-    form = "" if _is_letter(text) else f"form {section.label}"
-    return form or "A letter tells which sections are alike."
+        raise NotationError(said("A section needs a name; type a word, or a letter for its form."))
+    form = "" if _is_letter(text) else said("form {letter}", letter=section.label)
+    return form or said("A letter tells which sections are alike.")
 
 
 def _is_letter(text: str) -> bool:

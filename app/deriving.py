@@ -14,6 +14,7 @@ from PySide6.QtCore import QObject, Signal
 from analysis.errors import OverstaveError
 from analysis.marks import Analysis, Corrections
 from analysis.sources import Source
+from app.interface_words import said
 from app.session import Session
 from app.worker.workshop import Workshop
 
@@ -73,7 +74,7 @@ class Deriving(QObject):
     def take_failure(self, error: OverstaveError) -> None:
         """Say that the marks do not follow the last correction."""
         self._asked = None
-        self.told.emit(f"The marks do not follow your last correction yet: {error}")
+        self.told.emit(said("The marks do not follow your last correction yet: {why}", why=error))
         self.changed.emit()
 
     def take_cancellation(self) -> None:

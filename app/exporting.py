@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.errors import OverstaveError
 from analysis.sources import Source
+from app.interface_words import said
 from app.preferences import Preferences
 from app.review.document import Document
 from app.review.selection import Selection
@@ -137,7 +138,7 @@ class Exporting(QObject):
         if document is None or source is None:
             return
         if self._workshop.exporting:
-            self.told.emit("An export is being written already")
+            self.told.emit(said("An export is being written already"))
             return
         self._last = wish
         self._workshop.export(source, document, wish)
@@ -155,9 +156,9 @@ class Exporting(QObject):
             self.room.foot.show_exported(exported)
         if self.room is None or not self.room.isVisible():
             answers: dict[str, Callable[[], object]] = {
-                "Show the Folder": lambda: self._show_folder(exported.folder)
+                said("Show the Folder"): lambda: self._show_folder(exported.folder)
             }
-            ask(self._window, text, str(exported.folder), answers, "Close")
+            ask(self._window, text, str(exported.folder), answers, said("Close"))
 
     def take_failure(self, error: OverstaveError) -> None:
         """Say why nothing more comes."""
@@ -168,9 +169,9 @@ class Exporting(QObject):
 
     def take_cancellation(self) -> None:
         """Say that the user has stopped it."""
-        self.told.emit("Export cancelled")
+        self.told.emit(said("Export cancelled"))
         if self.room is not None:
-            self.room.foot.show_stopped("Cancelled.", warning=False)
+            self.room.foot.show_stopped(said("Cancelled."), warning=False)
 
     @property
     def _over(self) -> QWidget:

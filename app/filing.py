@@ -23,6 +23,7 @@ from app.changed_sources import ChangedSources
 from app.engraving.layouts import Layout
 from app.engraving.overlay import room
 from app.engraving.pages import Page
+from app.interface_words import said, said_phrase
 from app.openings import (
     SCORE_FILTER,
     Opening,
@@ -123,7 +124,7 @@ class Filing(QObject):
     def ask_open(self) -> None:
         """Let the user choose a file."""
         name, _ = QFileDialog.getOpenFileName(
-            self._window, "Open", self._preferences.folder, SCORE_FILTER
+            self._window, said("Open"), self._preferences.folder, said_phrase(SCORE_FILTER)
         )
         if name:
             self.open_path(Path(name))
@@ -161,7 +162,7 @@ class Filing(QObject):
             self.tell_failure(error)
             return
         if taken is None:
-            self.told.emit("Another window has recovered that already")
+            self.told.emit(said("Another window has recovered that already"))
             return
         held, remains = taken
         score = Path(remains.review.source.path)

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 from analysis.errors import OverstaveError
 from analysis.sources import Source
 from app.engraving.pages import Page
+from app.interface_words import phrase, said, said_phrase
 from app.review.carrying import Carried
 from app.review.claims import HeldFile, Holder
 from app.review.storage import (
@@ -26,7 +27,9 @@ from app.review.storage import (
 )
 from app.views.dialogs import ask, show_error
 
-SCORE_FILTER: Final = "Scores and reviews (*.musicxml *.xml *.mxl *.review.json);;All files (*)"
+SCORE_FILTER: Final = phrase(
+    "Scores and reviews (*.musicxml *.xml *.mxl *.review.json);;All files (*)"
+)
 
 
 @dataclass(slots=True)
@@ -80,12 +83,12 @@ def ask_about_review(
         score = score_of(review_file, review) if is_review else path
         scores = [score]
         copy = Opening(score, review)
-        answers["Open the Copy Before It"] = lambda: go_on(copy)
+        answers[said("Open the Copy Before It")] = lambda: go_on(copy)
     if scores:
-        answers["Open Without It"] = lambda: go_on(Opening(scores[0]))
+        answers[said("Open Without It")] = lambda: go_on(Opening(scores[0]))
     if answers:
-        more = f"The review file {review_file.name} stays as it is."
-        box = ask(window, str(error), more, answers, "Cancel")
+        more = said("The review file {file} stays as it is.", file=review_file.name)
+        box = ask(window, str(error), more, answers, said("Cancel"))
         if error.details:
             box.setDetailedText(error.details)
     else:
@@ -102,12 +105,17 @@ def ask_about_holder(window: QWidget, opening: Opening, holder: Holder, go_on: O
     since = QDateTime.fromString(holder.since, Qt.DateFormat.ISODate).toLocalTime()
     when = QLocale().toString(since, QLocale.FormatType.ShortFormat)
     answers: dict[str, Callable[[], object]] = {
-        "Open a Copy": open_copy,
-        "Take It Over": lambda: go_on(opening),
+        said("Open a Copy"): open_copy,
+        said("Take It Over"): lambda: go_on(opening),
     }
-    question = f"The review of {opening.path.name} is open in another window."
-    more = f"It has been since {when} (process {holder.pid} on {holder.host})."
-    _release_on_cancel(ask(window, question, more, answers, "Cancel"), opening)
+    question = said("The review of {file} is open in another window.", file=opening.path.name)
+    more = said(
+        "It has been since {when} (process {process} on {host}).",
+        when=when,
+        process=holder.pid,
+        host=holder.host,
+    )
+    _release_on_cancel(ask(window, question, more, answers, said("Cancel")), opening)
 
 
 def ask_where_score_is(
@@ -116,17 +124,21 @@ def ask_where_score_is(
     """The score of a recovered review is gone: find it, or leave all for later."""
 
     def choose() -> None:
-        name, _ = QFileDialog.getOpenFileName(window, "Open", folder, SCORE_FILTER)
+        name, _ = QFileDialog.getOpenFileName(
+            window, said("Open"), folder, said_phrase(SCORE_FILTER)
+        )
         if name:
             opening.path = Path(name)
             go_on()
         elif opening.journal:
             opening.journal.release()
 
-    question = f"The score {opening.path.name} is no longer where it was."
-    more = f"It was {opening.path}. What is to be recovered is kept until you find it."
-    answers: dict[str, Callable[[], object]] = {"Find the Score…": choose}
-    _release_on_cancel(ask(window, question, more, answers, "Not Now"), opening)
+    question = said("The score {file} is no longer where it was.", file=opening.path.name)
+    more = said(
+        "It was {path}. What is to be recovered is kept until you find it.", path=opening.path
+    )
+    answers: dict[str, Callable[[], object]] = {said("Find the Score…"): choose}
+    _release_on_cancel(ask(window, question, more, answers, said("Not Now")), opening)
 
 
 def _scores_of(review_file: Path) -> list[Path]:

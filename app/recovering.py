@@ -9,6 +9,7 @@ from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QWidget
 
 from analysis.errors import OverstaveError
+from app.interface_words import said
 from app.review.claims import HeldFile
 from app.review.journals import read_journal
 from app.review.safekeeping import Safekeeping
@@ -44,14 +45,16 @@ class Recovering(QObject):
     def recover(self) -> None:
         """Offer it again, or say that there is nothing."""
         if not self.offer():
-            self.told.emit("There is nothing to recover")
+            self.told.emit(said("There is nothing to recover"))
 
     def discard(self, journal: Path) -> None:
         """Give up what a journal holds."""
         try:
             held = HeldFile.hold(journal)
         except OSError as error:
-            self.told.emit(f"{journal.name} could not be removed: {error.strerror}")
+            self.told.emit(
+                said("{file} could not be removed: {why}", file=journal.name, why=error.strerror)
+            )
             return
         if held is not None:
             held.remove()

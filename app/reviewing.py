@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QInputDialog, QWidget
 
+from app.interface_words import counted, said
 from app.review.document import ReviewedMark, State
 from app.review.edits import Decide
 from app.review.mark_edits import Reorder
@@ -107,8 +108,8 @@ class Reviewing(QObject):
     def accept_sure(self) -> None:
         """Ask from which confidence on to accept all open marks."""
         dialog = QInputDialog(self._window)
-        dialog.setWindowTitle("Accept All Sure Marks")
-        dialog.setLabelText("Accept all open marks that are at least so sure, in per cent:")
+        dialog.setWindowTitle(said("Accept All Sure Marks"))
+        dialog.setLabelText(said("Accept all open marks that are at least so sure, in per cent:"))
         dialog.setInputMode(QInputDialog.InputMode.IntInput)
         dialog.setIntRange(50, 100)
         dialog.setIntValue(90)
@@ -126,7 +127,7 @@ class Reviewing(QObject):
         )
         if sure:
             self._session.perform(Decide(sure, "accepted"))
-        self.told.emit(f"{len(sure)} marks accepted" if len(sure) != 1 else "One mark accepted")
+        self.told.emit(counted("One mark accepted", "{count} marks accepted", len(sure)))
 
     def talk_earlier(self) -> None:
         """Move the mark up among the talking points."""
@@ -161,7 +162,7 @@ class Reviewing(QObject):
         if target:
             self._session.select(selection_of_mark(document.mark(target)))
         else:
-            self.told.emit("No open mark below" if only_open else "No mark further on")
+            self.told.emit(said("No open mark below") if only_open else said("No mark further on"))
 
     def _decide(self, state: State, *, go_on: bool) -> None:
         self._workbench.detail.commit()

@@ -16,12 +16,13 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 import sample_scores
 from analysis.errors import OverstaveError
+from app.interface_words import phrase, said, said_phrase
 from app.review.safekeeping import ReviewChangedError, ReviewTakenError
 from app.review.storage import SUFFIX, review_path
 from app.session import Session
 from app.views.dialogs import ask
 
-REVIEW_FILTER: Final = f"Reviews (*{SUFFIX})"
+REVIEW_FILTER: Final = phrase("Reviews (*{ending})")
 #: Something to do once all is saved or given up.
 Then = Callable[[], object]
 
@@ -60,7 +61,9 @@ class Saving(QObject):
         if document is None:
             return
         start = str(self._session.path or review_path(Path(document.source.path)))
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save Review", start, REVIEW_FILTER)
+        name, _ = QFileDialog.getSaveFileName(
+            self._window, said("Save Review"), start, said_phrase(REVIEW_FILTER, ending=SUFFIX)
+        )
         if name:
             name = name if name.endswith(SUFFIX) else name.removesuffix(".json") + SUFFIX
             self._write(Path(name), then)
@@ -70,10 +73,10 @@ class Saving(QObject):
         if not self._session.modified:
             then()
             return
-        answers = {"Save": lambda: self.save(then), "Don’t Save": then}
-        question = f"Save the changes to the review of {name}?"
-        more = "Without saving, the decisions since the last save are lost."
-        ask(self._window, question, more, answers, "Cancel")
+        answers = {said("Save"): lambda: self.save(then), said("Don’t Save"): then}
+        question = said("Save the changes to the review of {name}?", name=name)
+        more = said("Without saving, the decisions since the last save are lost.")
+        ask(self._window, question, more, answers, said("Cancel"))
 
     def _write(self, path: Path, then: Then, *, overwrite: bool = False) -> None:
         try:
@@ -81,7 +84,7 @@ class Saving(QObject):
         except OverstaveError as error:
             self._ask_what_now(path, error, then)
             return
-        self.told.emit(f"Saved {path}")
+        self.told.emit(said("Saved {path}", path=path))
         self.saved.emit()
         then()
 
@@ -89,10 +92,10 @@ class Saving(QObject):
         """It was not saved: elsewhere, once more, or not."""
         elsewhere = partial(self.save_as, then)
         if isinstance(error, ReviewChangedError | ReviewTakenError):
-            more = "What stands there now would be kept beside it, under another name."
-            again, text = partial(self._write, path, then, overwrite=True), "Replace It"
+            more = said("What stands there now would be kept beside it, under another name.")
+            again, text = partial(self._write, path, then, overwrite=True), said("Replace It")
         else:
-            more = "Nothing is lost: your changes are also in a journal."
-            again, text = partial(self._write, path, then), "Try Again"
-        answers: dict[str, Then] = {"Save Elsewhere…": elsewhere, text: again}
-        ask(self._window, str(error), more, answers, "Cancel")
+            more = said("Nothing is lost: your changes are also in a journal.")
+            again, text = partial(self._write, path, then), said("Try Again")
+        answers: dict[str, Then] = {said("Save Elsewhere…"): elsewhere, text: again}
+        ask(self._window, str(error), more, answers, said("Cancel"))

@@ -36,6 +36,7 @@ from app.correcting import Correcting
 from app.deriving import Deriving
 from app.exporting import Exporting
 from app.filing import Filing
+from app.interface_words import phrase, said, said_phrase
 from app.preferences import Preferences
 from app.recovering import Recovering
 from app.review.document import Document
@@ -52,7 +53,7 @@ from app.views.welcome_view import WelcomeView
 from app.views.workbench import Workbench
 from app.worker.workshop import Workshop
 
-ABOUT = (
+ABOUT = phrase(
     "Overstave names what a song does, shows it on the score, and takes it to the video. "
     "An analysis is an opinion: every mark says what it rests on, and the last word is yours."
 )
@@ -95,7 +96,7 @@ class Window(QMainWindow):
         self.actions_by_name = make_actions(self, self._slot)
         self.appearance = Appearance(self, preferences, self.workbench, self.actions_by_name)
         menus = fill_menus(self, self.actions_by_name)
-        self._recent_menu = QMenu("Open &Recent", self)
+        self._recent_menu = QMenu(said("Open &Recent"), self)
         menus["&File"].insertMenu(self.actions_by_name["close_document"], self._recent_menu)
         self._build_status_bar()
         self._connect()
@@ -108,10 +109,10 @@ class Window(QMainWindow):
 
     def _build_status_bar(self) -> None:
         self.working = QLabel()
-        self.cancel_button = QPushButton("Cancel", flat=True)
-        self.cancel_button.setAccessibleName("Cancel what is being done")
+        self.cancel_button = QPushButton(said("Cancel"), flat=True)
+        self.cancel_button.setAccessibleName(said("Cancel what is being done"))
         self.zoom_label = QLabel()
-        self.zoom_label.setAccessibleName("Zoom")
+        self.zoom_label.setAccessibleName(said("Zoom"))
         bar = self.statusBar()
         bar.addPermanentWidget(self.working)
         bar.addPermanentWidget(self.cancel_button)
@@ -270,8 +271,8 @@ class Window(QMainWindow):
                 met.add("stalled")
         enable(self.actions_by_name, met)
         undo, redo = stack.undoText(), stack.redoText()
-        self.actions_by_name["undo"].setText(f"&Undo {undo}".strip())
-        self.actions_by_name["redo"].setText(f"&Redo {redo}".strip())
+        self.actions_by_name["undo"].setText(said("&Undo {step}", step=undo).strip())
+        self.actions_by_name["redo"].setText(said("&Redo {step}", step=redo).strip())
         title = self.filing.title
         self.setWindowTitle(f"{title}[*] – Overstave" if title else "Overstave")
         self.setWindowModified(self.session.modified)
@@ -300,7 +301,7 @@ class Window(QMainWindow):
         self.cancel_button.setVisible(bool(text))
 
     def _show_zoom(self, percent: int) -> None:
-        self.zoom_label.setText(f"{percent} %")
+        self.zoom_label.setText(said("{percent} %", percent=percent))
         self.zoom_label.setMinimumWidth(self.zoom_label.sizeHint().width())
 
     def _fill_recent(self) -> None:
@@ -311,7 +312,7 @@ class Window(QMainWindow):
             entry.triggered.connect(partial(self.filing.open_path, path))
         self._recent_menu.setEnabled(True)
         if self._recent_menu.isEmpty():
-            self._recent_menu.addAction("Nothing yet").setEnabled(False)
+            self._recent_menu.addAction(said("Nothing yet")).setEnabled(False)
 
     # Slots of actions
 
@@ -320,7 +321,7 @@ class Window(QMainWindow):
         self.workshop.cancel()
         self.filing.take_cancellation()
         self.deriving.take_cancellation()
-        self._tell("Cancelled")
+        self._tell(said("Cancelled"))
 
     def fit_timeline(self) -> None:
         """Show the whole piece on the timeline."""
@@ -364,7 +365,7 @@ class Window(QMainWindow):
 
     def show_about(self) -> None:
         """What this program is."""
-        show_message(self, "Overstave", ABOUT)
+        show_message(self, "Overstave", said_phrase(ABOUT))
 
     # Events
 

@@ -20,6 +20,7 @@ from analysis.sources import Source
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page
 from app.export.folders import remove_parts
+from app.interface_words import said
 from app.review.carrying import Carried
 from app.review.document import Document
 from app.review.storage import StoredReview
@@ -144,13 +145,13 @@ class Workshop(QObject):
         """
         self._stop_opening()
         self._review = review
-        self.progressed.emit(f"Opening {path.name}")
+        self.progressed.emit(said("Opening {file}", file=path.name))
         self._engraver.request(f"{ENGRAVE}:open_and_engrave", path, layout)
 
     def engrave(self, source: Source, layout: Layout) -> None:
         """Engrave a score anew."""
         self._stop_engraving()
-        self.progressed.emit("Engraving")
+        self.progressed.emit(said("Engraving"))
         self._engraver.request(f"{ENGRAVE}:engrave_pages", source, layout)
 
     def engrave_pair(
@@ -161,7 +162,7 @@ class Workshop(QObject):
         width: float,
     ) -> None:
         """Engrave two passages, each a part with its first and last measure, for a comparison."""
-        self.progressed.emit("Engraving")
+        self.progressed.emit(said("Engraving"))
         job = f"{ENGRAVE}:engrave_pair"
         self._pairs.append(self._engraver.request(job, source, first, later, width))
 
@@ -171,7 +172,7 @@ class Workshop(QObject):
             same = self._derivation.corrections == corrections
             self._next_wish = None if same else (source, corrections)
             return
-        self.progressed.emit("Analysing again")
+        self.progressed.emit(said("Analysing again"))
         if self._last is not None and self._last_keeper == self._reader.pid:
             number = self._reader.request(f"{READ}:analyse_again", Kept(LAST), corrections)
         else:
@@ -185,7 +186,7 @@ class Workshop(QObject):
             self._exporter = WorkerProcess("export", (), self)
             self._exporter.answered.connect(self._hear_exporter)
             self._exports_into = wish.folder
-            self.progressed.emit("Exporting")
+            self.progressed.emit(said("Exporting"))
             self._exporter.request(f"{EXPORT}:write_exports", source, document, wish, limit=300.0)
 
     def cancel(self) -> None:
