@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from analysis.errors import EngravingError
 from analysis.marks import ChordFact
 from analysis.sources import Source
 from app.engraving import bounds
@@ -213,6 +214,11 @@ def _choices(wide: Passage, passage: Passage) -> Iterator[Passage]:
 def _width_of(page: Page, passage: Passage) -> float:
     """Width of some measures of a page in one line, with the signs that stand before the first."""
     measures = page.systems[0].measures
+    if not measures:  # verovio draws as many measures as the first part has
+        raise EngravingError(
+            "These measures cannot be engraved: the first part ends before them. "
+            "Fill it with rests in your notation editor and export again."
+        )
     width = sum(m.box[2] for m in measures if passage.first <= m.index <= passage.last)
     signs = measures[0].x_at(0.0) - measures[0].box[0]
     return width + (signs if passage.first > measures[0].index else 0.0)

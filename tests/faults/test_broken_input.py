@@ -45,6 +45,11 @@ def test_a_few_hundred_cases() -> None:
     check(outcome_of((number, False) for number in range(FEW)))
 
 
+def test_a_still_of_measures_that_the_first_part_lacks_is_refused_in_words() -> None:
+    (said,) = fuzz([(13_660, True)])
+    assert (said["outcome"], said.get("error")) == ("refused", "EngravingError"), said
+
+
 @pytest.mark.full
 def test_twenty_thousand_cases() -> None:
     check(outcome_of((number, number % WHOLE == 0) for number in range(MANY)))
