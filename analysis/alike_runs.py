@@ -14,7 +14,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property, partial
 from typing import Final
 
 import numpy as np
@@ -87,12 +87,14 @@ def grow_hits(
 ) -> list[Hit]:
     """Alike measures around the seeds of one transposition."""
     known = dict.fromkeys(seeds, 1.0)
+    # In music that goes round and round the same two measures meet again and again.
+    likeness_of = cache(partial(alike_when_moved, half_steps=half_steps))
     for seed in seeds:
         for step in (1, -1):
             first, later = seed[0] + step, seed[1] + step
             while first >= 0 and later < len(two.contents) and (first, later) not in known:
                 before, after = one.contents[first], two.contents[later]
-                likeness = alike_when_moved(before, after, half_steps)
+                likeness = likeness_of(before, after)
                 if likeness < ALIKE and not (before.silent and after.silent):
                     break
                 known[first, later] = likeness
