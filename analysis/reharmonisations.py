@@ -305,11 +305,12 @@ class _Comparison:
             note = self._notes[at]
             if self._note_ends[at] <= since or note.pitch is None:
                 continue
-            begin, end = max(note.onset, span.start), min(note.end, span.end)
+            begin = note.onset if self._onsets[at] > since else span.start
             theirs = next((tones for where, tones in others if begin in where), set())
             fits = note.pitch.midi % 12 in ours
             if fits != (note.pitch.midi % 12 in theirs):
-                balance[note.id in melody] += end - begin if fits else begin - end
+                length = min(note.end, span.end) - begin
+                balance[note.id in melody] += length if fits else -length
         return (balance[False] or balance[True]) < 0
 
     def _difference(
