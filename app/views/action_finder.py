@@ -8,6 +8,8 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QDialog, QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
+from app.interface_words import said
+
 #: Name of an action, what the list shows of it.
 Choice = tuple[str, str]
 
@@ -20,13 +22,13 @@ class ActionFinder(QDialog):
 
     def __init__(self, choices: Sequence[Choice], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Find an Action")
+        self.setWindowTitle(said("Find an Action"))
         self._choices = choices
-        self.line = QLineEdit(placeholderText="What do you want to do?")
-        self.line.setAccessibleName("Words of the action")
+        self.line = QLineEdit(placeholderText=said("What do you want to do?"))
+        self.line.setAccessibleName(said("Words of the action"))
         self.line.installEventFilter(self)
         self.list = QListWidget()
-        self.list.setAccessibleName("Actions")
+        self.list.setAccessibleName(said("Actions"))
         self.list.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         layout = QVBoxLayout(self)
         layout.addWidget(self.line)

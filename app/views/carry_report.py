@@ -22,16 +22,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.carry_reports import GROUPS, CarryReport, Entry, Group, leftover_entries
 from app.review.document import Document
 from app.review.leftover_edits import DropLeftover, PlaceLeftover
 from app.review.selection import NOTHING, Selection
 
-_TITLES: Final[dict[Group, str]] = {
-    "unplaced": "Could not be placed",
-    "changed": "Changed under a decision",
-    "moved": "Moved",
-    "returned": "Back in place",
+_TITLES: Final[dict[Group, Phrase]] = {
+    "unplaced": phrase("Could not be placed ({count})"),
+    "changed": phrase("Changed under a decision ({count})"),
+    "moved": phrase("Moved ({count})"),
+    "returned": phrase("Back in place ({count})"),
 }
 _ENTRY: Final = Qt.ItemDataRole.UserRole
 
@@ -52,14 +53,14 @@ class CarryReportDialog(QDialog):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Carried Over")
+        self.setWindowTitle(said("Carried Over"))
         self._report: CarryReport | None = None
         self._document: Document | None = None
         self._selection = NOTHING
         self.told = QLabel(wordWrap=True)
         self.tree = QTreeWidget()
-        self.tree.setAccessibleName("What moved, what changed, what has no place")
-        self.tree.setHeaderLabels(["Mark", "Measure", "What happened"])
+        self.tree.setAccessibleName(said("What moved, what changed, what has no place"))
+        self.tree.setHeaderLabels([said("Mark"), said("Measure"), said("What happened")])
         self.tree.setWordWrap(True)
         self.tree.setRootIsDecorated(True)
         header = self.tree.header()
@@ -69,8 +70,8 @@ class CarryReportDialog(QDialog):
         self.hint = QLabel(wordWrap=True)
         self.hint.setProperty("quiet", True)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        self.place_button = QPushButton("&Place on the Selected Mark")
-        self.drop_button = QPushButton("&Remove from the Review")
+        self.place_button = QPushButton(said("&Place on the Selected Mark"))
+        self.drop_button = QPushButton(said("&Remove from the Review"))
         for button in (self.place_button, self.drop_button):
             button.setAutoDefault(False)
             buttons.addButton(button, QDialogButtonBox.ButtonRole.ActionRole)
@@ -116,7 +117,7 @@ class CarryReportDialog(QDialog):
         if document is None:
             return
         if self._report is None:
-            self.told.setText("These decisions found no place when the score had changed.")
+            self.told.setText(said("These decisions found no place when the score had changed."))
         else:
             self.told.setText("\n".join((*self._report.statements, self._report.summary)))
         entries = list(_listed(self._report, document))
@@ -128,7 +129,7 @@ class CarryReportDialog(QDialog):
         self._enable()
 
     def _add(self, group: Group, entries: list[Entry]) -> None:
-        heading = QTreeWidgetItem(self.tree, [f"{_TITLES[group]} ({len(entries)})"])
+        heading = QTreeWidgetItem(self.tree, [said_phrase(_TITLES[group], count=len(entries))])
         heading.setFirstColumnSpanned(True)
         font = heading.font(0)
         font.setBold(True)
@@ -159,9 +160,11 @@ class CarryReportDialog(QDialog):
         self.drop_button.setEnabled(left)
         told = [entry.sentence] if entry is not None else []
         if decision and not free:
-            told.append("To place it, select a mark about which nothing is decided yet.")
+            told.append(said("To place it, select a mark about which nothing is decided yet."))
         elif entry is not None and entry.group == "unplaced":
-            told.append("It stays in the review file until it finds its place or you remove it.")
+            told.append(
+                said("It stays in the review file until it finds its place or you remove it.")
+            )
         self.hint.setText(" ".join(told))
 
     def _place(self) -> None:

@@ -28,6 +28,7 @@ from app.engraving.comparisons import Comparison, compare
 from app.engraving.layouts import STAFF_HEIGHT
 from app.engraving.overlay_painting import paint_overlay
 from app.engraving.painting import Ink, PagePainter
+from app.interface_words import counted, said
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
 from app.views.looks import LIGHT, Look
@@ -54,16 +55,16 @@ class ComparisonView(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Comparison")
+        self.setAccessibleName(said("Comparison"))
         self.pair_box = QComboBox()
-        self.pair_box.setAccessibleName("Passages to compare")
+        self.pair_box.setAccessibleName(said("Passages to compare"))
         self.pair_box.setSizeAdjustPolicy(
             QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
         self.pair_box.setMinimumContentsLength(30)
         self.summary = QLabel()
         self.summary.setProperty("quiet", True)
-        self.close_button = QPushButton("Back to the &Score")
+        self.close_button = QPushButton(said("Back to the &Score"))
         self.picture = ComparisonPicture()
         head = QHBoxLayout()
         head.setContentsMargins(10, 8, 10, 8)
@@ -91,8 +92,8 @@ class ComparisonView(QWidget):
     ) -> None:
         """Begin with a pair; its lines come one by one."""
         count = len(differences)
-        words = {0: "The same chords", 1: "One chord differs"}.get(count, f"{count} chords differ")
-        self.summary.setText(words)
+        differing = counted("One chord differs", "{count} chords differ", count)
+        self.summary.setText(differing if count else said("The same chords"))
         self.picture.show_pair(document, pair, differences)
 
     def set_look(self, look: Look) -> None:
@@ -107,7 +108,7 @@ class ComparisonPicture(QAbstractScrollArea):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Passages one under the other")
+        self.setAccessibleName(said("Passages one under the other"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.viewport().setMouseTracking(True)
@@ -234,7 +235,7 @@ class ComparisonPicture(QAbstractScrollArea):
             if mark:
                 reviewed = self._document.mark(mark)
                 place = place_text(self._document.score, reviewed.mark.span.start)
-                text = f"{place}: {reviewed.sentence}"
+                text = said("{place}: {sentence}", place=place, sentence=reviewed.sentence)
             QToolTip.showText(event.globalPos(), text, self)
             return True
         return super().viewportEvent(event)

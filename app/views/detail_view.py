@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.marks import Evidence
+from app.interface_words import said, said_phrase
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
@@ -46,7 +47,7 @@ class DetailView(QScrollArea):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Selected mark")
+        self.setAccessibleName(said("Selected mark"))
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -62,11 +63,13 @@ class DetailView(QScrollArea):
         self._facts = QVBoxLayout()
         self._readings = QVBoxLayout()
         self._reading_group = QButtonGroup(self)
-        self.accept_button = QPushButton("&Accept")
-        self.reject_button = QPushButton("&Reject")
-        self.reopen_button = QPushButton("Reo&pen")
+        self.accept_button = QPushButton(said("&Accept"))
+        self.reject_button = QPushButton(said("&Reject"))
+        self.reopen_button = QPushButton(said("Reo&pen"))
         self._body = QWidget()
-        self._empty = _quiet_label("Choose a mark in the list, on the score or on the timeline.")
+        self._empty = _quiet_label(
+            said("Choose a mark in the list, on the score or on the timeline.")
+        )
         self._lay_out()
         self._connect()
         self._show()
@@ -185,14 +188,16 @@ class DetailView(QScrollArea):
         layout.setSpacing(6)
         layout.addWidget(self._place)
         for name, field in (
-            ("Label", self.label_field),
-            ("Sentence", self.sentence_field),
-            ("Comment", self.comment_field),
+            (said("Label"), self.label_field),
+            (said("Sentence"), self.sentence_field),
+            (said("Comment"), self.comment_field),
         ):
             field.setAccessibleName(name)
-            field.setToolTip("Enter takes it, Ctrl+Enter goes on to the next, Escape drops it")
+            field.setToolTip(
+                said("Enter takes it, Ctrl+Enter goes on to the next, Escape drops it")
+            )
             field.installEventFilter(self)
-        self.comment_field.setPlaceholderText("A note to yourself")
+        self.comment_field.setPlaceholderText(said("A note to yourself"))
         self._size_fields()
         layout.addWidget(self.label_field)
         layout.addWidget(self.sentence_field)
@@ -229,9 +234,11 @@ class DetailView(QScrollArea):
             return
         mark, score = shown.mark, self._document.score
         section = section_name(self._document, mark.span.start)
-        words = (KIND_NAMES[mark.kind], section, span_text(score, mark.span))
+        words = (said_phrase(KIND_NAMES[mark.kind]), section, span_text(score, mark.span))
         sure = confidence_text(mark.confidence)
-        self._place.setText(" · ".join(filter(None, (*words, STATE_NAMES[shown.state], sure))))
+        self._place.setText(
+            " · ".join(filter(None, (*words, said_phrase(STATE_NAMES[shown.state]), sure)))
+        )
         self.label_field.setText(shown.label)
         self.sentence_field.setPlainText(shown.sentence)
         self.comment_field.setPlainText(shown.decision.comment if shown.decision else "")
@@ -251,9 +258,9 @@ class DetailView(QScrollArea):
             self._reading_group.removeButton(button)
         if not shown.mark.alternatives:
             return
-        self._readings.addWidget(_heading("Readings"))
+        self._readings.addWidget(_heading(said("Readings")))
         chosen = shown.decision.reading if shown.decision else ""
-        first = (shown.mark.label, "as found", "")
+        first = (shown.mark.label, said("as found"), "")
         others = [(r.label, r.reason, r.label) for r in shown.mark.alternatives]
         for label, reason, reading in (first, *others):
             button = QRadioButton(label)
@@ -269,14 +276,14 @@ class DetailView(QScrollArea):
     def _show_facts(self, lines: tuple[str, ...], evidence: tuple[Evidence, ...]) -> None:
         _clear(self._facts)
         if lines or evidence:
-            self._facts.addWidget(_heading("What it rests on"))
+            self._facts.addWidget(_heading(said("What it rests on")))
         for line in lines:
             self._facts.addWidget(_plain_label(line))
         for fact in evidence:
             if fact.elements:
                 button = QPushButton(fact.statement, flat=True)
                 button.setStyleSheet("text-align: left; padding: 2px 0;")
-                button.setToolTip("Light the notes")
+                button.setToolTip(said("Light the notes"))
                 button.clicked.connect(lambda _=False, fact=fact: self._light(fact))
                 self._facts.addWidget(button)
             else:

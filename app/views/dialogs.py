@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.interface_words import said, said_phrase
 from app.views.signs import KIND_NAMES, SIGNS, STATE_NAMES, STATE_SIGNS, sign_picture
 
 
@@ -68,7 +69,7 @@ class KeysDialog(QDialog):
         self, table: list[tuple[str, list[tuple[str, str]]]], parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Keys")
+        self.setWindowTitle(said("Keys"))
         columns = QHBoxLayout()
         columns.setSpacing(36)
         for part in _evenly(table, 3):
@@ -102,9 +103,9 @@ class KeysDialog(QDialog):
         column = QVBoxLayout()
         column.setSpacing(6)
         size, ink = self.fontMetrics().height(), self.palette().text().color()
-        kinds = [(SIGNS[kind], name) for kind, name in KIND_NAMES.items()]
-        states = [(STATE_SIGNS[state], name) for state, name in STATE_NAMES.items()]
-        for title, rows in (("Signs", kinds), ("States", states)):
+        kinds = [(SIGNS[kind], said_phrase(name)) for kind, name in KIND_NAMES.items()]
+        states = [(STATE_SIGNS[state], said_phrase(name)) for state, name in STATE_NAMES.items()]
+        for title, rows in ((said("Signs"), kinds), (said("States"), states)):
             heading = QLabel(title)
             font = heading.font()
             font.setBold(True)

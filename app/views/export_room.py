@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 
 from analysis.errors import OverstaveError
 from app.export.reveal_steps import STEPS, USUAL
+from app.interface_words import said
 from app.review.document import Document
 from app.review.selection import Selection
 from app.views.export_room_contents import ContentsPanel, StepsPanel
@@ -85,7 +86,7 @@ class ExportRoom(QDialog):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Export")
+        self.setWindowTitle(said("Export"))
         self.setWindowFlag(Qt.WindowType.WindowMaximizeButtonHint)
         self._document: Document | None = None
         self._offer: Offer | None = None
@@ -192,9 +193,9 @@ class ExportRoom(QDialog):
         self.texts.commit()
         wanted = self._wanted_entries()
         if not wanted:
-            self.foot.show_idle("Nothing is ticked.", warning=True)
+            self.foot.show_idle(said("Nothing is ticked."), warning=True)
         elif not self.foot.folder.text().strip():
-            self.foot.show_idle("Name a folder to export into.", warning=True)
+            self.foot.show_idle(said("Name a folder to export into."), warning=True)
         else:
             self.foot.begin(len(wanted))
             self.export_requested.emit(self.wish)
@@ -314,8 +315,9 @@ class ExportRoom(QDialog):
 
     def _lay_out(self) -> None:
         for name, panel in (
-            ("Look", self.looks), ("Shown", self.contents), ("Reveals", self.steps),
-            ("Words", self.texts), ("Times", self.times),
+            (said("Look"), self.looks), (said("Shown"), self.contents),
+            (said("Reveals"), self.steps),
+            (said("Words"), self.texts), (said("Times"), self.times),
         ):  # fmt: skip
             at = self.tabs.addTab(panel, name)
             keys = QKeySequence(f"Alt+{at + 1}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from app.engraving.labels import LAYERS, Layer
 from app.export.passages import SUITING, Contents
 from app.export.reveal_steps import STEPS, USUAL, StepName
+from app.interface_words import said, said_phrase
 from app.review.document import Document
 from app.views.export_room_words import LAYER_WORDS, STEP_WORDS
 
@@ -35,15 +36,20 @@ class ContentsPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.own_parts = QCheckBox("&Parts that suit each picture")
-        self.own_layers = QCheckBox("&Layers that suit each picture")
-        self.parts = _checks("Parts that are shown")
-        self.layers = _checks("Layers that are shown")
+        self.own_parts = QCheckBox(said("&Parts that suit each picture"))
+        self.own_layers = QCheckBox(said("&Layers that suit each picture"))
+        self.parts = _checks(said("Parts that are shown"))
+        self.layers = _checks(said("Layers that are shown"))
         for layer in LAYERS:
-            _add_check(self.layers, LAYER_WORDS[layer], layer, layer in ("numerals", "functions"))
-        self.symbols = QCheckBox("Chord &symbols")
-        self.lyrics = QCheckBox("L&yrics")
-        self.numbers = QCheckBox("&Measure numbers")
+            _add_check(
+                self.layers,
+                said_phrase(LAYER_WORDS[layer]),
+                layer,
+                layer in ("numerals", "functions"),
+            )
+        self.symbols = QCheckBox(said("Chord &symbols"))
+        self.lyrics = QCheckBox(said("L&yrics"))
+        self.numbers = QCheckBox(said("&Measure numbers"))
         for box in (self.own_parts, self.own_layers, self.symbols, self.lyrics):
             box.setChecked(True)
         grid = QGridLayout(self)
@@ -130,15 +136,17 @@ class StepsPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.list = _checks("Steps of reveals, in order")
+        self.list = _checks(said("Steps of reveals, in order"))
         self.list.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
-        self.earlier = QPushButton("&Earlier", autoDefault=False)
-        self.later = QPushButton("L&ater", autoDefault=False)
-        self.earlier.setToolTip("Alt+Up")
-        self.later.setToolTip("Alt+Down")
+        self.earlier = QPushButton(said("&Earlier"), autoDefault=False)
+        self.later = QPushButton(said("L&ater"), autoDefault=False)
+        self.earlier.setToolTip(_key_text("Alt+Up"))
+        self.later.setToolTip(_key_text("Alt+Down"))
         hint = QLabel(
-            "Each step is written twice: as the whole frame, and as only what the step adds. "
-            "Nothing that is there already moves.",
+            said(
+                "Each step is written twice: as the whole frame, and as only what the step adds. "
+                "Nothing that is there already moves."
+            ),
             wordWrap=True,
         )
         hint.setProperty("quiet", True)
@@ -173,7 +181,7 @@ class StepsPanel(QWidget):
         self.list.blockSignals(True)
         self.list.clear()
         for step in (*steps, *(step for step in STEPS if step not in steps)):
-            _add_check(self.list, STEP_WORDS[step], step, step in steps)
+            _add_check(self.list, said_phrase(STEP_WORDS[step]), step, step in steps)
         self.list.setCurrentRow(0)
         self.list.blockSignals(False)
         self.changed.emit()
@@ -199,6 +207,10 @@ class StepsPanel(QWidget):
             self.move_step(-1 if event.key() == Qt.Key.Key_Up else 1)
             return True
         return super().eventFilter(watched, event)
+
+
+def _key_text(keys: str) -> str:
+    return QKeySequence(keys).toString(QKeySequence.SequenceFormat.NativeText)
 
 
 def _checks(name: str) -> QListWidget:

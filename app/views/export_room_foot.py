@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.export.cautions import RIGHTS
+from app.interface_words import said
 from app.views.export_room_words import outcome_text, stopped_text
 from app.worker.messages import Exported
 
@@ -35,16 +36,16 @@ class ExportFoot(QWidget):
         self._done = (0, 0)
         self._made: Path | None = None
         self.folder = QLineEdit()
-        self.folder.setAccessibleName("Folder to export into")
-        self.choose_button = QPushButton("C&hoose…", autoDefault=False)
-        self.show_button = QPushButton("Sho&w the Folder", autoDefault=False)
+        self.folder.setAccessibleName(said("Folder to export into"))
+        self.choose_button = QPushButton(said("C&hoose…"), autoDefault=False)
+        self.show_button = QPushButton(said("Sho&w the Folder"), autoDefault=False)
         self.bar = QProgressBar(textVisible=False)
-        self.bar.setAccessibleName("Progress of the export")
+        self.bar.setAccessibleName(said("Progress of the export"))
         self.bar.setMaximumHeight(self.fontMetrics().height())
         self.message = QLabel(wordWrap=True)
-        self.message.setAccessibleName("What became of the export")
-        self.cancel_button = QPushButton("&Cancel", autoDefault=False)
-        self.export_button = QPushButton("&Export", autoDefault=False)
+        self.message.setAccessibleName(said("What became of the export"))
+        self.cancel_button = QPushButton(said("&Cancel"), autoDefault=False)
+        self.export_button = QPushButton(said("&Export"), autoDefault=False)
         self.export_button.setToolTip(
             QKeySequence("Ctrl+Return").toString(QKeySequence.SequenceFormat.NativeText)
         )
@@ -80,7 +81,10 @@ class ExportFoot(QWidget):
         self._done = (done, count)
         self.bar.setRange(0, count)
         self.bar.setValue(done)
-        self._say(f"{min(done + 1, count)} of {count}  {name}", warning=False)
+        self._say(
+            said("{at} of {count}  {name}", at=min(done + 1, count), count=count, name=name),
+            warning=False,
+        )
 
     def show_exported(self, exported: Exported) -> None:
         """What was made."""
@@ -112,13 +116,13 @@ class ExportFoot(QWidget):
         self.show_button.setVisible(self._made is not None and not running)
 
     def _choose(self) -> None:
-        folder = QFileDialog.getExistingDirectory(self, "Export Into", self.folder.text())
+        folder = QFileDialog.getExistingDirectory(self, said("Export Into"), self.folder.text())
         if folder:
             self.folder.setText(folder)
 
     def _lay_out(self) -> None:
         where = QHBoxLayout()
-        into = QLabel("I&nto")
+        into = QLabel(said("I&nto"))
         into.setBuddy(self.folder)
         where.addWidget(into)
         where.addWidget(self.folder, 1)

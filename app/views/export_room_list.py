@@ -9,6 +9,7 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QTreeWidget, QTreeWidgetItem, QWidget
 
+from app.interface_words import counted, said, said_phrase
 from app.views.export_room_ticks import outlined
 from app.views.export_room_words import SORT_WORDS, note_text
 from app.views.looks import LIGHT, Look
@@ -37,8 +38,8 @@ class ExportList(QTreeWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("What will be made")
-        self.setHeaderLabels(["File", "Shows", "To note"])
+        self.setAccessibleName(said("What will be made"))
+        self.setHeaderLabels([said("File"), said("Shows"), said("To note")])
         self.setRootIsDecorated(True)
         self.setUniformRowHeights(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -172,7 +173,7 @@ class ExportList(QTreeWidget):
         for entry in sorted(entries, key=lambda entry: SORTS.index(entry.sort)):
             heading = self._headings.get(entry.sort)
             if heading is None:
-                heading = QTreeWidgetItem(self, [SORT_WORDS[entry.sort]])
+                heading = QTreeWidgetItem(self, [said_phrase(SORT_WORDS[entry.sort])])
                 font = heading.font(FILE)
                 font.setBold(True)
                 heading.setFont(FILE, font)
@@ -221,8 +222,10 @@ class ExportList(QTreeWidget):
             rows = [row for one, row in self._rows.items() if one[0] == sort]
             ticked = sum(row.checkState(FILE) == Qt.CheckState.Checked for row in rows)
             noted = sum(bool(row.text(NOTE)) for row in rows)
-            heading.setText(SHOWS, f"{ticked} of {len(rows)}")
-            heading.setText(NOTE, f"{noted} to look at" if noted else "")
+            heading.setText(SHOWS, said("{ticked} of {count}", ticked=ticked, count=len(rows)))
+            heading.setText(
+                NOTE, counted("{count} to look at", "{count} to look at", noted) if noted else ""
+            )
             heading.setForeground(NOTE, QColor(self._look.warning))
         self._filling = False
 

@@ -27,22 +27,23 @@ from analysis.errors import OverstaveError
 from app.export.frames import Backing, Frame, Ink
 from app.export.picture_files import ENDINGS, Ending
 from app.export.themes import read_theme_file, shipped_themes
+from app.interface_words import Phrase, phrase, said, said_phrase
 
 SIZES: Final = (
-    (1920, 1080, "wide, Full HD"),
-    (3840, 2160, "wide, 4K"),
-    (1080, 1920, "upright"),
-    (1080, 1080, "square"),
+    (1920, 1080, phrase("wide, Full HD")),
+    (3840, 2160, phrase("wide, 4K")),
+    (1080, 1920, phrase("upright")),
+    (1080, 1080, phrase("square")),
 )
-_INKS: Final[tuple[tuple[str, Ink], ...]] = (
-    ("Dark, for light footage", "dark"),
-    ("Light, for dark footage", "light"),
+_INKS: Final[tuple[tuple[Phrase, Ink], ...]] = (
+    (phrase("Dark, for light footage"), "dark"),
+    (phrase("Light, for dark footage"), "light"),
 )
-_BACKINGS: Final[tuple[tuple[str, Backing], ...]] = (
-    ("A plate", "plate"),
-    ("An outline", "outline"),
-    ("A glow", "glow"),
-    ("Nothing", "none"),
+_BACKINGS: Final[tuple[tuple[Phrase, Backing], ...]] = (
+    (phrase("A plate"), "plate"),
+    (phrase("An outline"), "outline"),
+    (phrase("A glow"), "glow"),
+    (phrase("Nothing"), "none"),
 )
 
 
@@ -54,23 +55,32 @@ class LooksPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._themes = shipped_themes()
-        self.size_box = _box("Frame", [(f"{w} × {h}  {t}", (w, h)) for w, h, t in SIZES])
-        self.size_box.addItem("Another size", None)
-        self.width_field, self.height_field = _pixels("Width"), _pixels("Height")
+        sizes = [(f"{w} × {h}  {said_phrase(text)}", (w, h)) for w, h, text in SIZES]
+        self.size_box = _box(said("Frame"), sizes)
+        self.size_box.addItem(said("Another size"), None)
+        self.width_field, self.height_field = (
+            _pixels(said("Width in pixels")),
+            _pixels(said("Height in pixels")),
+        )
         themes = [(theme.name, name) for name, theme in self._themes.items()]
-        self.theme_box = _box("Theme", themes)
-        self.theme_button = QPushButton("Theme &File…", autoDefault=False)
-        self.ink_box = _box("Ink", _INKS)
-        self.backing_box = _box("Under the ink", _BACKINGS)
-        grounds = (("Transparent, with alpha", ""), ("One colour", "colour"))
-        self.ground_box = _box("Ground", grounds)
+        self.theme_box = _box(said("Theme"), themes)
+        self.theme_button = QPushButton(said("Theme &File…"), autoDefault=False)
+        self.ink_box = _box(said("Ink"), [(said_phrase(text), ink) for text, ink in _INKS])
+        self.backing_box = _box(
+            said("Under the ink"), [(said_phrase(text), one) for text, one in _BACKINGS]
+        )
+        grounds = ((said("Transparent, with alpha"), ""), (said("One colour"), "colour"))
+        self.ground_box = _box(said("Ground"), grounds)
         self.colour_field = QLineEdit("#1f2933")
-        self.colour_field.setAccessibleName("Colour of the ground, as #rrggbb")
-        self.colour_button = QPushButton("Choose…", autoDefault=False)
+        self.colour_field.setAccessibleName(said("Colour of the ground, as #rrggbb"))
+        self.colour_button = QPushButton(said("Choose…"), autoDefault=False)
         self.ending_boxes = {ending: QCheckBox(ending.upper()) for ending in ENDINGS}
         self.ending_boxes["png"].setChecked(True)
-        forms = (("Numerals as words, for any program", False), ("Numerals of MusicXML 4.0", True))
-        self.form_box = _box("Numerals in the annotated score", forms)
+        forms = (
+            (said("Numerals as words, for any program"), False),
+            (said("Numerals of MusicXML 4.0"), True),
+        )
+        self.form_box = _box(said("Numerals in the annotated score"), forms)
         self.problem = QLabel(wordWrap=True)
         self.problem.setProperty("warning", True)
         self._good = Frame()
@@ -184,12 +194,14 @@ class LooksPanel(QWidget):
             self.problem.show()
             return
         none = not any(check.isChecked() for check in self.ending_boxes.values())
-        self.problem.setText("Nothing is ticked, so pictures are written as PNG." if none else "")
+        self.problem.setText(
+            said("Nothing is ticked, so pictures are written as PNG.") if none else ""
+        )
         self.problem.setVisible(none)
         self.changed.emit()
 
     def _choose_theme(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(self, "Theme", "", "Themes (*.json)")
+        name, _ = QFileDialog.getOpenFileName(self, said("Theme"), "", said("Themes (*.json)"))
         if name:
             self.take_theme(Path(name))
 
@@ -203,21 +215,21 @@ class LooksPanel(QWidget):
         self._change()
 
     def _lay_out(self) -> None:
-        free = _row(self.width_field, QLabel("×"), self.height_field, QLabel("pixels"))
+        free = _row(self.width_field, QLabel("×"), self.height_field, QLabel(said("pixels")))
         columns = QHBoxLayout()
         columns.setSpacing(40)
         for rows in (
             (
-                ("&Frame", self.size_box, _row(self.size_box)),
+                (said("&Frame"), self.size_box, _row(self.size_box)),
                 ("", None, free),
-                ("T&heme", self.theme_box, _row(self.theme_box, self.theme_button)),
-                ("Files", None, _row(*self.ending_boxes.values())),
-                ("&Score", self.form_box, _row(self.form_box)),
+                (said("T&heme"), self.theme_box, _row(self.theme_box, self.theme_button)),
+                (said("Files"), None, _row(*self.ending_boxes.values())),
+                (said("&Score"), self.form_box, _row(self.form_box)),
             ),
             (
-                ("&Ink", self.ink_box, _row(self.ink_box)),
-                ("&Under the ink", self.backing_box, _row(self.backing_box)),
-                ("&Ground", self.ground_box, _row(self.ground_box)),
+                (said("&Ink"), self.ink_box, _row(self.ink_box)),
+                (said("&Under the ink"), self.backing_box, _row(self.backing_box)),
+                (said("&Ground"), self.ground_box, _row(self.ground_box)),
                 ("", None, _row(self.colour_field, self.colour_button)),
             ),
         ):
@@ -248,7 +260,7 @@ def _box(name: str, choices: Sequence[tuple[str, object]]) -> QComboBox:
 
 def _pixels(name: str) -> QSpinBox:
     field = QSpinBox(minimum=1, maximum=99999, singleStep=2)
-    field.setAccessibleName(f"{name} in pixels")
+    field.setAccessibleName(name)
     field.setKeyboardTracking(False)
     return field
 

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
 
 from analysis.errors import OverstaveError
 from app.export.file_names import FIELDS, PATTERN, named_points
+from app.interface_words import said
 from app.review.document import Document
 from app.worker.export_wishes import Stretch, measures_typed
 
@@ -21,12 +22,12 @@ class NamesPanel(QWidget):
         self.good_pattern = PATTERN
         self.stretches: tuple[Stretch, ...] = ()
         self.pattern = QLineEdit(PATTERN)
-        self.pattern.setAccessibleName("Pattern of file names")
+        self.pattern.setAccessibleName(said("Pattern of file names"))
         self.pattern.setToolTip("\n".join(f"{{{name}}}  {what}" for name, what in FIELDS.items()))
         self.told = QLabel(wordWrap=True)
         self.measures = QLineEdit()
-        self.measures.setAccessibleName("Measures of which stills are made, by their numbers")
-        self.measures.setPlaceholderText("such as 9-16, 33")
+        self.measures.setAccessibleName(said("Measures of which stills are made, by their numbers"))
+        self.measures.setPlaceholderText(said("such as 9-16, 33"))
         self.measures_told = QLabel(wordWrap=True)
         self.measures_told.setProperty("warning", True)
         grid = QGridLayout(self)
@@ -35,8 +36,8 @@ class NamesPanel(QWidget):
         grid.setVerticalSpacing(4)
         for row, (text, field, told) in enumerate(
             (
-                ("&Names", self.pattern, self.told),
-                ("Also &measures", self.measures, self.measures_told),
+                (said("&Names"), self.pattern, self.told),
+                (said("Also &measures"), self.measures, self.measures_told),
             )
         ):
             label = QLabel(text)
@@ -55,7 +56,7 @@ class NamesPanel(QWidget):
             self._tell(str(error), warning=True)
         else:
             self.good_pattern = self.pattern.text()
-            self._tell(f"Such as {named[0][1]}" if named else "", warning=False)
+            self._tell(said("Such as {name}", name=named[0][1]) if named else "", warning=False)
         try:
             self.stretches = measures_typed(document, self.measures.text())
         except OverstaveError as error:

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.export.frames import ACTION_SAFE, TITLE_SAFE
+from app.interface_words import Phrase, phrase, said, said_phrase
 from app.views.export_room_footage import (
     GROUNDS,
     GUIDE_STYLES,
@@ -29,16 +30,19 @@ from app.views.export_room_footage import (
     guide_colours,
     paint_ground,
 )
-from app.views.export_room_words import STEP_WORDS, facts_text
+from app.views.export_room_words import facts_text, step_text
 from app.views.looks import LIGHT, Look
 from app.worker.messages import Painted
 from app.worker.previews import Wanted
 
-_GROUND_WORDS: Final[dict[Ground, tuple[str, str]]] = {
-    "checks": ("Chec&ks", "The picture over checks: what is transparent shows them"),
-    "dark": ("&Dark Footage", "The picture over a stand-in for dark footage"),
-    "light": ("&Light Footage", "The picture over a stand-in for light footage"),
-    "grey": ("Gre&y", "The picture over middle grey"),
+_GROUND_WORDS: Final[dict[Ground, tuple[Phrase, Phrase]]] = {
+    "checks": (
+        phrase("Chec&ks"),
+        phrase("The picture over checks: what is transparent shows them"),
+    ),
+    "dark": (phrase("&Dark Footage"), phrase("The picture over a stand-in for dark footage")),
+    "light": (phrase("&Light Footage"), phrase("The picture over a stand-in for light footage")),
+    "grey": (phrase("Gre&y"), phrase("The picture over middle grey")),
 }
 _MARGIN: Final = 14
 
@@ -48,7 +52,7 @@ class FramePicture(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Picture")
+        self.setAccessibleName(said("Picture"))
         self.image: QImage | None = None
         self.ground: Ground = "checks"
         self.title_safe = self.action_safe = False
@@ -131,23 +135,23 @@ class PreviewPane(QWidget):
         super().__init__(parent)
         self.picture = FramePicture()
         self.text = QPlainTextEdit(readOnly=True, tabChangesFocus=True)
-        self.text.setAccessibleName("Beginning of the text")
+        self.text.setAccessibleName(said("Beginning of the text"))
         self.text.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
         self._area = QScrollArea(widgetResizable=True)
-        self._area.setAccessibleName("Preview")
+        self._area.setAccessibleName(said("Preview"))
         self._area.setWidget(self.picture)
         self._stack = QStackedWidget()
         self._stack.addWidget(self._area)
         self._stack.addWidget(self.text)
         self.grounds = QButtonGroup(self)
-        self.title_box = QCheckBox("&Title-safe")
-        self.title_box.setToolTip("5 % from each edge: words inside it are seen everywhere")
-        self.action_box = QCheckBox("A&ction-safe")
-        self.action_box.setToolTip("3.5 % from each edge: what matters stays inside it")
-        self.actual_box = QCheckBox("Actual Pi&xels")
+        self.title_box = QCheckBox(said("&Title-safe"))
+        self.title_box.setToolTip(said("5 % from each edge: words inside it are seen everywhere"))
+        self.action_box = QCheckBox(said("A&ction-safe"))
+        self.action_box.setToolTip(said("3.5 % from each edge: what matters stays inside it"))
+        self.actual_box = QCheckBox(said("Actual Pi&xels"))
         self.step_box = QComboBox()
-        self.step_box.setAccessibleName("Step of the reveal, or which picture of several")
-        self.added_box = QCheckBox("O&nly What It Adds")
+        self.step_box.setAccessibleName(said("Step of the reveal, or which picture of several"))
+        self.added_box = QCheckBox(said("O&nly What It Adds"))
         self.facts = QLabel(wordWrap=True)
         self.facts.setProperty("quiet", True)
         self.warnings = QLabel(wordWrap=True)
@@ -160,7 +164,7 @@ class PreviewPane(QWidget):
         self.step_box.activated.connect(self.step_chosen)
         self.added_box.clicked.connect(self.step_chosen)
         self.title_box.setChecked(True)
-        self.show_nothing("Choose a picture in the list.")
+        self.show_nothing(said("Choose a picture in the list."))
 
     @property
     def step(self) -> int:
@@ -181,7 +185,7 @@ class PreviewPane(QWidget):
 
     def show_text(self, text: str) -> None:
         """Show the beginning of a text."""
-        self.show_nothing(text or "This file is seen once it is exported.")
+        self.show_nothing(text or said("This file is seen once it is exported."))
 
     def show_painted(self, wanted: Wanted, painted: Painted, stands: float | None) -> None:
         """Show a picture; ``stands`` is how long it does in the video, in seconds."""
@@ -205,9 +209,9 @@ class PreviewPane(QWidget):
     def _show_steps(self, steps: tuple[str, ...], step: int, *, reveal: bool = False) -> None:
         """Offer the steps of a reveal, or the pictures that an entry takes."""
         if reveal:
-            words = [f"{at}  {STEP_WORDS.get(one, one)}" for at, one in enumerate(steps, start=1)]
+            words = [f"{at}  {step_text(one)}" for at, one in enumerate(steps, start=1)]
         else:
-            words = [f"Picture {one} of {len(steps)}" for one in steps]
+            words = [said("Picture {at} of {count}", at=one, count=len(steps)) for one in steps]
         if words != [self.step_box.itemText(at) for at in range(self.step_box.count())]:
             self.step_box.clear()
             self.step_box.addItems(words)
@@ -220,7 +224,7 @@ class PreviewPane(QWidget):
         head.setContentsMargins(10, 6, 10, 6)
         head.setSpacing(8)
         for at, ground in enumerate(GROUNDS):
-            text, tip = _GROUND_WORDS[ground]
+            text, tip = (said_phrase(words) for words in _GROUND_WORDS[ground])
             button = QToolButton()
             button.setText(text)
             button.setCheckable(True)

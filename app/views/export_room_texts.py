@@ -7,8 +7,10 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFormLayout, QLabel, QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
 
 from app.export.legibility import FASTEST, SLOWEST, reading_seconds
+from app.interface_words import counted, said
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Reword
+from app.views.export_room_words import seconds_text
 
 
 class TextsPanel(QWidget):
@@ -23,17 +25,17 @@ class TextsPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.title_field = QLineEdit()
-        self.title_field.setAccessibleName("Title of the card")
+        self.title_field.setAccessibleName(said("Title of the card"))
         self.sentence_field = QPlainTextEdit(tabChangesFocus=True)
-        self.sentence_field.setAccessibleName("Sentence of the card")
+        self.sentence_field.setAccessibleName(said("Sentence of the card"))
         self.told = QLabel(wordWrap=True)
         self.told.setProperty("quiet", True)
         self._shown: ReviewedMark | None = None
         self._document: Document | None = None
         self.sentence_field.setMaximumHeight(self.fontMetrics().height() * 6)
         form = QFormLayout()
-        form.addRow("&Title", self.title_field)
-        form.addRow("&Sentence", self.sentence_field)
+        form.addRow(said("&Title"), self.title_field)
+        form.addRow(said("&Sentence"), self.sentence_field)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(14, 12, 14, 10)
         layout.addLayout(form)
@@ -112,13 +114,21 @@ class TextsPanel(QWidget):
     def _count(self) -> None:
         """How long the words are read."""
         if self._shown is None:
-            self.told.setText("Choose a still, reveal or card in the list to change its words.")
+            self.told.setText(
+                said("Choose a still, reveal or card in the list to change its words.")
+            )
             return
         count = len(self.title_field.text().split()) + len(self._sentence.split())
         fast, slow = reading_seconds(count, FASTEST), reading_seconds(count, SLOWEST)
-        time = f"{fast:g} s" if fast == slow else f"{fast:g} to {slow:g} s"
-        word = "word" if count == 1 else "words"
         self.told.setText(
-            f"{count} {word}, read in {time} at {SLOWEST} to {FASTEST} words a minute. "
-            "They are the mark's own words: its still, reveal, card and caption share them."
+            counted(
+                "{count} word, read in {time} at {slowest} to {fastest} words a minute. "
+                "They are the mark's own words: its still, reveal, card and caption share them.",
+                "{count} words, read in {time} at {slowest} to {fastest} words a minute. "
+                "They are the mark's own words: its still, reveal, card and caption share them.",
+                count,
+                time=seconds_text(fast, slow),
+                slowest=SLOWEST,
+                fastest=FASTEST,
+            )
         )

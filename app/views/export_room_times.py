@@ -27,6 +27,7 @@ from analysis.errors import OverstaveError
 from analysis.timebase import Fraction
 from app.export.timecodes import RATES, frame_at, rate_named
 from app.export.timing import USUAL_TIME, VideoTime
+from app.interface_words import phrase, said, said_phrase
 from app.review.document import Document, Time
 from app.review.times import SetTimes
 from app.views.looks import LIGHT, Look
@@ -44,7 +45,10 @@ from app.views.typed_times import (
     untimed,
 )
 
-_COLUMNS: Final = ("No.", "Mark", "Starts", "Ends", "Stands for", "To note")
+_COLUMNS: Final = (
+    phrase("No."), phrase("Mark"), phrase("Starts"), phrase("Ends"), phrase("Stands for"),
+    phrase("To note"),
+)  # fmt: skip
 NUMBER, MARK, START, END, LENGTH, NOTE = range(len(_COLUMNS))
 _ID: Final = Qt.ItemDataRole.UserRole
 
@@ -67,15 +71,15 @@ class TimesPanel(QWidget):
         self._rows: list[Row] = []
         self._filling = False
         self.rate_box = QComboBox()
-        self.rate_box.setAccessibleName("Frames a second")
+        self.rate_box.setAccessibleName(said("Frames a second"))
         for rate in RATES:
             self.rate_box.addItem(rate.name, rate.name)
-        self.begin_field = _field("Timecode at which the video begins")
-        self.first_field = _field("Timecode of the score's first measure")
-        self.follow_box = QCheckBox("&Later ones move along")
+        self.begin_field = _field(said("Timecode at which the video begins"))
+        self.first_field = _field(said("Timecode of the score's first measure"))
+        self.follow_box = QCheckBox(said("&Later ones move along"))
         self.table = QTableWidget(0, len(_COLUMNS))
-        self.table.setAccessibleName("Times of stills and cards")
-        self.table.setHorizontalHeaderLabels(list(_COLUMNS))
+        self.table.setAccessibleName(said("Times of stills and cards"))
+        self.table.setHorizontalHeaderLabels([said_phrase(text) for text in _COLUMNS])
         self.table.verticalHeader().hide()
         height = round(self.fontMetrics().height() * 1.6)
         self.table.verticalHeader().setDefaultSectionSize(height)
@@ -84,12 +88,12 @@ class TimesPanel(QWidget):
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(MARK, QHeaderView.ResizeMode.Stretch)
-        self.shift_field = _field("By how much to move, with a minus for earlier")
+        self.shift_field = _field(said("By how much to move, with a minus for earlier"))
         self.shift_field.setPlaceholderText("+1:00")
-        self.shift_all = QPushButton("Shift &All", autoDefault=False)
-        self.shift_later = QPushButton("Shift From &Here", autoDefault=False)
-        self.from_score = QPushButton("From the &Score", autoDefault=False)
-        self.all_from_score = QPushButton("All From the S&core", autoDefault=False)
+        self.shift_all = QPushButton(said("Shift &All"), autoDefault=False)
+        self.shift_later = QPushButton(said("Shift From &Here"), autoDefault=False)
+        self.from_score = QPushButton(said("From the &Score"), autoDefault=False)
+        self.all_from_score = QPushButton(said("All From the S&core"), autoDefault=False)
         self.problem = QLabel(wordWrap=True)
         self.problem.setProperty("warning", True)
         self._lay_out()
@@ -164,7 +168,8 @@ class TimesPanel(QWidget):
             mark = row.point.mark
             measure = self._measure(row)
             texts = (
-                str(row.point.number), f"{mark.label or mark.mark.kind} · m. {measure}",
+                str(row.point.number),
+                said("{mark} · m. {measure}", mark=mark.label or mark.mark.kind, measure=measure),
                 row.start, row.end, row.length,
             )  # fmt: skip
             for column, text in enumerate(texts):
@@ -209,7 +214,13 @@ class TimesPanel(QWidget):
                 end = read_start(text, video)
                 if end <= time.start:
                     begins = self._rows[item.row()].start
-                    raise OverstaveError(f"It begins at {begins}, so it cannot end at {text}.")
+                    raise OverstaveError(
+                        said(
+                            "It begins at {start}, so it cannot end at {end}.",
+                            start=begins,
+                            end=text,
+                        )
+                    )
                 wanted = Time(time.start, end - time.start)
             else:
                 wanted = Time(time.start, read_length(text, video.rate))
@@ -317,9 +328,9 @@ class TimesPanel(QWidget):
         grid.setVerticalSpacing(4)
         for at, (text, field) in enumerate(
             (
-                ("Frames a &second", self.rate_box),
-                ("Video &begins at", self.begin_field),
-                ("First &note at", self.first_field),
+                (said("Frames a &second"), self.rate_box),
+                (said("Video &begins at"), self.begin_field),
+                (said("First &note at"), self.first_field),
             )
         ):
             label = QLabel(text)
@@ -330,7 +341,7 @@ class TimesPanel(QWidget):
         side.addLayout(grid)
         side.addWidget(self.follow_box)
         shift = QHBoxLayout()
-        label = QLabel("M&ove by")
+        label = QLabel(said("M&ove by"))
         label.setBuddy(self.shift_field)
         for widget in (label, self.shift_field):
             shift.addWidget(widget)
@@ -354,8 +365,10 @@ class TimesPanel(QWidget):
 
 def _note(row: Row) -> str:
     """Where a time comes from, and whether its words can be read in it."""
-    words = "typed" if row.typed else "from the score's tempo"
-    return f"{words}; read in {row.needed:g} s" if row.short else words
+    words = said("typed") if row.typed else said("from the score's tempo")
+    if not row.short:
+        return words
+    return said("{origin}; read in {seconds} s", origin=words, seconds=f"{row.needed:g}")
 
 
 def _field(name: str) -> QLineEdit:

@@ -8,41 +8,54 @@ from app.engraving.labels import Layer
 from app.export.folders import Outcome
 from app.export.frames import TEXT_HEIGHT
 from app.export.legibility import MOST_LINES
+from app.interface_words import Phrase, counted, phrase, said, said_phrase
 from app.worker.export_wishes import Sort
 from app.worker.messages import Facts, Painted
 
-SORT_WORDS: Final[dict[Sort, str]] = {
-    "stills": "Stills",
-    "measures": "Stretches",
-    "reveals": "Reveals",
-    "cards": "Cards",
-    "form": "Form and sections",
-    "pages": "Pages",
-    "score": "Annotated score",
-    "tables": "Tables and facts",
-    "script": "Script",
-    "timeline": "Captions and timeline",
+SORT_WORDS: Final[dict[Sort, Phrase]] = {
+    "stills": phrase("Stills"),
+    "measures": phrase("Stretches"),
+    "reveals": phrase("Reveals"),
+    "cards": phrase("Cards"),
+    "form": phrase("Form and sections"),
+    "pages": phrase("Pages"),
+    "score": phrase("Annotated score"),
+    "tables": phrase("Tables and facts"),
+    "script": phrase("Script"),
+    "timeline": phrase("Captions and timeline"),
 }
-STEP_WORDS: Final[dict[str, str]] = {
-    "score": "Score",
-    "symbols": "Chord symbols",
-    "numerals": "Numerals",
-    "functions": "Functions",
-    "keys": "Keys",
-    "mark": "The mark in question",
-    "sentence": "Sentence",
+STEP_WORDS: Final[dict[str, Phrase]] = {
+    "score": phrase("Score"),
+    "symbols": phrase("Chord symbols"),
+    "numerals": phrase("Numerals"),
+    "functions": phrase("Functions"),
+    "keys": phrase("Keys"),
+    "mark": phrase("The mark in question"),
+    "sentence": phrase("Sentence"),
 }
-LAYER_WORDS: Final[dict[Layer, str]] = {
-    "numerals": "Numerals",
-    "functions": "Functions",
-    "keys": "Keys",
-    "cadences": "Cadences",
-    "sections": "Sections",
-    "phrases": "Phrases and repeats",
-    "melody": "Melody",
-    "lines": "Lines and pedals",
-    "remarks": "Remarks",
+LAYER_WORDS: Final[dict[Layer, Phrase]] = {
+    "numerals": phrase("Numerals"),
+    "functions": phrase("Functions"),
+    "keys": phrase("Keys"),
+    "cadences": phrase("Cadences"),
+    "sections": phrase("Sections"),
+    "phrases": phrase("Phrases and repeats"),
+    "melody": phrase("Melody"),
+    "lines": phrase("Lines and pedals"),
+    "remarks": phrase("Remarks"),
 }
+
+
+def step_text(step: str) -> str:
+    """What a step of a reveal adds."""
+    return said_phrase(STEP_WORDS[step]) if step in STEP_WORDS else step
+
+
+def seconds_text(fast: float, slow: float) -> str:
+    """A reading time, from the fastest to the slowest reader."""
+    if fast == slow:
+        return said("{seconds} s", seconds=f"{fast:g}")
+    return said("{fast} to {slow} s", fast=f"{fast:g}", slow=f"{slow:g}")
 
 
 def facts_text(painted: Painted, stands: float | None) -> str:
@@ -51,15 +64,14 @@ def facts_text(painted: Painted, stands: float | None) -> str:
     words = [f"{painted.width} × {painted.height}"]
     passages = [first if first == last else f"{first}–{last}" for first, last in facts.measures]
     if passages:
-        several = len(passages) > 1 or "–" in passages[0]
-        words.append(f"measure{'s' if several else ''} {' and '.join(passages)}")
+        words.append(_measures_text(passages))
     if facts.text_share:
-        words.append(f"smallest text {100 * facts.text_share:.1f} % of the height")
+        percent = f"{100 * facts.text_share:.1f}"
+        words.append(said("smallest text {percent} % of the height", percent=percent))
     if facts.reading is not None:
-        fast, slow = facts.reading
-        words.append(f"read in {fast:g} s" if fast == slow else f"read in {fast:g} to {slow:g} s")
+        words.append(said("read in {time}", time=seconds_text(*facts.reading)))
     if stands is not None:
-        words.append(f"stands for {stands:.1f} s")
+        words.append(said("stands for {seconds} s", seconds=f"{stands:.1f}"))
     return "  ·  ".join(words)
 
 
@@ -69,11 +81,12 @@ def note_text(facts: Facts, stands: float | None) -> str:
         return ""
     notes = []
     if 0 < facts.text_share < 0.99 * TEXT_HEIGHT:
-        notes.append(f"small text ({100 * facts.text_share:.1f} %)")
+        notes.append(said("small text ({percent} %)", percent=f"{100 * facts.text_share:.1f}"))
     if facts.reading is not None and stands is not None and stands < facts.reading[0]:
-        notes.append(f"read in {facts.reading[0]:g} s, stands {stands:.1f}")
+        needed, given = f"{facts.reading[0]:g}", f"{stands:.1f}"
+        notes.append(said("read in {needed} s, stands {given}", needed=needed, given=given))
     if facts.lines > MOST_LINES:
-        notes.append(f"{facts.lines} lines")
+        notes.append(counted("{count} line", "{count} lines", facts.lines))
     return ", ".join(notes) or facts.warnings[0]
 
 
@@ -81,29 +94,44 @@ def outcome_text(outcome: Outcome) -> str:
     """What an export did, in one or a few sentences."""
     new, changed, same = (len(names) for names in (outcome.new, outcome.changed, outcome.unchanged))
     if not new and not changed:
-        all_same = (
-            "the one file is as it was" if same == 1 else f"all {same} files are as they were"
+        text = counted(
+            "Nothing changed: the one file is as it was.",
+            "Nothing changed: all {count} files are as they were.",
+            same,
         )
-        text = f"Nothing changed: {all_same}."
     else:
-        parts = [
-            f"{count} {word}"
-            for count, word in ((new, "new"), (changed, "overwritten"), (same, "as before"))
-            if count
-        ]
-        text = f"Exported: {', '.join(parts)}."
-    if outcome.left_over:
-        count = len(outcome.left_over)
-        text += (
-            f" {count} {'file' if count == 1 else 'files'} of an earlier export "
-            f"{'is' if count == 1 else 'are'} no longer made and left where "
-            f"{'it is' if count == 1 else 'they are'}."
+        parts = (
+            counted("{count} new", "{count} new", new) if new else "",
+            counted("{count} overwritten", "{count} overwritten", changed) if changed else "",
+            counted("{count} as before", "{count} as before", same) if same else "",
         )
-    return text
+        text = said("Exported: {counts}.", counts=", ".join(filter(None, parts)))
+    if not outcome.left_over:
+        return text
+    left = counted(
+        "{count} file of an earlier export is no longer made and left where it is.",
+        "{count} files of an earlier export are no longer made and left where they are.",
+        len(outcome.left_over),
+    )
+    return f"{text} {left}"
 
 
 def stopped_text(why: str, done: int, count: int) -> str:
     """What is there after an export that did not come to its end."""
     if not count:
         return why
-    return f"{why} {done} of {count} had been made; every file that is there is whole."
+    return said(
+        "{why} {done} of {count} had been made; every file that is there is whole.",
+        why=why,
+        done=done,
+        count=count,
+    )
+
+
+def _measures_text(passages: list[str]) -> str:
+    """The measures of a picture: one, one passage, or passages."""
+    if len(passages) > 1:
+        return said("measures {passages}", passages=said(" and ").join(passages))
+    if "–" in passages[0]:
+        return said("measures {passages}", passages=passages[0])
+    return said("measure {measure}", measure=passages[0])

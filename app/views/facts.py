@@ -8,6 +8,7 @@ from analysis.marks import ChordDifference, ChordFact, KeyRegion, Line, Mark, Me
 from analysis.numerals import label_of
 from analysis.score import Score
 from analysis.wording import FUNCTION_WORD, chord_text, key_text, name_text
+from app.interface_words import counted, said
 from app.views.places import place_text, span_text
 
 
@@ -21,44 +22,55 @@ def fact_lines(mark: Mark, score: Score) -> tuple[str, ...]:
     if isinstance(fact, Repeat):
         return tuple(_repeat_lines(fact, score))
     if isinstance(fact, Line):
-        return ("Notes: " + " – ".join(name_text(name) for name in fact.notes),)
+        names = " – ".join(name_text(name) for name in fact.notes)
+        return (said("Notes: {names}", names=names),)
     if isinstance(fact, KeyRegion):
         return tuple(_key_lines(fact))
     return ()
 
 
 def _chord_lines(fact: ChordFact) -> Iterator[str]:
-    yield f"Chord: {chord_text(fact.chord)}" + ("" if fact.written else ", read from the notes")
+    chord = chord_text(fact.chord)
+    if fact.written:
+        yield said("Chord: {chord}", chord=chord)
+    else:
+        yield said("Chord: {chord}, read from the notes", chord=chord)
     if fact.function:
-        yield f"Function: {FUNCTION_WORD[fact.function]}"
+        yield said("Function: {function}", function=FUNCTION_WORD[fact.function])
     if fact.numeral and fact.numeral.applied_to:
-        yield f"Dominant of {label_of(fact.numeral.applied_to)}"
-    if fact.resolution:
-        wanted = f"; it wants {signed(fact.expected)}" if fact.expected else ""
-        yield f"Resolution: {fact.resolution}{wanted}"
+        yield said("Dominant of {numeral}", numeral=label_of(fact.numeral.applied_to))
+    if fact.resolution and fact.expected:
+        yield said(
+            "Resolution: {resolution}; it wants {chord}",
+            resolution=fact.resolution,
+            chord=signed(fact.expected),
+        )
+    elif fact.resolution:
+        yield said("Resolution: {resolution}", resolution=fact.resolution)
     if fact.outside_key:
-        yield f"Outside {key_text(fact.key)}"
+        yield said("Outside {key}", key=key_text(fact.key))
     if fact.scale:
-        yield f"Scale: {signed(fact.scale)}"
+        yield said("Scale: {scale}", scale=signed(fact.scale))
     yield from fact.reasons
 
 
 def _melody_lines(fact: MelodyFact) -> Iterator[str]:
-    yield f"Role: {fact.role}"
+    yield said("Role: {role}", role=fact.role)
     if fact.degree:
-        yield f"Degree of the key: {signed(fact.degree)}"
+        yield said("Degree of the key: {degree}", degree=signed(fact.degree))
     if fact.chord_degree:
-        yield f"Degree of the chord: {signed(fact.chord_degree)}"
+        yield said("Degree of the chord: {degree}", degree=signed(fact.chord_degree))
     yield from fact.reasons
 
 
 def _repeat_lines(fact: Repeat, score: Score) -> Iterator[str]:
-    yield f"First: {span_text(score, fact.first)}"
-    yield f"Later: {span_text(score, fact.later)}"
-    if fact.transposition:
-        steps = abs(fact.transposition)
-        word = "half step" if steps == 1 else "half steps"
-        yield f"{steps} {word} {'higher' if fact.transposition > 0 else 'lower'}"
+    yield said("First: {place}", place=span_text(score, fact.first))
+    yield said("Later: {place}", place=span_text(score, fact.later))
+    steps = abs(fact.transposition)
+    if fact.transposition > 0:
+        yield counted("{count} half step higher", "{count} half steps higher", steps)
+    elif fact.transposition < 0:
+        yield counted("{count} half step lower", "{count} half steps lower", steps)
     for difference in fact.differences:
         yield _difference_text(difference, score)
 
@@ -68,15 +80,24 @@ def _difference_text(difference: ChordDifference, score: Score) -> str:
     if difference.was_numeral and difference.now_numeral:
         was = f"{was} ({label_of(difference.was_numeral)})"
         now = f"{now} ({label_of(difference.now_numeral)})"
-    text = f"{place_text(score, difference.later_at)}: {now} instead of {was}"
-    return f"{text}; {difference.effect}" if difference.effect else text
+    place = place_text(score, difference.later_at)
+    if not difference.effect:
+        return said("{place}: {now} instead of {was}", place=place, now=now, was=was)
+    return said(
+        "{place}: {now} instead of {was}; {effect}",
+        place=place,
+        now=now,
+        was=was,
+        effect=difference.effect,
+    )
 
 
 def _key_lines(fact: KeyRegion) -> Iterator[str]:
     if fact.change:
-        yield f"Reached by: {fact.change}"
+        yield said("Reached by: {change}", change=fact.change)
     for key, share in fact.alternatives:
-        yield f"Could also be {key_text(key)} ({share * 100:.0f} %)"
+        percent = f"{share * 100:.0f}"
+        yield said("Could also be {key} ({percent} %)", key=key_text(key), percent=percent)
 
 
 def signed(text: str) -> str:

@@ -9,6 +9,7 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushButton, QWidget
 
+from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
 from app.views.looks import LIGHT, Look
@@ -26,19 +27,22 @@ def _any_state(state: str) -> Callable[[Document | None, Selection], bool]:
 
 
 #: What to do, and when it has been done.
-STEPS: Final[tuple[tuple[str, Callable[[Document | None, Selection], bool]], ...]] = (
+STEPS: Final[tuple[tuple[Phrase, Callable[[Document | None, Selection], bool]], ...]] = (
     (
-        "Press J for the next mark, K for the one before; score and timeline follow.",
+        phrase("Press J for the next mark, K for the one before; score and timeline follow."),
         lambda _, selection: bool(selection.mark),
     ),
-    ("Right? Press A to accept it and go on to the next.", _any_state("accepted")),
-    ("Wrong? Press R to reject it. U takes a decision back.", _any_state("rejected")),
+    (phrase("Right? Press A to accept it and go on to the next."), _any_state("accepted")),
+    (phrase("Wrong? Press R to reject it. U takes a decision back."), _any_state("rejected")),
     (
-        "Better said? Press E, type your words, and press Enter.",
+        phrase("Better said? Press E, type your words, and press Enter."),
         _any_state("edited"),
     ),
     (
-        "Another chord or key? Double-click a numeral and type it; all that depends on it follows.",
+        phrase(
+            "Another chord or key? Double-click a numeral and type it; all that depends on it "
+            "follows."
+        ),
         lambda document, _: bool(
             document and (document.corrections.chords or document.corrections.keys)
         ),
@@ -53,17 +57,17 @@ class GuideView(QFrame):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Five steps of a review")
+        self.setAccessibleName(said("Five steps of a review"))
         self._document: Document | None = None
         self._selection = NOTHING
         self._done = [False] * len(STEPS)
         self.ticks = [Tick() for _ in STEPS]
-        heading = QLabel("Five steps")
+        heading = QLabel(said("Five steps"))
         font = heading.font()
         font.setBold(True)
         heading.setFont(font)
-        close = QPushButton("Enough", flat=True)
-        close.setAccessibleName("Close the five steps")
+        close = QPushButton(said("Enough"), flat=True)
+        close.setAccessibleName(said("Close the five steps"))
         close.clicked.connect(self.close_requested)
         head = QHBoxLayout()
         head.addWidget(heading, 1)
@@ -73,7 +77,7 @@ class GuideView(QFrame):
         grid.setColumnStretch(1, 1)
         grid.addLayout(head, 0, 0, 1, 2)
         for row, ((text, _), tick) in enumerate(zip(STEPS, self.ticks, strict=True), 1):
-            label = QLabel(text, wordWrap=True)
+            label = QLabel(said_phrase(text), wordWrap=True)
             grid.addWidget(tick, row, 0, Qt.AlignmentFlag.AlignTop)
             grid.addWidget(label, row, 1)
 
@@ -122,7 +126,7 @@ class Tick(QWidget):
     def show_done(self, done: bool) -> None:
         """Whether the step is done."""
         self._done = done
-        self.setAccessibleName("done" if done else "to do")
+        self.setAccessibleName(said("done") if done else said("to do"))
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:

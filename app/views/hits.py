@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.timebase import Offset
+from app.interface_words import said
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
 from app.views.places import element_text, place_text
@@ -33,5 +34,6 @@ class Hit:
         """What is said about the place; nothing beside the music."""
         if self.mark:
             reviewed = document.mark(self.mark)
-            return f"{place_text(document.score, reviewed.mark.span.start)}: {reviewed.sentence}"
+            place = place_text(document.score, reviewed.mark.span.start)
+            return said("{place}: {sentence}", place=place, sentence=reviewed.sentence)
         return element_text(document, self.element) if self.element else ""

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.marks import MarkKind
+from app.interface_words import said, said_phrase
 from app.views.signs import KIND_NAMES, SIGNS, sign_picture
 
 
@@ -38,35 +39,35 @@ class MarkDialog(QDialog):
 
     def __init__(self, place: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("New Mark")
+        self.setWindowTitle(said("New Mark"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.kind_box = QComboBox()
-        self.kind_box.setAccessibleName("Kind of mark")
+        self.kind_box.setAccessibleName(said("Kind of mark"))
         for kind, name in KIND_NAMES.items():
-            self.kind_box.addItem(self._icon(kind), name, kind)
+            self.kind_box.addItem(self._icon(kind), said_phrase(name), kind)
         self.kind_box.setCurrentIndex(self.kind_box.findData("melody"))
-        self.label_field = QLineEdit(placeholderText="As short as it stands on the page")
-        self.label_field.setAccessibleName("Label")
+        self.label_field = QLineEdit(placeholderText=said("As short as it stands on the page"))
+        self.label_field.setAccessibleName(said("Label"))
         self.sentence_field = QPlainTextEdit(tabChangesFocus=True)
-        self.sentence_field.setPlaceholderText("What you would tell a viewer")
-        self.sentence_field.setAccessibleName("Sentence")
+        self.sentence_field.setPlaceholderText(said("What you would tell a viewer"))
+        self.sentence_field.setAccessibleName(said("Sentence"))
         self.comment_field = QPlainTextEdit(tabChangesFocus=True)
-        self.comment_field.setPlaceholderText("A note to yourself")
-        self.comment_field.setAccessibleName("Comment")
+        self.comment_field.setPlaceholderText(said("A note to yourself"))
+        self.comment_field.setAccessibleName(said("Comment"))
         line = self.fontMetrics().lineSpacing()
         self.sentence_field.setFixedHeight(round(4.2 * line))
         self.comment_field.setFixedHeight(round(2.9 * line))
         self.label_field.setMinimumWidth(self.fontMetrics().averageCharWidth() * 48)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
-        self.add_button = buttons.addButton("&Add", QDialogButtonBox.ButtonRole.AcceptRole)
+        self.add_button = buttons.addButton(said("&Add"), QDialogButtonBox.ButtonRole.AcceptRole)
         buttons.accepted.connect(self._ask)
         buttons.rejected.connect(self.reject)
         form = QFormLayout()
-        form.addRow("Place", QLabel(place))
-        form.addRow("&Kind", self.kind_box)
-        form.addRow("&Label", self.label_field)
-        form.addRow("&Sentence", self.sentence_field)
-        form.addRow("&Comment", self.comment_field)
+        form.addRow(said("Place"), QLabel(place))
+        form.addRow(said("&Kind"), self.kind_box)
+        form.addRow(said("&Label"), self.label_field)
+        form.addRow(said("&Sentence"), self.sentence_field)
+        form.addRow(said("&Comment"), self.comment_field)
         layout = QVBoxLayout(self)
         layout.addLayout(form)
         layout.addWidget(buttons)
@@ -91,8 +92,8 @@ class MarkDialog(QDialog):
         return QIcon(sign_picture(SIGNS[kind], self.fontMetrics().height(), ink))
 
     def _check(self) -> None:
-        said = self.label_field.text().strip() or self.sentence_field.toPlainText().strip()
-        self.add_button.setEnabled(bool(said))
+        words = self.label_field.text().strip() or self.sentence_field.toPlainText().strip()
+        self.add_button.setEnabled(bool(words))
 
     def _ask(self) -> None:
         sentence = " ".join(self.sentence_field.toPlainText().split())

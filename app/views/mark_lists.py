@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.interface_words import said, said_phrase
 from app.review.document import Document, ReviewedMark
 from app.views.label_painting import paint_label
 from app.views.looks import LIGHT, Look
@@ -74,8 +75,14 @@ class MarkModel(QAbstractListModel):
         if role == PLACE_ROLE:
             return place
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            kind, state = KIND_NAMES[row.mark.kind], STATE_NAMES[row.state]
-            return f"{place}, {kind}, {row.label}: {row.sentence} {state}."
+            return said(
+                "{place}, {kind}, {label}: {sentence} {state}.",
+                place=place,
+                kind=said_phrase(KIND_NAMES[row.mark.kind]),
+                label=row.label,
+                sentence=row.sentence,
+                state=said_phrase(STATE_NAMES[row.state]),
+            )
         if role == Qt.ItemDataRole.ToolTipRole:
             return row.sentence
         return None

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from analysis.marks import DEFAULT_CONFIDENCE, MarkKind
+from app.interface_words import phrase, said, said_phrase
 from app.review.document import Document, ReviewedMark, State
 from app.review.section_edits import sections_of
 
@@ -13,10 +14,10 @@ Order = Literal["place", "talking points"]
 
 #: Words for confidence, from the surest down: at least so confident, in words.
 CONFIDENCE_WORDS: Final = (
-    (0.9, "very sure"),
-    (0.75, "fairly sure"),
-    (0.5, "likely"),
-    (0.0, "a guess"),
+    (0.9, phrase("very sure")),
+    (0.75, phrase("fairly sure")),
+    (0.5, phrase("likely")),
+    (0.0, phrase("a guess")),
 )
 
 
@@ -91,4 +92,5 @@ def decided(document: Document, least: float = DEFAULT_CONFIDENCE) -> tuple[int,
 def confidence_text(confidence: float) -> str:
     """Confidence in words and number: ``fairly sure (78 %)``."""
     word = next(word for least, word in CONFIDENCE_WORDS if confidence >= least)
-    return f"{word} ({confidence * 100:.0f} %)"
+    percent = f"{confidence * 100:.0f}"
+    return said("{word} ({percent} %)", word=said_phrase(word), percent=percent)

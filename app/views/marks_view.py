@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.marks import MarkKind
+from app.interface_words import said, said_phrase
 from app.review.document import Document, ReviewedMark, State
 from app.review.section_edits import sections_of
 from app.review.selection import NOTHING, Selection
@@ -48,23 +49,30 @@ class MarksView(QWidget):
         self._following = False
         self.model = MarkModel(self)
         self.list = MarkList(self, uniformItemSizes=True)
-        self.list.setAccessibleName("Marks")
+        self.list.setAccessibleName(said("Marks"))
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
         self.list.setModel(self.model)
         self._delegate = MarkDelegate(self.list)
         self.list.setItemDelegate(self._delegate)
-        self.kind_box = _box("Kind of mark", [("All kinds", None)])
-        states = [(STATE_NAMES[state], state) for state in STATE_NAMES]
-        self.state_box = _box("State", [("All states", None), *states])
-        self.section_box = _box("Section", [("All sections", None)])
+        self.kind_box = _box(said("Kind of mark"), [(said("All kinds"), None)])
+        states = [(said_phrase(name), state) for state, name in STATE_NAMES.items()]
+        self.state_box = _box(said("State"), [(said("All states"), None), *states])
+        self.section_box = _box(said("Section"), [(said("All sections"), None)])
         self.order_box = _box(
-            "Order", [("In order of time", "place"), ("Talking points first", "talking points")]
+            said("Order"),
+            [(said("In order of time"), "place"), (said("Talking points first"), "talking points")],
         )
-        levels = [("At least likely", 0.5), ("Fairly sure", 0.75), ("Very sure", 0.9), ("All", 0.0)]
-        self.confidence_box = _box("How sure", levels)
-        self.search = QLineEdit(self, placeholderText="Find in the marks", clearButtonEnabled=True)
-        self.search.setAccessibleName("Find in the marks")
+        levels = [
+            (said("At least likely"), 0.5),
+            (said("Fairly sure"), 0.75),
+            (said("Very sure"), 0.9),
+            (said("All"), 0.0),
+        ]
+        self.confidence_box = _box(said("How sure"), levels)
+        self.search = QLineEdit(self, clearButtonEnabled=True)
+        self.search.setPlaceholderText(said("Find in the marks"))
+        self.search.setAccessibleName(said("Find in the marks"))
         self.progress = QLabel(self)
         self.progress.setProperty("quiet", True)
         self._lay_out()
@@ -192,10 +200,11 @@ class MarksView(QWidget):
 
     def _fill_boxes(self) -> None:
         kinds = kinds_present(self._document) if self._document else ()
-        _fill(self.kind_box, [("All kinds", None), *((KIND_NAMES[kind], kind) for kind in kinds)])
+        named = [(said_phrase(KIND_NAMES[kind]), kind) for kind in kinds]
+        _fill(self.kind_box, [(said("All kinds"), None), *named])
         sections = sections_of(self._document) if self._document else ()
         names = [(section.name or section.label, at) for at, section in enumerate(sections)]
-        _fill(self.section_box, [("All sections", None), *names])
+        _fill(self.section_box, [(said("All sections"), None), *names])
         self._read_filter()
 
     def _read_filter(self) -> None:
@@ -244,10 +253,12 @@ class MarksView(QWidget):
             return
         done, all_marks = decided(self._document, self._filter.least)
         shown = len(self.model.rows)
-        text = f"{done} of {all_marks} decided"
+        text = said("{done} of {count} decided", done=done, count=all_marks)
         if done == all_marks and all_marks:
-            text = f"All {all_marks} decided"
-        self.progress.setText(text if shown == all_marks else f"{text} · {shown} shown")
+            text = said("All {count} decided", count=all_marks)
+        if shown != all_marks:
+            text = said("{progress} · {count} shown", progress=text, count=shown)
+        self.progress.setText(text)
 
     def _ask_for_current(self, current: QModelIndex) -> None:
         row = cast("ReviewedMark | None", current.data(MARK_ROLE))

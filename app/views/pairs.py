@@ -15,6 +15,7 @@ from analysis.reharmonisations import compare_harmony
 from analysis.timebase import Fraction, Span
 from analysis.wording import key_text
 from app.engraving.aligned_lines import Side
+from app.interface_words import said
 from app.review.document import Document
 from app.review.section_edits import sections_of
 from app.review.selection import Selection
@@ -33,7 +34,7 @@ class Pair:
     @property
     def name(self) -> str:
         """Both names, for a list."""
-        return f"{self.first.name}  with  {self.later.name}"
+        return said("{first}  with  {later}", first=self.first.name, later=self.later.name)
 
 
 class Measures(NamedTuple):

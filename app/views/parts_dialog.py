@@ -18,15 +18,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.document import Document
 
-ROLE_NAMES: Final = {
-    "": "as found",
-    "backing": "backing voice",
-    "answer": "answers the melody",
-    "bass": "bass",
-    "chords": "chords",
-    "percussion": "percussion",
+ROLE_NAMES: Final[dict[str, Phrase]] = {
+    "": phrase("as found"),
+    "backing": phrase("backing voice"),
+    "answer": phrase("answers the melody"),
+    "bass": phrase("bass"),
+    "chords": phrase("chords"),
+    "percussion": phrase("percussion"),
 }
 
 
@@ -42,31 +43,33 @@ class PartsDialog(QDialog):
         self, document: Document, found: Mapping[str, str], parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Parts")
+        self.setWindowTitle(said("Parts"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self._melody = QButtonGroup(self)
         self.melody_buttons: dict[str, QRadioButton] = {}
         self.role_boxes: dict[str, QComboBox] = {}
         grid = QGridLayout()
         grid.setHorizontalSpacing(24)
-        for column, text in enumerate(("Part", "Melody", "What it does")):
+        for column, text in enumerate((said("Part"), said("Melody"), said("What it does"))):
             heading = QLabel(text)
             heading.setProperty("quiet", True)
             grid.addWidget(heading, 0, column)
-        automatic = QRadioButton("as found")
+        automatic = QRadioButton(said("as found"))
         self._add_melody("", automatic)
         grid.addWidget(QLabel("–"), 1, 0)
         grid.addWidget(automatic, 1, 1)
         for row, part in enumerate(document.score.parts, 2):
             button = QRadioButton()
-            button.setAccessibleName(f"{part.name} carries the melody")
+            button.setAccessibleName(said("{part} carries the melody", part=part.name))
             self._add_melody(part.id, button)
             box = QComboBox()
-            box.setAccessibleName(f"What {part.name} does")
-            for role, text in ROLE_NAMES.items():
-                shown = found.get(part.id, "")
-                known = ROLE_NAMES.get(shown, shown) if not role and shown else ""
-                box.addItem(f"{text}: {known}" if known else text, role)
+            box.setAccessibleName(said("What {part} does", part=part.name))
+            for role, name in ROLE_NAMES.items():
+                text, shown = said_phrase(name), found.get(part.id, "")
+                if not role and shown:
+                    known = said_phrase(ROLE_NAMES[shown]) if shown in ROLE_NAMES else shown
+                    text = said("{choice}: {found}", choice=text, found=known)
+                box.addItem(text, role)
             box.activated.connect(lambda _, one=part.id: self._ask_role(one))
             self.role_boxes[part.id] = box
             grid.addWidget(QLabel(part.name or part.id), row, 0)

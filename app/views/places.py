@@ -7,9 +7,11 @@ from analysis.numerals import label_of
 from analysis.score import ChordSymbol, Note, Score
 from analysis.timebase import Fraction, Offset, Span
 from analysis.wording import FUNCTION_WORD, key_text, name_text
+from app.interface_words import said, said_phrase
 from app.review.document import Document
 from app.review.section_edits import sections_of
 from app.review.selection import Selection
+from app.views.signs import STATE_NAMES
 
 
 def beat_text(beat: Fraction) -> str:
@@ -33,8 +35,10 @@ def place_text(score: Score, offset: Offset) -> str:
         return ""
     measure = score.measure_at(offset)
     beat = score.beat_at(offset)
-    text = f"m. {measure.number or measure.index + 1}"
-    return text if beat == 1 else f"{text} b. {beat_text(beat)}"
+    number = measure.number or measure.index + 1
+    if beat == 1:
+        return said("m. {measure}", measure=number)
+    return said("m. {measure} b. {beat}", measure=number, beat=beat_text(beat))
 
 
 def span_text(score: Score, span: Span) -> str:
@@ -63,7 +67,13 @@ def selection_text(document: Document, selection: Selection) -> str:
     if selection.mark:
         reviewed = document.mark(selection.mark)
         place = span_text(document.score, reviewed.mark.span)
-        return f"{reviewed.label}, {place}: {reviewed.sentence} {reviewed.state.capitalize()}."
+        return said(
+            "{label}, {place}: {sentence} {state}.",
+            label=reviewed.label,
+            place=place,
+            sentence=reviewed.sentence,
+            state=said_phrase(STATE_NAMES[reviewed.state]),
+        )
     if selection.elements:
         return "; ".join(element_text(document, element) for element in selection.elements)
     if selection.span is None:
@@ -85,19 +95,19 @@ def element_text(document: Document, element: str) -> str:
 
 
 def _note_text(document: Document, note: Note) -> str:
-    head = f"{name_text(note.pitch.name)}{note.pitch.octave}" if note.pitch else "unpitched"
+    head = f"{name_text(note.pitch.name)}{note.pitch.octave}" if note.pitch else said("unpitched")
     words = [head, document.score.part(note.part).name, place_text(document.score, note.onset)]
     fact = next((fact for fact in document.analysis.melody if fact.note == note.id), None)
     if fact:
         words.append(_melody_text(fact))
     chord = _chord_at(document, note.onset)
     if chord and chord.numeral:
-        words.append(f"over {label_of(chord.numeral.text)}")
+        words.append(said("over {numeral}", numeral=label_of(chord.numeral.text)))
     return " · ".join(filter(None, words))
 
 
 def _melody_text(fact: MelodyFact) -> str:
-    degree = f"{fact.degree} of the key" if fact.degree else ""
+    degree = said("{degree} of the key", degree=fact.degree) if fact.degree else ""
     return ", ".join(filter(None, (fact.role, degree)))
 
 
@@ -105,7 +115,8 @@ def _symbol_text(document: Document, symbol: ChordSymbol) -> str:
     fact = next((fact for fact in document.analysis.chords if fact.symbol == symbol.id), None)
     words = [place_text(document.score, symbol.onset)]
     if fact and fact.numeral:
-        words.insert(0, f"{label_of(fact.numeral.text)} in {key_text(fact.key)}")
+        numeral, key = label_of(fact.numeral.text), key_text(fact.key)
+        words.insert(0, said("{numeral} in {key}", numeral=numeral, key=key))
         if fact.function:
             words.insert(1, FUNCTION_WORD[fact.function])
     return " · ".join(words)

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.interface_words import counted, said
 from app.review.journals import Remains
 from app.views.dialogs import ask
 
@@ -49,28 +50,30 @@ class RecoveryDialog(QDialog):
 
     def __init__(self, rows: Sequence[Lost], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Recover")
-        heading = QLabel("The program ended before these changes were saved.")
+        self.setWindowTitle(said("Recover"))
+        heading = QLabel(said("The program ended before these changes were saved."))
         heading.setWordWrap(True)
         self.list = QListWidget()
-        self.list.setAccessibleName("Reviews with changes that were not saved")
+        self.list.setAccessibleName(said("Reviews with changes that were not saved"))
         self.list.setAlternatingRowColors(True)
         self.list.setWordWrap(True)
         self.list.setSpacing(4)
         more = QLabel(
-            "A recovered review opens as it was after its last change. Nothing is written over "
-            "until you save."
+            said(
+                "A recovered review opens as it was after its last change. Nothing is written "
+                "over until you save."
+            )
         )
         more.setWordWrap(True)
         more.setProperty("quiet", True)
         self.buttons = QDialogButtonBox()
         role = QDialogButtonBox.ButtonRole
-        self.recover_button = self.buttons.addButton("&Recover", role.AcceptRole)
-        self.discard_button = QPushButton("&Discard")
-        self.folder_button = QPushButton("Show the &Folder")
+        self.recover_button = self.buttons.addButton(said("&Recover"), role.AcceptRole)
+        self.discard_button = QPushButton(said("&Discard"))
+        self.folder_button = QPushButton(said("Show the &Folder"))
         self.buttons.addButton(self.discard_button, role.DestructiveRole)
         self.buttons.addButton(self.folder_button, role.HelpRole)
-        self.buttons.addButton("&Not Now", role.RejectRole)
+        self.buttons.addButton(said("&Not Now"), role.RejectRole)
         layout = QVBoxLayout(self)
         for widget in (heading, self.list, more, self.buttons):
             layout.addWidget(widget)
@@ -111,9 +114,9 @@ class RecoveryDialog(QDialog):
     def _discard(self) -> None:
         chosen = self.chosen
         if chosen is not None:
-            question = "Discard these changes?"
-            more = f"{lost_text(chosen)}\nThey cannot be brought back."
-            ask(self, question, more, {"Discard": partial(self._drop, chosen)}, "Keep")
+            question = said("Discard these changes?")
+            more = said("{changes}\nThey cannot be brought back.", changes=lost_text(chosen))
+            ask(self, question, more, {said("Discard"): partial(self._drop, chosen)}, said("Keep"))
 
     def _drop(self, lost: Lost) -> None:
         self.list.takeItem(self.list.currentRow())
@@ -127,11 +130,13 @@ def lost_text(lost: Lost) -> str:
     remains = lost.remains
     if remains is None:
         return f"{lost.journal.name}\n{lost.trouble}"
-    changes = "one change" if remains.changes == 1 else f"{remains.changes} changes"
-    last = f", the last: {remains.last}" if remains.last else ""
+    words = [counted("one change", "{count} changes", remains.changes)]
+    if not remains.review_file:
+        words.append(said("never saved"))
+    if remains.last:
+        words.append(said("the last: {step}", step=remains.last))
     at = QDateTime.fromString(remains.at, Qt.DateFormat.ISODate).toLocalTime()
     when = QLocale().toString(at, QLocale.FormatType.ShortFormat) if at.isValid() else ""
-    damaged = "" if remains.whole else " The end of the journal is damaged and was left out."
+    damaged = "" if remains.whole else said("The end of the journal is damaged and was left out.")
     source = remains.review.source
-    never = "" if remains.review_file else ", never saved"
-    return f"{source.name} — {when}\n{changes}{never}{last}.{damaged}"
+    return f"{source.name} — {when}\n{', '.join(words)}. {damaged}".rstrip(" ")

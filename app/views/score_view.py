@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QToolTip, QWidget
 from analysis.timebase import Offset, Span
 from app.engraving.chord_symbols import symbol_text
 from app.engraving.pages import Page
+from app.interface_words import said
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
 from app.review.writing import Writing
@@ -43,8 +44,8 @@ class ScoreView(Sheet):
         self._document: Document | None = None
         self._writing = Writing()
         super().__init__(parent)
-        self.setAccessibleName("Score")
-        self.setAccessibleDescription("The engraved score with the marks on it")
+        self.setAccessibleName(said("Score"))
+        self.setAccessibleDescription(said("The engraved score with the marks on it"))
         self._elements: frozenset[str] = frozenset()
         self._selection = NOTHING
         self._hovered = ""

@@ -13,6 +13,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPixmap
 
 from analysis.marks import MarkKind
+from app.interface_words import Phrase, phrase
 from app.review.document import State
 
 Line = tuple[tuple[float, float], ...]
@@ -116,29 +117,29 @@ STATE_SIGNS: Final[dict[State, Sign]] = {
     "rejected": Sign(lines=(((0.2, 0.2), (0.8, 0.8)), ((0.8, 0.2), (0.2, 0.8)))),
 }
 
-KIND_NAMES: Final[dict[MarkKind, str]] = {
-    "key": "Key",
-    "section": "Section",
-    "chord": "Chord",
-    "cadence": "Cadence",
-    "melody": "Melody note",
-    "mixed third": "Mixed third",
-    "passage": "Passage",
-    "echo": "Echo",
-    "repeat": "Repeat",
-    "line": "Line",
-    "pedal": "Pedal",
-    "rhythm": "Harmonic rhythm",
-    "loop": "Loop",
-    "shape": "Contour",
-    "query": "Question",
+KIND_NAMES: Final[dict[MarkKind, Phrase]] = {
+    "key": phrase("Key"),
+    "section": phrase("Section"),
+    "chord": phrase("Chord"),
+    "cadence": phrase("Cadence"),
+    "melody": phrase("Melody note"),
+    "mixed third": phrase("Mixed third"),
+    "passage": phrase("Passage"),
+    "echo": phrase("Echo"),
+    "repeat": phrase("Repeat"),
+    "line": phrase("Line"),
+    "pedal": phrase("Pedal"),
+    "rhythm": phrase("Harmonic rhythm"),
+    "loop": phrase("Loop"),
+    "shape": phrase("Contour"),
+    "query": phrase("Question"),
 }
 
-STATE_NAMES: Final[dict[State, str]] = {
-    "open": "Open",
-    "accepted": "Accepted",
-    "edited": "Edited",
-    "rejected": "Rejected",
+STATE_NAMES: Final[dict[State, Phrase]] = {
+    "open": phrase("Open"),
+    "accepted": phrase("Accepted"),
+    "edited": phrase("Edited"),
+    "rejected": phrase("Rejected"),
 }
 
 

@@ -26,6 +26,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
 from analysis.timebase import Fraction, Span
+from app.interface_words import Phrase, said
 from app.review.document import Document, ReviewedMark
 from app.review.section_edits import sections_of
 from app.review.selection import NOTHING, Selection
@@ -55,8 +56,8 @@ class TimelineFrame(QAbstractScrollArea):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Timeline")
-        self.setAccessibleDescription("Sections, keys, functions and marks over time")
+        self.setAccessibleName(said("Timeline"))
+        self.setAccessibleDescription(said("Sections, keys, functions and marks over time"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
@@ -73,7 +74,7 @@ class TimelineFrame(QAbstractScrollArea):
         self._fits = True
         self._signs: tuple[LaneSign, ...] = ()
         self._names = 0.0
-        self._lanes: tuple[tuple[str, int], ...] = ()
+        self._lanes: tuple[tuple[Phrase, int], ...] = ()
         self._signs_of: tuple[tuple[ReviewedMark, ...], float, float] = ((), 0.0, 0.0)
         self._border: Dragged | None = None
         self._picture: tuple[object, QPixmap] = (None, QPixmap())

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.timebase import Offset
+from app.interface_words import said, said_phrase
 from app.review.document import Document
 from app.review.section_edits import sections_of
 from app.review.selection import Selection
 from app.views.places import element_text, place_text, span_text
 from app.views.selections import selection_at, selection_of_mark, selection_of_section
+from app.views.signs import KIND_NAMES
 from app.views.timeline_layout import GROUPS, LANE, Columns, LaneSign
 from app.views.timeline_scale import Scale
 
@@ -91,7 +93,7 @@ class TimelinePlaces:
             sign = self.sign_at(x, y)
             if sign:
                 place = span_text(document.score, sign.mark.mark.span)
-                return f"{place}: {sign.mark.sentence}"
+                return said("{place}: {sentence}", place=place, sentence=sign.mark.sentence)
         elif x >= columns.rails:
             for fact in document.analysis.chords:
                 if offset in fact.span and fact.numeral:
@@ -108,9 +110,10 @@ class TimelinePlaces:
         for at, (group, lanes) in enumerate(columns.lanes_of):
             left = columns.group(at)
             if left <= x < left + lanes * LANE * columns.em:
-                return f"{group}: {', '.join(GROUPS[group])}"
+                kinds = ", ".join(said_phrase(KIND_NAMES[kind]) for kind in GROUPS[group])
+                return said("{group}: {kinds}", group=said_phrase(group), kinds=kinds)
         if columns.rhythm <= x < columns.lanes:
-            return "Harmonic rhythm: chord changes in each measure"
+            return said("Harmonic rhythm: chord changes in each measure")
         return ""
 
     def _inside(self, offset: Offset) -> Offset:

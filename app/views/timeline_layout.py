@@ -18,18 +18,19 @@ from analysis.marks import ChordFact, MarkKind, Repeat
 from analysis.score import Measure
 from analysis.timebase import Fraction, Offset, Span
 from app.engraving.lanes import stack
+from app.interface_words import Phrase, phrase
 from app.review.document import Document, ReviewedMark
 from app.views.timeline_scale import Run, Scale
 
 #: Kinds that the fixed columns show.
 COLUMN_KINDS: Final[tuple[MarkKind, ...]] = ("section", "key", "chord")
 #: All others, in groups from left to right.
-GROUPS: Final[dict[str, tuple[MarkKind, ...]]] = {
-    "Harmony": ("cadence", "rhythm", "loop"),
-    "Melody": ("melody", "mixed third", "passage", "shape"),
-    "Form": ("repeat", "echo"),
-    "Lines": ("line", "pedal"),
-    "Doubts": ("query",),
+GROUPS: Final[dict[Phrase, tuple[MarkKind, ...]]] = {
+    phrase("Harmony"): ("cadence", "rhythm", "loop"),
+    phrase("Melody"): ("melody", "mixed third", "passage", "shape"),
+    phrase("Form"): ("repeat", "echo"),
+    phrase("Lines"): ("line", "pedal"),
+    phrase("Doubts"): ("query",),
 }
 _GROUP_OF: Final = {kind: group for group, kinds in GROUPS.items() for kind in kinds}
 FUNCTIONS: Final = ("T", "S", "D")
@@ -51,7 +52,7 @@ class Columns:
     """
 
     em: float
-    lanes_of: tuple[tuple[str, int], ...]
+    lanes_of: tuple[tuple[Phrase, int], ...]
     names: float = 0.0
 
     @property
@@ -110,7 +111,7 @@ class LaneSign:
     """A mark in a lane: its group and row, and the stretches it speaks of, the first its own."""
 
     mark: ReviewedMark
-    group: str
+    group: Phrase
     row: int
     stretches: tuple[Span, ...]
 
@@ -133,7 +134,7 @@ def lane_marks(document: Document) -> tuple[ReviewedMark, ...]:
 
 def signs_of(shown: Iterable[ReviewedMark], rate: float, em: float) -> tuple[LaneSign, ...]:
     """The signs of such marks."""
-    rows: dict[str, list[tuple[ReviewedMark, tuple[Span, ...]]]] = {}
+    rows: dict[Phrase, list[tuple[ReviewedMark, tuple[Span, ...]]]] = {}
     for reviewed in shown:
         rows.setdefault(_GROUP_OF[reviewed.mark.kind], []).append((reviewed, _stretches(reviewed)))
     least = 1.3 * em / rate
@@ -150,7 +151,7 @@ def signs_of(shown: Iterable[ReviewedMark], rate: float, em: float) -> tuple[Lan
     return tuple(sorted(signs, key=lambda sign: (sign.start, sign.mark.id)))
 
 
-def lanes_of(signs: tuple[LaneSign, ...]) -> tuple[tuple[str, int], ...]:
+def lanes_of(signs: tuple[LaneSign, ...]) -> tuple[tuple[Phrase, int], ...]:
     """The groups that have marks, with how many lanes each needs, in order."""
     return tuple(
         (group, 1 + max(sign.row for sign in signs if sign.group == group))

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
+from app.interface_words import said
 from app.review.document import Document
 from app.review.section_edits import sections_of
 from app.views.looks import LIGHT, Look
@@ -22,7 +23,7 @@ class TimelineOverview(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("The whole piece")
+        self.setAccessibleName(said("The whole piece"))
         self._look = LIGHT
         self._document: Document | None = None
         self._scale = Scale(0.0, 1.0, ())

@@ -15,6 +15,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from analysis.marks import Section
 from analysis.pitch import Key
 from analysis.timebase import Offset, Span
+from app.interface_words import said
 from app.review.document import Document
 from app.review.section_edits import sections_of
 from app.review.selection import Selection
@@ -239,7 +240,7 @@ class TimelinePainter:
         if form and room > (len(lines) + 0.9) * line:
             self.painter.setFont(self._font(size=0.82))
             self.painter.setPen(QColor(self.look.quiet))
-            self._text(x, y, width, f"form {section.label}", LEFT)
+            self._text(x, y, width, said("form {letter}", letter=section.label), LEFT)
 
     def _paint_keys(self, run: Run) -> None:
         em, x = self.columns.em, self.columns.keys
@@ -383,8 +384,9 @@ class TimelinePainter:
         self.painter.setFont(self._font(size=0.82))
         self.painter.setPen(QColor(self.look.quiet))
         y = 0.4 * em
-        self._text(self.columns.sections, y, 6 * em, "Sections", LEFT)
-        self._text(self.columns.keys, y, 5 * em, "Keys …" if self.waiting else "Keys", LEFT)
+        self._text(self.columns.sections, y, 6 * em, said("Sections"), LEFT)
+        keys = said("Keys …") if self.waiting else said("Keys")
+        self._text(self.columns.keys, y, 5 * em, keys, LEFT)
         for function in FUNCTIONS:
             x = self.columns.rail(function)
             box = QRectF(x - em, 0, 2 * em, self.head)

@@ -22,6 +22,7 @@ from analysis.timebase import Fraction, Offset, Span
 from analysis.typed_chords import read_chord
 from analysis.typed_numerals import read_numeral
 from analysis.wording import chord_text
+from app.interface_words import said
 from app.review.correction_edits import ClearChord, SetChord
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Edit, Reword
@@ -117,7 +118,10 @@ def read_typed(
             raise error from None
         if not re.match(r"[#b♯♭]*[IViv]", text.strip()):
             raise NotationError(
-                f"“{text.strip()}” is neither a numeral, such as V7/vi, nor a chord, such as B7."
+                said(
+                    "“{text}” is neither a numeral, such as V7/vi, nor a chord, such as B7.",
+                    text=text.strip(),
+                )
             ) from None
     raise not_numeral
 
@@ -125,10 +129,15 @@ def read_typed(
 def meaning(typed: Typed, key: Key, writing: Writing = WRITING) -> str:
     """What was typed in the other form: the chord of a numeral, the numeral of a chord."""
     if typed.chord is None:
-        return "No chord sounds here."
+        return said("No chord sounds here.")
     numeral = typed.numeral or name_numeral(typed.chord, key, convention=writing.convention).text
     chord = in_naming(writing.naming)(chord_text(typed.chord))
-    return f"{chord} · {label_of(plain(numeral))} in {key_words(key, writing)}"
+    return said(
+        "{chord} · {numeral} in {key}",
+        chord=chord,
+        numeral=label_of(plain(numeral)),
+        key=key_words(key, writing),
+    )
 
 
 def label_in(place: ChordPlace, writing: Writing) -> str:

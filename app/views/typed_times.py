@@ -28,6 +28,7 @@ from app.export.timecodes import (
     to_timecode,
 )
 from app.export.timing import TimedPoint, VideoTime, rippled, shifted, timed_points
+from app.interface_words import said
 from app.review.document import Document, Time
 from app.review.times import SetTimes
 
@@ -77,7 +78,7 @@ def read_length(text: str, rate: FrameRate) -> Fraction:
     """
     length = _typed_seconds(text, rate)
     if length <= 0:
-        raise ExportError("A picture stands for at least one frame.")
+        raise ExportError(said("A picture stands for at least one frame."))
     return length
 
 
@@ -95,7 +96,13 @@ def read_start(text: str, video: VideoTime) -> Fraction:
     start = _typed_seconds(text, video.rate) - begins
     if start < 0:
         first = to_timecode(video.start_frame, video.rate)
-        raise ExportError(f"The video begins at {first}; {text.strip()} lies before it.")
+        raise ExportError(
+            said(
+                "The video begins at {first}; {time} lies before it.",
+                first=first,
+                time=text.strip(),
+            )
+        )
     return start
 
 
@@ -192,8 +199,11 @@ def _typed_seconds(text: str, rate: FrameRate) -> Fraction:
         return Fraction(match[1].replace(",", "."))
     if not _GROUPS.fullmatch(bare):
         raise ExportError(
-            f"“{bare}” is no time; write 00:00:12:05, or 12:05 for 12 seconds and 5 frames, "
-            "or 12.2 s."
+            said(
+                "“{text}” is no time; write 00:00:12:05, or 12:05 for 12 seconds and 5 frames, "
+                "or 12.2 s.",
+                text=bare,
+            )
         )
     groups = [group.zfill(2) for group in re.split("[:;.]", bare)]
     whole = ":".join(["00"] * (4 - len(groups)) + groups)

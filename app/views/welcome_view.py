@@ -7,12 +7,14 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from app.interface_words import phrase, said, said_phrase
+
 _STEPS = (
-    "Open a score (MusicXML, from your notation editor), or drop it here.",
-    "Go through the marks with J and K; the score and the timeline follow.",
-    "Press A to accept a mark, R to reject it, E to say it in your words.",
-    "Save: your decisions go into a file beside the score, which is never changed.",
-    "Export the annotated score, stills and caption cards for the video.",
+    phrase("Open a score (MusicXML, from your notation editor), or drop it here."),
+    phrase("Go through the marks with J and K; the score and the timeline follow."),
+    phrase("Press A to accept a mark, R to reject it, E to say it in your words."),
+    phrase("Save: your decisions go into a file beside the score, which is never changed."),
+    phrase("Export the annotated score, stills and caption cards for the video."),
 )
 
 
@@ -26,9 +28,9 @@ class WelcomeView(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Welcome")
-        self.open_button = QPushButton("Open a Score…", default=True)
-        self.sample_button = QPushButton("Open a Sample")
+        self.setAccessibleName(said("Welcome"))
+        self.open_button = QPushButton(said("Open a Score…"), default=True)
+        self.sample_button = QPushButton(said("Open a Sample"))
         self.open_button.clicked.connect(self.open_requested)
         self.sample_button.clicked.connect(self.sample_requested)
         self._recent = QVBoxLayout()
@@ -41,7 +43,9 @@ class WelcomeView(QWidget):
             if widget := entry.widget():
                 widget.deleteLater()
         for path in paths:
-            button = QPushButton(f"{path.name}   in {path.parent}", flat=True)
+            button = QPushButton(
+                said("{file}   in {folder}", file=path.name, folder=path.parent), flat=True
+            )
             button.setStyleSheet("text-align: left; padding: 3px 6px;")
             button.clicked.connect(lambda _=False, path=path: self.recent_requested.emit(path))
             self._recent.addWidget(button)
@@ -55,7 +59,7 @@ class WelcomeView(QWidget):
         font.setWeight(font.Weight.DemiBold)
         title.setFont(font)
         column.addWidget(title)
-        claim = QLabel("Name what a song does, show it on the score, take it to the video.")
+        claim = QLabel(said("Name what a song does, show it on the score, take it to the video."))
         claim.setProperty("quiet", True)
         column.addWidget(claim)
         column.addSpacing(8)
@@ -65,7 +69,7 @@ class WelcomeView(QWidget):
             number.setProperty("quiet", True)
             number.setFixedWidth(self.fontMetrics().horizontalAdvance("00"))
             number.setAlignment(Qt.AlignmentFlag.AlignTop)
-            text = QLabel(step, wordWrap=True)
+            text = QLabel(said_phrase(step), wordWrap=True)
             row.addWidget(number)
             row.addWidget(text, 1)
             column.addLayout(row)

@@ -18,16 +18,24 @@ from PySide6.QtWidgets import (
 from analysis.chords import KIND_DEGREES, Chord
 from analysis.numerals import Convention, label_of, name_numeral
 from analysis.pitch import Key, PitchName
+from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.writing import Writing, degree_words, in_naming
 
 _NUMERALS: Final = (
-    ("from the major scale, in minor from natural minor", "own"),
-    ("from the major scale always", "major"),
-    ("from the scale of the mode", "mode"),
+    (phrase("from the major scale, in minor from natural minor"), "own"),
+    (phrase("from the major scale always"), "major"),
+    (phrase("from the scale of the mode"), "mode"),
 )
-_INVERSIONS: Final = (("as figures", "figures"), ("as the degree in the bass", "slash"))
-_NAMES: Final = (("English", "english"), ("German", "german"), ("Fixed do", "fixed do"))
-_DEGREES: Final = (("as numbers", "numbers"), ("in movable do", "movable do"))
+_INVERSIONS: Final = (
+    (phrase("as figures"), "figures"),
+    (phrase("as the degree in the bass"), "slash"),
+)
+_NAMES: Final = (
+    (phrase("English"), "english"),
+    (phrase("German"), "german"),
+    (phrase("Fixed do"), "fixed do"),
+)
+_DEGREES: Final = ((phrase("as numbers"), "numbers"), (phrase("in movable do"), "movable do"))
 
 
 class WritingDialog(QDialog):
@@ -37,20 +45,22 @@ class WritingDialog(QDialog):
 
     def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Numerals and Names")
+        self.setWindowTitle(said("Numerals and Names"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.numerals = self._box("Numerals are counted", _NUMERALS, writing.convention.degrees)
-        self.inversions = self._box("Inversions", _INVERSIONS, writing.convention.inversions)
-        self.names = self._box("Names of notes", _NAMES, writing.naming)
-        self.degrees = self._box("Degrees of the melody", _DEGREES, writing.degrees)
+        self.numerals = self._box(
+            said("Numerals are counted"), _NUMERALS, writing.convention.degrees
+        )
+        self.inversions = self._box(said("Inversions"), _INVERSIONS, writing.convention.inversions)
+        self.names = self._box(said("Names of notes"), _NAMES, writing.naming)
+        self.degrees = self._box(said("Degrees of the melody"), _DEGREES, writing.degrees)
         self.example = QLabel()
-        self.example.setAccessibleName("Example")
+        self.example.setAccessibleName(said("Example"))
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         form = QFormLayout()
         for box in (self.numerals, self.inversions, self.names, self.degrees):
             form.addRow(box.accessibleName(), box)
-        form.addRow("For example", self.example)
+        form.addRow(said("For example"), self.example)
         layout = QVBoxLayout(self)
         layout.addLayout(form)
         layout.addWidget(buttons)
@@ -65,11 +75,11 @@ class WritingDialog(QDialog):
             self.degrees.currentData(),
         )
 
-    def _box(self, name: str, choices: tuple[tuple[str, Any], ...], chosen: str) -> QComboBox:
+    def _box(self, name: str, choices: tuple[tuple[Phrase, Any], ...], chosen: str) -> QComboBox:
         box = QComboBox()
         box.setAccessibleName(name)
         for text, value in choices:
-            box.addItem(text, value)
+            box.addItem(said_phrase(text), value)
         box.setCurrentIndex(max(0, box.findData(chosen)))
         box.activated.connect(self._ask)
         return box
@@ -86,7 +96,13 @@ class WritingDialog(QDialog):
         numeral = name_numeral(chord, Key.parse("C minor"), convention=writing.convention)
         rename = in_naming(writing.naming)
         degree = degree_words("b3", writing.degrees)
-        flat_third, said = rename("E♭"), label_of(numeral.text)
         self.example.setText(
-            f"{rename('B♭/D')} is {said} in {rename('C')} minor, and {flat_third} is {degree}"
+            said(
+                "{chord} is {numeral} in {tonic} minor, and {note} is {degree}",
+                chord=rename("B♭/D"),
+                numeral=label_of(numeral.text),
+                tonic=rename("C"),
+                note=rename("E♭"),
+                degree=degree,
+            )
         )
