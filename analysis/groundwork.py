@@ -11,24 +11,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from analysis.chord_marks import make_query_marks
-from analysis.chord_weights import FittedModel
-from analysis.cross_relations import CrossRelation, find_cross_relations
-from analysis.echo_marks import make_echo_marks
-from analysis.echoes import find_echoes
-from analysis.inferred_chords import infer_chords, is_songlike
-from analysis.inner_lines import InnerVoice, find_inner_voices
-from analysis.key_tables import KeyTables
-from analysis.keys import find_key_regions
-from analysis.mark_words import add_words
+from analysis.harmony.chord_marks import make_query_marks
+from analysis.inference.chord_weights import FittedModel
+from analysis.inference.inferred_chords import infer_chords, is_songlike
+from analysis.inference.symbol_queries import check_symbols
+from analysis.keys.key_regions import find_key_regions
+from analysis.keys.key_tables import KeyTables
+from analysis.lines.inner_lines import InnerVoice, find_inner_voices
+from analysis.lines.stays import VoiceUnderChords, find_low_line
 from analysis.marks import Corrections, KeyRegion, Mark, PlacedChord, Repeat, Settings
-from analysis.placements import place_symbols
-from analysis.repeats import find_repeats
-from analysis.roles import PartRole, find_melody_line, find_roles, part_of
+from analysis.melody.cross_relations import CrossRelation, find_cross_relations
+from analysis.returns.echo_marks import make_echo_marks
+from analysis.returns.echoes import find_echoes
+from analysis.returns.repeats import find_repeats
 from analysis.score import Score
-from analysis.stays import VoiceUnderChords, find_low_line
-from analysis.symbol_queries import check_symbols
-from analysis.voices import HeldNote, PitchedNotes, SungWord, Voices, sung_words
+from analysis.vocabulary.mark_words import add_words
+from analysis.vocabulary.placements import place_symbols
+from analysis.vocabulary.roles import PartRole, find_melody_line, find_roles, part_of
+from analysis.vocabulary.voices import HeldNote, PitchedNotes, SungWord, Voices, sung_words
 
 
 @dataclass(frozen=True)

@@ -5,21 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from analysis.cadences import find_cadences, make_cadence_marks
-from analysis.chord_facts import mark_first_outside, row_of
-from analysis.chord_marks import make_key_marks
 from analysis.chords import Chord
-from analysis.dominants import ChordInKey
+from analysis.form.habits import fold_habits
+from analysis.form.section_comparisons import SectionPair
+from analysis.form.section_marks import make_section_marks
+from analysis.form.sections import find_sections
+from analysis.form.talking_points import rank_marks
 from analysis.groundwork import Groundwork, lay_groundwork
-from analysis.habits import fold_habits
-from analysis.inner_lines import find_inner_lines
-from analysis.key_tables import KeyTables
-from analysis.line_finds import LineFind
-from analysis.line_marks import make_line_marks, sure_lines
-from analysis.lines import find_lines
-from analysis.loop_marks import make_loop_marks
-from analysis.loops import find_loops
-from analysis.mark_words import add_words
+from analysis.harmony.cadences import find_cadences, make_cadence_marks
+from analysis.harmony.chord_facts import mark_first_outside, row_of
+from analysis.harmony.chord_marks import make_key_marks
+from analysis.harmony.phrase_orders import find_phrase_orders, make_order_marks
+from analysis.harmony.rhythms import find_rhythm_passages, find_section_rhythms, make_rhythm_marks
+from analysis.keys.key_tables import KeyTables
+from analysis.lines.bass_lines import find_lines
+from analysis.lines.inner_lines import find_inner_lines
+from analysis.lines.line_finds import LineFind
+from analysis.lines.line_marks import make_line_marks, sure_lines
+from analysis.lines.pedals import find_common_tones, find_pedals
+from analysis.lines.stays import Stay, find_bass
 from analysis.marks import (
     Analysis,
     ChordFact,
@@ -33,24 +37,16 @@ from analysis.marks import (
     Section,
     Settings,
 )
-from analysis.melody import weigh_raised_seconds
-from analysis.melody_marks import make_melody_marks
-from analysis.passages import find_passages
+from analysis.melody.melody_facts import weigh_raised_seconds
+from analysis.melody.melody_marks import make_melody_marks
+from analysis.melody.passages import find_passages
+from analysis.melody.shape_marks import make_shape_marks
 from analysis.pauses import collector_held
-from analysis.pedals import find_common_tones, find_pedals
-from analysis.phrase_orders import find_phrase_orders, make_order_marks
-from analysis.phrases import Phrase, find_phrases
 from analysis.pitch import Key
-from analysis.placements import lay_over
-from analysis.repeat_marks import make_repeat_marks
-from analysis.rhythms import find_rhythm_passages, find_section_rhythms, make_rhythm_marks
+from analysis.returns.loop_marks import make_loop_marks
+from analysis.returns.loops import find_loops
+from analysis.returns.repeat_marks import make_repeat_marks
 from analysis.score import Score
-from analysis.section_comparisons import SectionPair
-from analysis.section_marks import make_section_marks
-from analysis.sections import find_sections
-from analysis.shape_marks import make_shape_marks
-from analysis.stays import Stay, find_bass
-from analysis.talking_points import rank_marks
 from analysis.timebase import Span
 from analysis.updates import (
     changed_keys,
@@ -62,7 +58,11 @@ from analysis.updates import (
     update_pairs,
     update_repeats,
 )
-from analysis.voices import HeldNote
+from analysis.vocabulary.dominants import ChordInKey
+from analysis.vocabulary.mark_words import add_words
+from analysis.vocabulary.phrases import Phrase, find_phrases
+from analysis.vocabulary.placements import lay_over
+from analysis.vocabulary.voices import HeldNote
 
 
 @dataclass(frozen=True)

@@ -18,20 +18,20 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import Final, TypeVar
 
-from analysis.chord_facts import find_plain_facts
-from analysis.chord_marks import make_chord_marks
-from analysis.dominants import ChordInKey, blues_regions
+from analysis.form.section_comparisons import SectionPair, in_keys, pair_sections
 from analysis.groundwork import Groundwork
-from analysis.mark_words import add_words
+from analysis.harmony.chord_facts import find_plain_facts
+from analysis.harmony.chord_marks import make_chord_marks
 from analysis.marks import ChordFact, KeyRegion, Mark, MelodyFact, PlacedChord, Repeat, Section
-from analysis.melody import find_plain_melody
+from analysis.melody.melody_facts import find_plain_melody
 from analysis.pitch import Key
-from analysis.reharmonisations import compare_harmony
+from analysis.returns.reharmonisations import compare_harmony
 from analysis.score import Score
-from analysis.section_comparisons import SectionPair, in_keys, pair_sections
-from analysis.thirds import lacks_third
 from analysis.timebase import Offset, Span
-from analysis.voices import HeldNote
+from analysis.vocabulary.dominants import ChordInKey, blues_regions
+from analysis.vocabulary.mark_words import add_words
+from analysis.vocabulary.thirds import lacks_third
+from analysis.vocabulary.voices import HeldNote
 
 Value = TypeVar("Value")
 

@@ -10,9 +10,9 @@ from pathlib import Path
 from analysis.errors import ExportError, OverstaveError
 from analysis.marks import Corrections, Settings
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source
 from analysis.score import Score
-from analysis.sources import Source, read_source
 from app.export.annotated import annotate, strip
 from app.export.cautions import RIGHTS
 from app.export.mark_tables import to_csv, to_table_json

@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from analysis.errors import OverstaveError
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.alignments import PairLine
 from app.interface_words import said
 from app.review.document import Document

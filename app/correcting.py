@@ -15,8 +15,8 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.errors import NotationError
 from analysis.marks import Section
-from analysis.roles import find_roles
 from analysis.timebase import Offset, Span
+from analysis.vocabulary.roles import find_roles
 from app.interface_words import said
 from app.review.correction_edits import ClearKey, SetKey, SetMelodyPart, SetRole
 from app.review.document import Document

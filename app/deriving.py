@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject, Signal
 
 from analysis.errors import OverstaveError
 from analysis.marks import Analysis, Corrections
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.interface_words import said
 from app.session import Session
 from app.worker.workshop import Workshop

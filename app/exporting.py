@@ -12,7 +12,7 @@ from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QWidget
 
 from analysis.errors import OverstaveError
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.interface_words import said
 from app.preferences import Preferences
 from app.review.document import Document

@@ -17,8 +17,8 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 import sample_scores
 from analysis.errors import OverstaveError
 from analysis.marks import Analysis
+from analysis.reading.sources import Source
 from analysis.score import Score
-from analysis.sources import Source
 from app.changed_sources import ChangedSources
 from app.engraving.layouts import Layout
 from app.engraving.overlay import room

@@ -12,7 +12,7 @@ from PySide6.QtCore import QDateTime, QLocale, Qt
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from analysis.errors import OverstaveError
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.pages import Page
 from app.interface_words import phrase, said, said_phrase
 from app.review.carrying import Carried

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from analysis.errors import ExportError
+from analysis.reading.sources import Source
 from analysis.score import Score
-from analysis.sources import Source
 from analysis.timebase import Span
 from app.commands import melody_part, open_document, tell, video_time, write_file
 from app.export.annotated_pdf import to_pdf

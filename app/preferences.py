@@ -8,7 +8,7 @@ from typing import Any, Final, Literal, cast
 
 from PySide6.QtCore import QByteArray, QSettings
 
-from analysis.numerals import Convention
+from analysis.vocabulary.numerals import Convention
 from app.review.writing import Writing
 
 LookChoice = Literal["system", "light", "dark"]

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from analysis.chords import KIND_DEGREES, Chord
 from analysis.marks import Analysis, Corrections, Evidence, Mark, Reading, Section
 from analysis.pitch import MODE_SHIFT, Key, Pitch, PitchName
-from analysis.roles import ROLES
 from analysis.score import ChordSymbol, Measure, Note, Part, Score
 from analysis.timebase import Meter, Span
+from analysis.vocabulary.roles import ROLES
 from app.review.correction_edits import (
     ClearChord,
     ClearKey,

@@ -19,9 +19,9 @@ from typing import Final, Literal, NamedTuple, get_args
 
 from analysis.chords import chord_of
 from analysis.marks import ChordDifference, ChordFact
-from analysis.numerals import label_of
 from analysis.timebase import Offset, Span
-from analysis.wording import chord_text
+from analysis.vocabulary.numerals import label_of
+from analysis.vocabulary.wording import chord_text
 from app.engraving.aligned_lines import REACH, AlignedLine, Side, align
 from app.engraving.alignments import PairLine, bent
 from app.engraving.chord_symbols import symbol_text
@@ -117,7 +117,7 @@ def compare(
     first, later
         The passages.
     differences
-        Where their chords differ, as `analysis.reharmonisations` finds it.
+        Where their chords differ, as `analysis.returns.reharmonisations` finds it.
     lines
         The passages engraved; may be fewer than in the end, while they come one by one.
     width

@@ -18,8 +18,8 @@ from xml.etree.ElementTree import Element
 
 from lxml import etree
 
-from analysis.harmonies import read_harmony
 from analysis.pitch import Key, PitchName
+from analysis.reading.harmonies import read_harmony
 from app.engraving.accidentals import add_accidentals
 from app.engraving.chord_symbols import symbol_text
 from app.engraving.drawings import Sources
@@ -66,7 +66,8 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
     Parameters
     ----------
     musicxml
-        A scratch copy as `analysis.sources.Source` holds it: partwise, every element with an id.
+        A scratch copy as `analysis.reading.sources.Source` holds it: partwise, every element with
+        an id.
 
     Raises
     ------

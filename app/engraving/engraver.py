@@ -17,7 +17,7 @@ import verovio
 from lxml import etree
 
 from analysis.errors import EngravingError
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving import bounds
 from app.engraving.bounds import to_box
 from app.engraving.copies import Copy, copy_for

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Final, NamedTuple
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.alignments import PairLine
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout

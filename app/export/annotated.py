@@ -26,10 +26,10 @@ from typing import Final, Literal
 
 from lxml import etree
 
-from analysis.documents import measures_by_part, parse_document
 from analysis.errors import ExportError
 from analysis.marks import ChordFact
-from analysis.sources import Source
+from analysis.reading.documents import measures_by_part, parse_document
+from analysis.reading.sources import Source
 from analysis.timebase import Fraction, Offset
 from app.engraving.lane_labels import function_of
 from app.export.numeral_elements import harmony_element

@@ -19,7 +19,7 @@ from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF
 from PySide6.QtGui import QPageSize, QPainter, QPdfWriter
 
 from analysis.errors import ExportError
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.overlay_painting import paint_overlay
 from app.engraving.painting import Ink, paint_page
 from app.engraving.palettes import LIGHT

@@ -24,7 +24,7 @@ from itertools import product
 from typing import Final
 
 from analysis.marks import MarkKind
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer, Toned
 from app.engraving.metrics import Face
 from app.engraving.musictext import SetText, break_lines, set_text

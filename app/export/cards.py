@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.export.card_layouts import lay_out_card
 from app.export.file_names import PATTERN, named_points
 from app.export.frames import FULL_HD, Frame

@@ -16,7 +16,7 @@ from itertools import product
 from typing import Final
 
 from analysis.marks import Repeat
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from analysis.timebase import Offset, Span
 from app.engraving import bounds
 from app.engraving.aligned_lines import Side

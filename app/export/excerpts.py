@@ -19,7 +19,7 @@ from typing import Final
 
 from analysis.errors import EngravingError
 from analysis.marks import ChordFact
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving import bounds
 from app.engraving.bounds import shape_edges
 from app.engraving.engraver import engrave

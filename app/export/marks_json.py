@@ -9,12 +9,12 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from analysis.harmony.rhythms import find_section_rhythms
 from analysis.marks import Analysis, ChordFact, KeyRegion, Mark, Reading
 from analysis.pitch import Key
-from analysis.rhythms import find_section_rhythms
 from analysis.score import Score
 from analysis.timebase import Fraction, Span
-from analysis.wording import chord_text
+from analysis.vocabulary.wording import chord_text
 
 
 def to_json(analysis: Analysis, score: Score, name: str = "", digest: str = "") -> str:

@@ -17,7 +17,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.bounds import shape_edges
 from app.engraving.musictext import SetText
 from app.engraving.pages import Box, PathShape

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from analysis.marks import Repeat
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.bounds import shape_edges
 from app.engraving.comparisons import RowName
 from app.engraving.labels import Label, Layer, Toned

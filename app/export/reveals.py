@@ -16,7 +16,7 @@ from pathlib import Path
 
 from PySide6.QtGui import QImage
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.export.file_names import PATTERN, named_points
 from app.export.frames import FULL_HD, Frame, Picture
 from app.export.manifests import Progress, about_mark

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving import bounds
 from app.engraving.bounds import shape_edges
 from app.engraving.engraver import engrave

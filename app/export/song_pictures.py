@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import Final
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from analysis.timebase import Span
 from app.export.file_names import safe_name
 from app.export.frames import FULL_HD, Frame, Picture

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from analysis.marks import Repeat
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from analysis.timebase import Span
 from app.engraving.engraver import engrave
 from app.engraving.labels import Layer

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from analysis.timebase import Span
 from app.export.file_names import PATTERN, named_points, safe_name, without_clashes
 from app.export.frames import FULL_HD, Frame

@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path, PurePath
 from typing import Final
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.export.annotated import Form, annotate
 from app.export.captions import cues_of, to_srt, to_webvtt
 from app.export.edit_timelines import (

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from analysis.chords import Chord
 from analysis.marks import Corrections, Section
 from analysis.timebase import Span
-from analysis.wording import chord_text, key_text
+from analysis.vocabulary.wording import chord_text, key_text
 from app.review.alignments import Alignment
 from app.review.carry_reports import Entry, number_now
 from app.review.correction_edits import in_order, outside

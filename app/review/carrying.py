@@ -31,7 +31,7 @@ from analysis.marks import Analysis, Corrections, Mark, mark_id
 from analysis.pitch import Pitch, PitchName
 from analysis.score import Score
 from analysis.timebase import Offset, Span
-from analysis.wording import name_text
+from analysis.vocabulary.wording import name_text
 from app.review.alignments import Alignment, align
 from app.review.carried_corrections import CarriedCorrections, carry_corrections
 from app.review.carry_reports import CarryReport, Entry, number_now, statements

@@ -14,9 +14,9 @@ from typing import ClassVar, TypeVar
 from analysis.chords import Chord
 from analysis.errors import EditError
 from analysis.pitch import Key
-from analysis.roles import ROLES
 from analysis.timebase import Span
-from analysis.wording import chord_text, key_text
+from analysis.vocabulary.roles import ROLES
+from analysis.vocabulary.wording import chord_text, key_text
 from app.review.document import Document
 
 Value = TypeVar("Value")

@@ -8,7 +8,7 @@ from typing import Final
 
 from analysis.marks import Mark
 from analysis.timebase import Span
-from analysis.wording import name_text
+from analysis.vocabulary.wording import name_text
 from app.review.alignments import Alignment, MovedSpan
 from app.review.element_pairs import Counterpart
 from app.review.skeletons import BoneNote, BoneSymbol

@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from analysis.marks import ChordFact, KeyRegion, Mark, Numeral, Reading
-from analysis.note_names import Naming, read_name_at, written_name
-from analysis.numerals import OWN, Convention, Target, label_of, name_numeral
 from analysis.pitch import Key, PitchName
+from analysis.vocabulary.note_names import Naming, read_name_at, written_name
+from analysis.vocabulary.numerals import OWN, Convention, Target, label_of, name_numeral
 from app.review.document import Document
 
 Degrees = Literal["numbers", "movable do"]

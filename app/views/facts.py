@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analysis.marks import ChordDifference, ChordFact, KeyRegion, Line, Mark, MelodyFact, Repeat
-from analysis.numerals import label_of
 from analysis.score import Score
-from analysis.wording import FUNCTION_WORD, chord_text, key_text, name_text
+from analysis.vocabulary.numerals import label_of
+from analysis.vocabulary.wording import FUNCTION_WORD, chord_text, key_text, name_text
 from app.interface_words import counted, said
 from app.views.places import place_text, span_text
 

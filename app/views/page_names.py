@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-from analysis.note_names import Naming, read_name_at, written_name
+from analysis.vocabulary.note_names import Naming, read_name_at, written_name
 from app.engraving.metrics import Face
 from app.engraving.musictext import Run, read_chord_symbol, set_runs
 from app.engraving.pages import Page, Shape, TextShape

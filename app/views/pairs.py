@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from analysis.marks import ChordDifference, Repeat, Section
-from analysis.reharmonisations import compare_harmony
+from analysis.returns.reharmonisations import compare_harmony
 from analysis.timebase import Fraction, Span
-from analysis.wording import key_text
+from analysis.vocabulary.wording import key_text
 from app.engraving.aligned_lines import Side
 from app.interface_words import said
 from app.review.document import Document

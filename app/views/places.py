@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from analysis.marks import ChordFact, MelodyFact
-from analysis.numerals import label_of
 from analysis.score import ChordSymbol, Note, Score
 from analysis.timebase import Fraction, Offset, Span
-from analysis.wording import FUNCTION_WORD, key_text, name_text
+from analysis.vocabulary.numerals import label_of
+from analysis.vocabulary.wording import FUNCTION_WORD, key_text, name_text
 from app.interface_words import said, said_phrase
 from app.review.document import Document
 from app.review.section_edits import sections_of

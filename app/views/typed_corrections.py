@@ -14,14 +14,14 @@ from typing import Final
 
 from analysis.chords import Chord
 from analysis.errors import NotationError
+from analysis.harmony.typed_chords import read_chord
+from analysis.harmony.typed_numerals import read_numeral
 from analysis.marks import ChordFact
-from analysis.note_names import Naming, read_name_at, written_name
-from analysis.numerals import OWN, Convention, label_of, name_numeral
 from analysis.pitch import Key
 from analysis.timebase import Fraction, Offset, Span
-from analysis.typed_chords import read_chord
-from analysis.typed_numerals import read_numeral
-from analysis.wording import chord_text
+from analysis.vocabulary.note_names import Naming, read_name_at, written_name
+from analysis.vocabulary.numerals import OWN, Convention, label_of, name_numeral
+from analysis.vocabulary.wording import chord_text
 from app.interface_words import said
 from app.review.correction_edits import ClearChord, SetChord
 from app.review.document import Document, ReviewedMark

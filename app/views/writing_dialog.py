@@ -16,8 +16,8 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.chords import KIND_DEGREES, Chord
-from analysis.numerals import Convention, label_of, name_numeral
 from analysis.pitch import Key, PitchName
+from analysis.vocabulary.numerals import Convention, label_of, name_numeral
 from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.writing import Writing, degree_words, in_naming
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from analysis.sources import Source, read_source, source_of
+from analysis.reading.sources import Source, read_source, source_of
 from app.engraving.alignments import PairLine
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.export.annotated_pdf import to_pdf
 from app.export.cards import write_cards
 from app.export.folders import Folder

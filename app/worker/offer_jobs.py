@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.export.song_pictures import song_pictures
 from app.export.still_layouts import page_spans
 from app.export.text_sets import Pictures, stem_of, text_files

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Final
 
 from analysis.errors import ExportError
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.export.card_layouts import Card, lay_out_card
 from app.export.frames import Picture
 from app.export.pictures import paint_picture

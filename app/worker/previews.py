@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from PySide6.QtCore import QObject, Signal
 
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.review.document import Document
 from app.worker.export_wishes import PRINTED, Entry, ExportWish
 from app.worker.messages import Answer, Answered, Failed, Kept

@@ -15,8 +15,8 @@ from PySide6.QtCore import QObject, Signal
 
 from analysis.errors import OverstaveError
 from analysis.marks import Analysis, Corrections
+from analysis.reading.sources import Source
 from analysis.score import Score
-from analysis.sources import Source
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page
 from app.export.folders import remove_parts

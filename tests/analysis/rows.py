@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from analysis.chord_facts import find_chord_facts
 from analysis.chords import Chord
+from analysis.harmony.chord_facts import find_chord_facts
+from analysis.harmony.typed_chords import read_chord
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.pitch import Key
 from analysis.timebase import Span
-from analysis.typed_chords import read_chord
 
 #: The twelve usual signatures, as the tonics' distances from C and from A on the line of fifths.
 SHIFTS = range(-6, 6)

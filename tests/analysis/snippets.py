@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from analysis.score import Note, Score
-from analysis.sources import source_of
 
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.chord_matches import same_chord
+from analysis.harmony.chord_matches import same_chord
 from tests.analysis.rows import chord
 
 

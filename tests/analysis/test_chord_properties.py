@@ -7,14 +7,14 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.chord_facts import find_chord_facts
 from analysis.chords import KIND_DEGREES, Chord
+from analysis.harmony.chord_facts import find_chord_facts
+from analysis.harmony.typed_numerals import read_numeral
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
-from analysis.numerals import respelled
 from analysis.pitch import MODE_SHIFT, Key, PitchName
 from analysis.timebase import Span
-from analysis.typed_numerals import read_numeral
-from analysis.wording import chord_sentence
+from analysis.vocabulary.numerals import respelled
+from analysis.vocabulary.wording import chord_sentence
 
 #: Kinds that name a function or next to nothing.
 NAMED = ("pedal", "Tristan", "Neapolitan", "Italian", "French", "German")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from music21 import scale
 
-from analysis.chord_scales import _CHOICES, SCALES
+from analysis.harmony.chord_scales import _CHOICES, SCALES
 from analysis.marks import ChordFact
 from tests.analysis.rows import SHIFTS, facts, moved
 from tests.analysis.tunes import study, tune

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.numerals import Convention, label_of, name_numeral
 from analysis.pitch import Key
+from analysis.vocabulary.numerals import Convention, label_of, name_numeral
 from tests.analysis.rows import SHIFTS, chord, facts, moved, numeral
 
 #: Chord, the chord that follows, numeral [derived]; triads, leading-tone triads, inversions.
@@ -144,7 +144,7 @@ WRITTEN = [
 def test_numerals_as_written(
     symbol: str, key: str, text: str, label: str, major: str, mode: str
 ) -> None:
-    """The forms of `analysis.numerals` in its own convention and the two others."""
+    """The forms of `analysis.vocabulary.numerals` in its own convention and the two others."""
     held = Key.parse(key)
     assert name_numeral(chord(symbol), held).text == text
     assert label_of(text) == label

@@ -7,11 +7,11 @@ import re
 import pytest
 from lxml import etree
 
-from analysis import documents
-from analysis.documents import element_ids, parse_document, scratch_copy
 from analysis.errors import ReadingError
-from analysis.reading import read_score
-from analysis.sources import source_of
+from analysis.reading import documents
+from analysis.reading.documents import element_ids, parse_document, scratch_copy
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from tests.analysis.snippets import attributes, document, harmony, note
 
 NCNAME = re.compile(r"[A-Za-z_][\w.\-]*")

@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from analysis.echoes import Echo, find_echoes
 from analysis.marks import Mark
-from analysis.voices import lead_line
+from analysis.returns.echoes import Echo, find_echoes
+from analysis.vocabulary.voices import lead_line
 from tests.analysis.tunes import study, tune
 
 CALL = "E4:.5 F4:.5 G4:1 C5:.5 A4:1.5"

@@ -10,13 +10,13 @@ from fractions import Fraction
 
 import pytest
 
-from analysis.chord_facts import find_chord_facts
 from analysis.chords import Chord
+from analysis.harmony.chord_facts import find_chord_facts
+from analysis.harmony.typed_chords import read_chord
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.pitch import Key, PitchName
 from analysis.timebase import Span
-from analysis.typed_chords import read_chord
-from analysis.wording import chord_sentence
+from analysis.vocabulary.wording import chord_sentence
 
 #: Tonics from D flat to F sharp on the line of fifths, so that no key needs double sharps.
 MAJOR_TONICS = range(-5, 7)

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from analysis.habits import FOLDED, MOST, fold_habits
+from analysis.form.habits import FOLDED, MOST, fold_habits
 from analysis.marks import DEFAULT_CONFIDENCE, Evidence, Line, Mark
 from analysis.pipeline import analyse
 from analysis.pitch import PitchName
-from analysis.reading import read_score
-from analysis.sources import read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.timebase import Fraction, Span
 from tests.analysis.tunes import shown as marks_of
 from tests.analysis.tunes import study, tune

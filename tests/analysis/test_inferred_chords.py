@@ -15,17 +15,17 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from analysis.chord_lattices import ChordLattice
-from analysis.chord_vocabularies import QUALITIES
-from analysis.chord_weights import merge_weights, read_model
-from analysis.inferred_chords import infer_chords, is_plain, is_songlike
+from analysis.harmony.typed_chords import read_chord
+from analysis.inference.chord_lattices import ChordLattice
+from analysis.inference.chord_vocabularies import QUALITIES
+from analysis.inference.chord_weights import merge_weights, read_model
+from analysis.inference.inferred_chords import infer_chords, is_plain, is_songlike
+from analysis.inference.note_segments import GridSegments
 from analysis.marks import Corrections, KeyRegion, PlacedChord, Settings
-from analysis.note_grid import read_grid
-from analysis.note_segments import GridSegments
 from analysis.pitch import STEPS, Key, Pitch, PitchName
 from analysis.score import KeySignature, Measure, Note, Part, Score
 from analysis.timebase import Meter, Span
-from analysis.typed_chords import read_chord
+from analysis.vocabulary.note_grid import read_grid
 from tests.bench.inferred_gradients import Gradient
 
 FOUR = Meter(4, 4)

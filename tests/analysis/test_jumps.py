@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.jumps import Signs, played_order
+from analysis.reading.jumps import Signs, played_order
 from tests.analysis.snippets import attributes, note, read
 
 WHOLE = note("C4", 16)

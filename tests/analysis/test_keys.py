@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.keys import find_key_regions
+from analysis.keys.key_regions import find_key_regions
 from analysis.marks import KeyRegion, Settings
 from analysis.pitch import Key, Pitch, PitchName
-from analysis.placements import place_symbols
-from analysis.roles import find_melody_line, find_roles
 from analysis.score import KeySignature, Score
 from analysis.timebase import Offset
+from analysis.vocabulary.placements import place_symbols
+from analysis.vocabulary.roles import find_melody_line, find_roles
 from tests.analysis.tunes import tune
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from analysis.line_runs import Step, find_fifth_runs, find_stepwise_runs, sides_of
+from analysis.lines.line_runs import Step, find_fifth_runs, find_stepwise_runs, sides_of
 from analysis.timebase import Span
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.loops import Loop, find_loops
 from analysis.marks import Mark
+from analysis.returns.loops import Loop, find_loops
 from tests.analysis.tunes import study, tune
 
 AXIS = "C:4 G:4 Am:4 F:4"

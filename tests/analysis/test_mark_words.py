@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analysis.voices import join_words, lead_line, sung_words
+from analysis.vocabulary.voices import join_words, lead_line, sung_words
 from tests.analysis.tunes import study, tune
 
 MELODY = "C5:1=ket- D5:1=-tle E5:1 D5:1=won’t C5:4=sing, r:4 C5:4=now"

@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.measure_contents import (
+from analysis.returns.measure_contents import (
     SILENT,
     ContentKinds,
     alike_when_moved,
     longest_common,
     measure_contents,
 )
-from analysis.voices import lead_line
+from analysis.vocabulary.voices import lead_line
 from tests.analysis.tunes import tune
 from tests.strategies import voice_lines
 

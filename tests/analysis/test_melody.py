@@ -10,9 +10,9 @@ from fractions import Fraction
 
 import pytest
 
-from analysis.chord_tones import chord_tone, key_degree
 from analysis.chords import KIND_DEGREES, Chord
-from analysis.embellishments import Setting, name_kind
+from analysis.inference.chord_tones import chord_tone, key_degree
+from analysis.melody.embellishments import Setting, name_kind
 from analysis.pitch import Key, PitchName
 from tests.analysis.tunes import facts, roles, shown, study, tune
 

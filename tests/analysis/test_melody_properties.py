@@ -7,9 +7,9 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.roles import ROLES, find_roles
 from analysis.score import Score
-from analysis.voices import hold_notes, lead_line
+from analysis.vocabulary.roles import ROLES, find_roles
+from analysis.vocabulary.voices import hold_notes, lead_line
 from tests.analysis.tunes import study, tune
 from tests.strategies import chord_lines, keys, voice_lines
 

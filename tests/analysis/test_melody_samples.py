@@ -19,9 +19,9 @@ import pytest
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, MelodyFact
 from analysis.pipeline import analyse
 from analysis.pitch import Key, Pitch, PitchName
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Part, Score
-from analysis.sources import read_source
 from analysis.timebase import Span
 
 FOLDER = Path(__file__).parents[2] / "sample_scores"

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.inferred_chords import infer_chords
-from analysis.note_grid import CHANNELS, column_of, grid_times, read_grid
-from analysis.note_segments import LONGEST, GridSegments
+from analysis.inference.inferred_chords import infer_chords
+from analysis.inference.note_segments import LONGEST, GridSegments
 from analysis.pitch import Pitch, PitchName
 from analysis.score import KeySignature, Measure, Note, Part, Score
 from analysis.timebase import Meter
+from analysis.vocabulary.note_grid import CHANNELS, column_of, grid_times, read_grid
 
 
 def measures(meter: Meter, count: int, pickup: Fraction | None = None) -> tuple[Measure, ...]:

@@ -6,8 +6,8 @@ fixed do as in French and Italian, from memory.
 
 import pytest
 
-from analysis.note_names import Naming, read_name_at, written_name
 from analysis.pitch import PitchName
+from analysis.vocabulary.note_names import Naming, read_name_at, written_name
 
 NAMINGS: tuple[Naming, ...] = ("english", "german", "fixed do")
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from analysis.chords import Chord
-from analysis.placements import lay_over, place_symbols
+from analysis.harmony.typed_chords import read_chord
 from analysis.timebase import Span
-from analysis.typed_chords import read_chord
+from analysis.vocabulary.placements import lay_over, place_symbols
 from tests.analysis.tunes import tune
 
 

@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import pytest
 
-import analysis.reading
+import analysis.reading.scores
 from analysis.errors import ReadingError
 from analysis.pitch import Pitch
-from analysis.reading import read_score
-from analysis.sources import source_of
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from analysis.timebase import Meter
 from tests.analysis.snippets import attributes, document, note, one, read
 
@@ -372,7 +372,7 @@ def test_whatever_music21_raises_is_a_named_error(monkeypatch: pytest.MonkeyPatc
         def xmlRootToScore(self, *_: object) -> None:
             raise RecursionError("too deep")
 
-    monkeypatch.setattr(analysis.reading, "MusicXMLImporter", Broken)
+    monkeypatch.setattr(analysis.reading.scores, "MusicXMLImporter", Broken)
     source = source_of(document([attributes() + note("C4", 16)]), "a.musicxml")
     with pytest.raises(ReadingError, match="The music in “a") as raised:
         read_score(source)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from analysis.marks import DEFAULT_CONFIDENCE, Mark
-from analysis.repeat_marks import likeness_of, make_repeat_marks, shift_text
+from analysis.returns.repeat_marks import likeness_of, make_repeat_marks, shift_text
 from tests.analysis.test_reharmonisations import HOME, MELODY, OTHER, PHRASE
 from tests.analysis.tunes import study, tune
 

@@ -7,9 +7,9 @@ from fractions import Fraction
 import pytest
 
 from analysis.marks import Repeat
-from analysis.repeats import find_repeats
+from analysis.returns.repeats import find_repeats
 from analysis.timebase import Span
-from analysis.voices import lead_line
+from analysis.vocabulary.voices import lead_line
 from tests.analysis.tunes import tune
 
 PHRASE = "E4:1 G4:1 A4:1 G4:1 E4:1.5 D4:.5 C4:2"

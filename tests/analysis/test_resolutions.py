@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.wording import chord_sentence
+from analysis.vocabulary.wording import chord_sentence
 from tests.analysis.rows import SHIFTS, facts, moved, numeral
 
 #: Row, index of the dominant, what became of it, the chord that came.

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from analysis.harmony.rhythms import find_section_rhythms
 from analysis.marks import Analysis, Section
-from analysis.rhythms import find_section_rhythms
 from analysis.timebase import Span
 from tests.analysis.tunes import study, tune
 

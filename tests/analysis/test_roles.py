@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from analysis.marks import Corrections
-from analysis.reading import read_score
-from analysis.roles import find_roles
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.sources import read_source
+from analysis.vocabulary.roles import find_roles
 from tests.analysis.tunes import tune
 
 SAMPLES = Path(__file__).parents[2] / "sample_scores"

@@ -15,9 +15,9 @@ import pytest
 
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Mark, Repeat
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.sources import read_source
 
 FOLDER: Final = Path(__file__).parents[2] / "sample_scores"
 PLANTED: Final[dict[str, Any]] = json.loads((FOLDER / "planted.json").read_text(encoding="utf-8"))

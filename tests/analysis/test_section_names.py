@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.section_names import Stretch, letters_by_content, name_sections, share_letters
+from analysis.form.section_names import Stretch, letters_by_content, name_sections, share_letters
 
 
 def stretches(*sections: tuple[str, int, str]) -> tuple[list[Stretch], list[str]]:

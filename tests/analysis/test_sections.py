@@ -11,9 +11,9 @@ import pytest
 
 from analysis.marks import Section, Settings
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Measure, RehearsalMark, Score
-from analysis.sources import read_source
 from tests.analysis.tunes import study, tune
 
 SAMPLES = Path(__file__).parents[2] / "sample_scores"

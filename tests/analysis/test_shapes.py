@@ -8,10 +8,10 @@ from itertools import pairwise
 import pytest
 
 from analysis.marks import Section
-from analysis.shape_marks import make_shape_marks
-from analysis.shapes import find_climax, find_shapes
+from analysis.melody.shape_marks import make_shape_marks
+from analysis.melody.shapes import find_climax, find_shapes
 from analysis.timebase import Span
-from analysis.voices import lead_line
+from analysis.vocabulary.voices import lead_line
 from tests.analysis.tunes import tune
 
 

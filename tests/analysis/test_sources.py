@@ -13,11 +13,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import analysis.sources
-from analysis.documents import element_ids, parse_document
+import analysis.reading.sources
 from analysis.errors import ReadingError
-from analysis.reading import read_score
-from analysis.sources import Source, read_source, source_of
+from analysis.reading.documents import element_ids, parse_document
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source, source_of
 from tests.analysis.snippets import DOCTYPE, attributes, document, harmony, note
 from tests.strategies import damaged
 
@@ -270,7 +270,7 @@ def test_an_archive_of_very_many_files_is_not_listed() -> None:
 
 
 def test_sizes_are_limited(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(analysis.sources, "LARGEST", 1000)
+    monkeypatch.setattr(analysis.reading.sources, "LARGEST", 1000)
     assert "larger than" in refused(PLAIN + b" " * 1000)
     assert "larger than" in refused(packed({"a.xml": b"ab" * 1000}))
     path = tmp_path / "large.xml"

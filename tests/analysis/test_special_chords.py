@@ -6,7 +6,7 @@ import pytest
 
 from analysis.chords import KIND_DEGREES, Chord
 from analysis.pitch import Key, PitchName
-from analysis.wording import chord_sentence
+from analysis.vocabulary.wording import chord_sentence
 from tests.analysis.rows import SHIFTS, chord, facts, moved, numeral
 
 

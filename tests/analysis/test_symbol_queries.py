@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from analysis.chords import KIND_DEGREES, Chord
+from analysis.inference.symbol_queries import SymbolQuery, check_symbols
 from analysis.marks import PlacedChord
 from analysis.pitch import Pitch, PitchName
 from analysis.score import Lyric, Measure, Note, Part, Score
-from analysis.symbol_queries import SymbolQuery, check_symbols
 from analysis.timebase import Meter, Span
 
 MEASURE = Fraction(4)

@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import pytest
 
+from analysis.form.talking_points import MOST, rank_marks
 from analysis.marks import Mark, MarkKind, mark_id
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.sources import read_source
-from analysis.talking_points import MOST, rank_marks
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.timebase import Span
 from tests.analysis.test_reharmonisations import HOME, MELODY
 from tests.analysis.test_sections import SAMPLES

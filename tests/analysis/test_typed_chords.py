@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from analysis.chords import KIND_DEGREES, Chord
 from analysis.errors import NotationError
-from analysis.note_names import Naming, read_name_at, written_name
+from analysis.harmony.typed_chords import read_chord
 from analysis.pitch import PitchName
-from analysis.typed_chords import read_chord
+from analysis.vocabulary.note_names import Naming, read_name_at, written_name
 from app.engraving.chord_symbols import QUALITIES, symbol_text
 
 SPELLINGS = {

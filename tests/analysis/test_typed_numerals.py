@@ -1,4 +1,4 @@
-"""Typed numerals: read backwards what `analysis.numerals` writes, and checked against music21."""
+"""Typed numerals: `analysis.vocabulary.numerals` read backwards, checked against music21."""
 
 import pytest
 from hypothesis import given
@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 from music21 import roman
 
 from analysis.errors import NotationError
-from analysis.numerals import label_of, name_numeral
+from analysis.harmony.typed_numerals import read_numeral
 from analysis.pitch import Key, PitchName
-from analysis.typed_numerals import read_numeral
+from analysis.vocabulary.numerals import label_of, name_numeral
 
 MAJOR = ["C major", "G major", "Bb major", "F# major", "Db major"]
 MINOR = ["A minor", "C minor", "F# minor", "Eb minor"]

@@ -11,14 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from analysis.harmony.typed_chords import read_chord
 from analysis.marks import Analysis, Corrections, Section
 from analysis.pipeline import Worked, analyse, analyse_again, analyse_first
 from analysis.pitch import Key
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.sources import read_source
 from analysis.timebase import Span
-from analysis.typed_chords import read_chord
 from analysis.updates import changed_range
 from tests.analysis.tunes import tune
 

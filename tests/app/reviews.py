@@ -10,9 +10,9 @@ from typing import Literal
 
 from analysis.marks import Line, Mark, MelodyFact, Repeat
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source
 from analysis.score import Note, Score
-from analysis.sources import Source, read_source
 from analysis.timebase import Span
 from app.review.document import Decision, Document, SourceInfo, State
 from sample_scores import compose

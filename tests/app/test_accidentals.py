@@ -7,7 +7,7 @@ from typing import Final
 
 from lxml import etree
 
-from analysis.sources import source_of
+from analysis.reading.sources import source_of
 from app.engraving.copies import copy_for
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout

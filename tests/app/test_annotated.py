@@ -12,8 +12,8 @@ from lxml import etree
 
 from analysis.marks import ChordFact, Mark, Reading
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.sources import Source, source_of
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, source_of
 from app.export.annotated import ADDED, Form, annotate, strip
 from app.review.document import Document, SourceInfo
 from app.review.edits import Decide, Reword

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from PySide6.QtGui import QImage
 
 from analysis.marks import MelodyFact
-from analysis.sources import Source
+from analysis.reading.sources import Source
 from app.engraving.bounds import shape_box
 from app.engraving.pages import TextShape
 from app.export.annotated_pdf import to_pdf

@@ -10,7 +10,7 @@ import pytest
 from lxml import etree
 
 import sample_scores
-from analysis.sources import read_source
+from analysis.reading.sources import read_source
 from app.cli import run
 from app.export.talking_points import talking_points
 from app.review.document import Decision, SourceInfo

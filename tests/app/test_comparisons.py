@@ -9,8 +9,8 @@ from itertools import combinations, pairwise
 import pytest
 
 from analysis.marks import Repeat
+from analysis.reading.sources import Source
 from analysis.score import Score
-from analysis.sources import Source
 from app.engraving.aligned_lines import Side
 from app.engraving.alignments import PairLine
 from app.engraving.comparisons import Comparison, compare

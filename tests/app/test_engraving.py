@@ -13,8 +13,8 @@ from lxml import etree
 
 import sample_scores
 from analysis.errors import EngravingError
-from analysis.reading import read_score
-from analysis.sources import Source, read_source, source_of
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source, source_of
 from app.engraving.bounds import ink_boxes, shape_box
 from app.engraving.engraver import engrave
 from app.engraving.layouts import STAFF_HEIGHT, Layout
@@ -122,7 +122,8 @@ def test_times_of_a_sample_go_from_left_to_right(sample: tuple[Source, Engraving
 def test_the_same_source_gives_the_same_pages_in_another_process() -> None:
     program = (
         "import hashlib, pickle, sys; from pathlib import Path;"
-        "from analysis.sources import read_source; from app.engraving.engraver import engrave;"
+        "from analysis.reading.sources import read_source;"
+        "from app.engraving.engraver import engrave;"
         "from app.engraving.layouts import Layout;"
         "pages = list(engrave(read_source(Path(sys.argv[1])), Layout()));"
         "print(hashlib.sha256(repr(pages).encode()).hexdigest())"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from lxml import etree
 
-from analysis.sources import source_of
+from analysis.reading.sources import source_of
 from app.engraving.copies import Copy, copy_for
 from app.engraving.layouts import Layout
 from app.engraving.reserved_widths import stand_in, width

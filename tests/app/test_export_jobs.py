@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from analysis.errors import ExportError
-from analysis.sources import source_of
+from analysis.reading.sources import source_of
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout
 from app.export.folders import CONTENTS

@@ -9,9 +9,9 @@ import pytest
 
 from analysis.marks import Line
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, source_of
 from analysis.score import KeySignature, Score
-from analysis.sources import Source, source_of
 from app.engraving.bounds import shape_box
 from app.engraving.engraver import engrave
 from app.engraving.labels import PLAIN, Overlay

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-from analysis.sources import source_of
+from analysis.reading.sources import source_of
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout
 from app.engraving.lent_symbols import lend_symbols

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 
 from analysis.marks import Analysis
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.sources import read_source
 from app.export import marks_json
 from app.export.marks_json import to_json
 from tests import strategies

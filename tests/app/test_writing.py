@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
+from analysis.harmony.typed_numerals import read_numeral
 from analysis.marks import ChordFact, Reading
-from analysis.note_names import read_name_at
-from analysis.numerals import Convention
 from analysis.pitch import Key
-from analysis.typed_numerals import read_numeral
+from analysis.vocabulary.note_names import read_name_at
+from analysis.vocabulary.numerals import Convention
 from app.engraving.musictext import set_chord_symbol
 from app.engraving.pages import Page, TextShape
 from app.review.document import Document

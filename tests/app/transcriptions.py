@@ -13,8 +13,8 @@ import sample_scores
 from analysis.marks import Settings
 from analysis.pipeline import analyse
 from analysis.pitch import Pitch, PitchName
-from analysis.reading import read_score
-from analysis.sources import source_of
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from app.review.carrying import Carried, carry_over, plan_carrying
 from app.review.document import Document, SourceInfo
 from app.review.storage import StoredReview, document_of, from_bytes, stored, to_bytes

@@ -25,13 +25,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from analysis.chord_weights import FittedModel
 from analysis.groundwork import lay_groundwork
-from analysis.key_tables import KeyTables
+from analysis.inference.chord_weights import FittedModel
+from analysis.keys.key_tables import KeyTables
 from analysis.marks import Corrections, Settings
 from analysis.pipeline import work
-from analysis.reading import read_score
-from analysis.sources import read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from app.export.marks_json import to_json
 from tests.bench.agreement import (
     Analysed,

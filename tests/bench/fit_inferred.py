@@ -35,11 +35,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.chord_lattices import ChordLattice
-from analysis.chord_paths import best_path
-from analysis.chord_vocabularies import QUALITIES, REACH, Vocabulary
-from analysis.chord_weights import FittedModel, merge_weights, model_of, weight_shapes
-from analysis.note_grid import Floats, Ints
+from analysis.inference.chord_lattices import ChordLattice
+from analysis.inference.chord_paths import best_path
+from analysis.inference.chord_vocabularies import QUALITIES, REACH, Vocabulary
+from analysis.inference.chord_weights import FittedModel, merge_weights, model_of, weight_shapes
+from analysis.vocabulary.note_grid import Floats, Ints
 from tests.bench.inferred_gradients import Gradient
 from tests.bench.inferred_pieces import (
     Gold,
@@ -78,8 +78,8 @@ STEP: Final = 0.03
 UNSIGNED: Final = 0.12
 _SCALES: Final = ((0, 2, 4, -1, 1, 3, 5), (0, 2, -3, -1, 1, -4, 5, -2))
 ABOUT: Final = {
-    "about": "Weights of the chord decoder: analysis/chord_weights.py says how they are laid out, "
-    "tests/bench/fit_inferred.py fits them.",
+    "about": "Weights of the chord decoder: analysis/inference/chord_weights.py says how they "
+    "are laid out, tests/bench/fit_inferred.py fits them.",
     "licence": "CC BY-SA 4.0, https://creativecommons.org/licenses/by-sa/4.0/",
     "sources": [
         "Roman-numeral analyses of 45 songs and keyboard preludes from When in Rome, M. Gotham and "

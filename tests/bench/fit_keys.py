@@ -18,9 +18,9 @@ from typing import Any, Final
 
 import numpy as np
 
-from analysis.key_cues import Cues, Floats, find_cues, read_events
-from analysis.key_evidence import block_evidence, opening_evidence
-from analysis.key_tables import (
+from analysis.keys.key_cues import Cues, Floats, find_cues, read_events
+from analysis.keys.key_evidence import block_evidence, opening_evidence
+from analysis.keys.key_tables import (
     OPENING,
     TABLES,
     KeyTables,
@@ -32,10 +32,10 @@ from analysis.key_tables import (
     weights_from,
 )
 from analysis.pitch import PitchName
-from analysis.placements import place_symbols
-from analysis.reading import read_score
-from analysis.roles import find_melody_line, find_roles
-from analysis.sources import read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
+from analysis.vocabulary.placements import place_symbols
+from analysis.vocabulary.roles import find_melody_line, find_roles
 from tests.bench.key_fits import Lesson, fit_weights
 
 REFERENCE: Final = Path(__file__).parents[3] / "shared" / "reference" / "rock"
@@ -148,9 +148,9 @@ def _stored(songs: Sequence[Song], weights: KeyWeights) -> dict[str, Any]:
         for table, counted in _total(songs).items()
     }
     return {
-        "about": "Counts and weights of the key finder: analysis/key_tables.py says how they are "
-        "used, tests/bench/fit_keys.py makes them. Rows of a table are intervals in half steps "
-        "above the tonic, columns the qualities of analysis/key_cues.py.",
+        "about": "Counts and weights of the key finder: analysis/keys/key_tables.py says how they "
+        "are used, tests/bench/fit_keys.py makes them. Rows of a table are intervals in half steps "
+        "above the tonic, columns the qualities of analysis/keys/key_cues.py.",
         "sources": [
             "Melody, keys and Roman numerals of 55 songs of the Rock Corpus v2.1, T. de Clercq and "
             "D. Temperley, CC BY 4.0, http://rockcorpus.midside.com"

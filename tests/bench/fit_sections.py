@@ -22,12 +22,17 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from analysis.form.section_boundaries import (
+    SelfSimilarity,
+    describe_barlines,
+    find_boundaries,
+    log_odds,
+)
 from analysis.marks import Settings
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.roles import find_melody_line, find_roles
-from analysis.section_boundaries import SelfSimilarity, describe_barlines, find_boundaries, log_odds
-from analysis.sources import read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
+from analysis.vocabulary.roles import find_melody_line, find_roles
 
 Array = npt.NDArray[np.float64]
 

@@ -13,15 +13,15 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.chord_lattices import ChordLattice, ForwardSums, used_rows
-from analysis.chord_vocabularies import (
+from analysis.inference.chord_lattices import ChordLattice, ForwardSums, used_rows
+from analysis.inference.chord_vocabularies import (
     FORM_QUALITY,
     FORMS,
     INTERVALS,
     QUALITIES,
     classify_moves,
 )
-from analysis.chord_weights import (
+from analysis.inference.chord_weights import (
     COARSE_LENGTHS,
     HALF_STEPS,
     INTERVAL_BINS,
@@ -30,8 +30,8 @@ from analysis.chord_weights import (
     bins_from_tone,
     weight_shapes,
 )
-from analysis.note_grid import Floats, Ints
-from analysis.note_segments import LONGEST, SegmentMeasures
+from analysis.inference.note_segments import LONGEST, SegmentMeasures
+from analysis.vocabulary.note_grid import Floats, Ints
 
 Doubles = NDArray[np.float64]
 

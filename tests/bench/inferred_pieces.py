@@ -20,14 +20,14 @@ import music21
 import numpy as np
 from music21.corpus.chorales import ChoraleListRKBWV
 
-from analysis.chord_lattices import ChordLattice, near_tonics, plausible_tonics
-from analysis.chord_vocabularies import QUALITIES, NumeralState, Vocabulary, list_states
-from analysis.note_grid import Ints, NoteGrid, read_grid
-from analysis.note_segments import GridSegments
+from analysis.inference.chord_lattices import ChordLattice, near_tonics, plausible_tonics
+from analysis.inference.chord_vocabularies import QUALITIES, NumeralState, Vocabulary, list_states
+from analysis.inference.note_segments import GridSegments
 from analysis.pitch import PitchName
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.sources import read_source
+from analysis.vocabulary.note_grid import Ints, NoteGrid, read_grid
 
 REFERENCE: Final = Path(__file__).parents[3] / "shared" / "reference" / "scores"
 CHORALES: Final = tuple(n for n in range(1, 21) if n not in (6, 11, 14, 15, 17))

@@ -41,8 +41,8 @@ from analysis.chords import KIND_DEGREES, Chord
 from analysis.marks import Corrections, Settings
 from analysis.pipeline import analyse_first
 from analysis.pitch import PitchName
-from analysis.reading import read_score
-from analysis.sources import source_of
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from app.engraving.painting import LIGHT, PagePainter
 from app.preferences import Preferences
 from app.review.correction_edits import SetChord

@@ -17,9 +17,9 @@ from random import Random
 from statistics import median
 from typing import Any, Final
 
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from analysis.score import Score
-from analysis.sources import source_of
 from app.review.edits import Decide
 from app.review.journals import Journal, read_journal
 from app.review.storage import from_bytes, stored, to_bytes

@@ -1,8 +1,8 @@
 """Likelihood of the analysts' tonics under the key model, its slope, and the climb along it.
 
-The model is a conditional random field over the 24 keys of `analysis.key_paths`; only the tonic
-is given by the reference, the mode is left open (summed over). All pieces climb at once: they are
-padded to one length and run through the forward and backward recursions side by side.
+The model is a conditional random field over the 24 keys of `analysis.keys.key_paths`; only the
+tonic is given by the reference, the mode is left open (summed over). All pieces climb at once: they
+are padded to one length and run through the forward and backward recursions side by side.
 
 References
 ----------
@@ -20,7 +20,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from analysis.key_paths import (
+from analysis.keys.key_paths import (
     MODE_CHANGE,
     RELATIVE,
     SAME_TONIC,
@@ -28,7 +28,7 @@ from analysis.key_paths import (
     TONIC_CHANGE,
     change_costs,
 )
-from analysis.key_tables import KeyWeights
+from analysis.keys.key_tables import KeyWeights
 
 Floats = npt.NDArray[np.float64]
 

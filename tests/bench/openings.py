@@ -25,7 +25,7 @@ from PySide6.QtCore import QEventLoop, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 import sample_scores
-from analysis.sources import read_source
+from analysis.reading.sources import read_source
 from app.engraving.pages import Page
 from app.preferences import Preferences
 from app.start_window import make_application

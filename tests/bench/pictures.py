@@ -22,8 +22,8 @@ import verovio
 
 import sample_scores
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.sources import Source, read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source
 from app.engraving.copies import copy_for
 from app.engraving.layouts import Layout
 from app.export.card_layouts import lay_out_card

@@ -21,9 +21,9 @@ from typing import Any, Final
 from analysis.marks import Repeat
 from analysis.pipeline import analyse
 from analysis.pitch import PitchName
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.sources import read_source
 from tests.bench.fit_sections import left_out, read_songs
 
 SONGS: Final = Path(__file__).parents[3] / "shared" / "reference" / "rock"

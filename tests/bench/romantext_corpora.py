@@ -13,8 +13,8 @@ from typing import Final
 
 import music21
 
-from analysis.reading import read_score
-from analysis.sources import read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from tests.bench.agreement import Analysed, Heard
 from tests.bench.inferred_pieces import CHORALES, Label, Stretch, chorale_paths, read_romantext
 

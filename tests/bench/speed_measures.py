@@ -22,14 +22,14 @@ import music21
 from lxml import etree
 
 import sample_scores
+from analysis.harmony.typed_chords import read_chord
 from analysis.marks import Corrections
 from analysis.pipeline import analyse, analyse_again, analyse_first
 from analysis.pitch import Key
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source, source_of
 from analysis.score import Score
-from analysis.sources import read_source, source_of
 from analysis.timebase import Span
-from analysis.typed_chords import read_chord
 from tests.bench.large_scores import large_score, repeated_score
 from tests.bench.plain_music21 import read_plainly
 from tests.bench.songs import draw_song, to_score

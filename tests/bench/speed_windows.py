@@ -24,7 +24,7 @@ from PySide6.QtCore import QEvent, QEventLoop, QSettings, Qt, QTimer
 from PySide6.QtGui import QPainter, QPixmap
 from PySide6.QtWidgets import QApplication
 
-from analysis.sources import Source, read_source
+from analysis.reading.sources import Source, read_source
 from app.engraving.pages import Page
 from app.engraving.painting import LIGHT, PagePainter
 from app.export.passages import Contents

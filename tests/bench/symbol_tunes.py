@@ -23,13 +23,13 @@ from typing import Any, Final, NamedTuple
 
 import music21
 
-from analysis.dominants import is_outside
+from analysis.harmony.typed_numerals import read_numeral
 from analysis.marks import ChordFact, Settings
 from analysis.pipeline import analyse
 from analysis.pitch import PitchName
-from analysis.reading import read_score
-from analysis.sources import read_source
-from analysis.typed_numerals import read_numeral
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
+from analysis.vocabulary.dominants import is_outside
 from app.export.romantext import figure, key_name
 from tests.bench.plain_music21 import key_of
 

@@ -7,9 +7,9 @@ from fractions import Fraction
 
 from lxml import etree
 
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from analysis.score import ChordSymbol, Measure, Note, Part, Score
-from analysis.sources import source_of
 
 _DIVISIONS = 48
 

@@ -1,8 +1,9 @@
 """What other libraries read from the same documents, note by note under the same ids.
 
-music21 and partitura read the untouched document, only with the names of `analysis.documents` in
-it, since neither knows them otherwise: music21 keeps a note's colour, partitura its id. Both give
-each printed note's sounding pitch, place in its measure and duration, and the chord symbols.
+music21 and partitura read the untouched document, only with the names of
+`analysis.reading.documents` in it, since neither knows them otherwise: music21 keeps a note's
+colour, partitura its id. Both give each printed note's sounding pitch, place in its measure and
+duration, and the chord symbols.
 
 What partitura leaves out is left out of the comparison with it: kinds and basses of chord symbols,
 places of them in the measure (it knows no ``<offset>``), and N.C.; changes of octave in a
@@ -25,9 +26,9 @@ from music21 import harmony
 from music21.musicxml.xmlToM21 import MusicXMLImporter
 from partitura import score as partitura_score
 
-from analysis.documents import element_ids, measures_by_part, parse_document
+from analysis.reading.documents import element_ids, measures_by_part, parse_document
+from analysis.reading.sources import Source
 from analysis.score import Note, Score
-from analysis.sources import Source
 
 #: Places and durations that differ by less, in quarter notes, are the same.
 NEAR = 0.01

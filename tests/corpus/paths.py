@@ -15,10 +15,10 @@ from typing import TypeVar
 from lxml import etree
 from PySide6.QtGui import QImage
 
-from analysis.documents import parse_document
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.sources import Source
+from analysis.reading.documents import parse_document
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source
 from analysis.timebase import Span
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout

@@ -19,8 +19,8 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import OverstaveError
+from analysis.reading.sources import Source, read_source, source_of
 from analysis.score import Score
-from analysis.sources import Source, read_source, source_of
 from tests.corpus.other_readings import (
     Reading,
     differing_notes,

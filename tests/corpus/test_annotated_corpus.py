@@ -23,8 +23,8 @@ from lxml import etree
 from music21.musicxml.xmlToM21 import MusicXMLImporter
 
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.sources import Source, read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source
 from app.export.annotated import ADDED, Form, annotate, strip
 from app.review.document import Document, SourceInfo
 from sample_scores import compose

@@ -14,9 +14,9 @@ import pytest
 
 from analysis.marks import Corrections, Repeat
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import KeySignature, Note, Part, Score
-from analysis.sources import read_source
 from tests.corpus.pieces import corpus_folder
 
 #: Two settings of one tune with other chords: the basses agree on 18 to 71 % of the beats.

@@ -15,7 +15,7 @@ import pytest
 from lxml import etree
 
 from analysis.errors import ReadingError
-from analysis.sources import Source, read_source
+from analysis.reading.sources import Source, read_source
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout
 from app.engraving.pages import Page

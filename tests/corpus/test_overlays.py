@@ -16,9 +16,9 @@ import pytest
 
 from analysis.errors import ReadingError
 from analysis.marks import Analysis, Mark
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.sources import read_source
 from analysis.timebase import Span
 from app.engraving.engraver import engrave
 from app.engraving.labels import PLAIN

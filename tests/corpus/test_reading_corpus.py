@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from analysis.documents import element_ids, parse_document
-from analysis.reading import read_score
+from analysis.reading.documents import element_ids, parse_document
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source
 from analysis.score import Score
-from analysis.sources import Source, read_source
 from tests.corpus.other_readings import differing_notes, music21_reading
 from tests.corpus.pieces import SAMPLE_SIZE, all_pieces, name_of, sample_pieces
 

@@ -10,8 +10,8 @@ import pytest
 from music21 import converter, roman
 
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.sources import read_source
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source
 from app.export.romantext import to_romantext
 from app.review.document import Document, SourceInfo
 from tests.corpus.pieces import name_of, sample_pieces

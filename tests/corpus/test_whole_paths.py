@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from analysis.errors import ReadingError
-from analysis.sources import read_source
+from analysis.reading.sources import read_source
 from tests.corpus.pieces import name_of, other_notations, reference_pieces, sample_pieces
 from tests.corpus.sweep import OTHERS, sweep, swept_pieces
 

@@ -22,8 +22,8 @@ from lxml import etree
 
 from analysis.errors import OverstaveError
 from analysis.pipeline import analyse
-from analysis.reading import read_score
-from analysis.sources import read_source, source_of
+from analysis.reading.scores import read_score
+from analysis.reading.sources import read_source, source_of
 from app.export import themes
 from app.review.document import Document, SourceInfo
 from app.review.journals import Journal

@@ -33,9 +33,9 @@ import app
 from analysis.errors import OverstaveError
 from analysis.marks import Analysis, Settings
 from analysis.pipeline import analyse
-from analysis.reading import read_score
+from analysis.reading.scores import read_score
+from analysis.reading.sources import Source, read_source, source_of
 from analysis.score import Score
-from analysis.sources import Source, read_source, source_of
 from app.export.annotated import annotate, strip
 from app.export.frames import FULL_HD
 from app.export.marks_json import to_json

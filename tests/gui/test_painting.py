@@ -7,7 +7,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 
-from analysis.sources import source_of
+from analysis.reading.sources import source_of
 from app.engraving.bounds import shape_box
 from app.engraving.engraver import engrave
 from app.engraving.layouts import Layout

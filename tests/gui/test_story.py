@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from analysis.sources import read_source
+from analysis.reading.sources import read_source
 from app.export.annotated import strip
 from app.review.storage import stored, to_bytes
 from app.window import Window

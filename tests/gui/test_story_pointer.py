@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QApplication, QToolTip
 from pytestqt.qtbot import QtBot
 
 from analysis.marks import MelodyFact
-from analysis.wording import name_text
+from analysis.vocabulary.wording import name_text
 from app.review.writing import Writing
 from app.window import Window
 from tests.gui.conftest import document

@@ -1,0 +1,1 @@
+"""Sections, and what to talk about first."""

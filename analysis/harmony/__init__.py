@@ -1,0 +1,1 @@
+"""What each chord is and does: functions, cadences, scales, rhythm."""

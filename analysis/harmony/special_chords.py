@@ -1,0 +1,123 @@
+"""Chords with a name of their own: not by their degree, but by what they do between neighbours.
+
+The task is to know, of a chord that is no dominant: common-tone and passing diminished chords, the
+augmented sixths, the Neapolitan, chords over a held bass, and the tonic's six-four. None of them is
+told by its root alone, so each rule looks at the chords on either side.
+
+References
+----------
+Open Music Theory v1, *alteredSubdominants* (Neapolitan and augmented sixths are S). The pedal
+six-four, common-tone and passing diminished chords: textbook practice (from memory).
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from analysis.harmony.chord_roles import ChordPlace, ChordRole
+from analysis.marks import Reading
+from analysis.timebase import Fraction
+from analysis.vocabulary.wording import chord_text, name_text
+
+#: A six-four on the dominant's bass is cadential when it holds no longer than this many quarters;
+#: in a blues, where the tonic stands on any of its tones, no longer than half of that.
+_LONGEST_SIX_FOUR: Final = Fraction(4)
+
+
+def find_special(place: ChordPlace) -> ChordRole | None:
+    """The role of a chord that has a name of its own, None for any other."""
+    for rule in (_diminished, _augmented_sixth, _neapolitan, _pedal_six_four, _six_four):
+        role = rule(place)
+        if role is not None:
+            return role
+    return None
+
+
+def _diminished(place: ChordPlace) -> ChordRole | None:
+    """Common-tone and passing diminished chords, which lead nowhere by their root."""
+    chord, after = place.chord, place.after
+    if chord.triad != "dim" or chord.seventh == "m7" or after is None or after.chord is None:
+        return None
+    tones = {tone.pc for tone in chord.tones}
+    if after.chord.root.pc in tones and chord.seventh == "d7" and after.chord.triad != "dim":
+        common = name_text(after.chord.root)
+        reason = f"It keeps {common}, the root of {chord_text(after.chord)}, and neighbours it."
+        return ChordRole("", special="CT", reasons=(reason,), tags=("common tone",), confidence=0.8)
+    if (after.chord.bass.pc - chord.bass.pc) % 12 in (1, 11) and place.before is not None:
+        reason = f"It passes by half step to {chord_text(after.chord)}."
+        return ChordRole("", reasons=(reason,), tags=("passing",), confidence=0.75)
+    return None
+
+
+def _augmented_sixth(place: ChordPlace) -> ChordRole | None:
+    """bVI7 that opens to the dominant or to the six-four above its bass."""
+    chord, after = place.chord, place.after
+    if place.one.interval != 8:
+        return None
+    named = {"Italian": "It", "French": "Fr", "German": "Ger"}.get(chord.kind)
+    if named is None:
+        seventh = chord.triad == "maj" and chord.seventh == "m7"
+        six_four = (
+            after is not None
+            and after.chord is not None
+            and after.interval == 0
+            and after.chord.inversion == 2
+        )
+        if not seventh or not six_four:
+            return None
+        named = "Ger"
+    fourth = name_text(place.one.key.tonic + 6)
+    reasons = (f"Its seventh is heard as {fourth}, the raised fourth, which opens to the fifth.",)
+    readings = (Reading("subV⁷/V", "As a chord symbol it is the substitute of V/V.", 0.3, "D"),)
+    return ChordRole(
+        "S",
+        special=named,
+        reasons=reasons,
+        alternatives=readings,
+        tags=("augmented sixth",),
+        confidence=0.8,
+    )
+
+
+def _neapolitan(place: ChordPlace) -> ChordRole | None:
+    """A major triad on the lowered second degree that prepares the dominant."""
+    chord = place.chord
+    if place.one.interval != 1 or chord.triad != "maj" or len(chord.degrees) != 3:
+        return None
+    if chord.inversion != 1 and place.step not in (7, 11, 0):
+        return None
+    reason = "A major triad on the lowered second degree, before the dominant: the Neapolitan."
+    readings = (Reading(place.plain_label, "The same chord by its degree.", 0.3, "S"),)
+    return ChordRole(
+        "S", special="N", reasons=(reason,), alternatives=readings, tags=("Neapolitan",)
+    )
+
+
+def _pedal_six_four(place: ChordPlace) -> ChordRole | None:
+    """IV over the tonic's bass between two tonics: a pedal six-four."""
+    chord, key = place.chord, place.one.key
+    if place.one.interval != 5 or chord.bass.pc != key.tonic.pc or place.before is None:
+        return None
+    around = [one for one in (place.before, place.after) if one is not None]
+    if any(one.interval != 0 or one.chord is None for one in around):
+        return None
+    reason = "The bass holds 1 while 3–4–3 and 5–6–5 move above it: a pedal six-four."
+    readings = (
+        Reading("I", "Some hear the tonic go on, its third and fifth suspended.", 0.35, "T"),
+    )
+    return ChordRole(
+        "S", reasons=(reason,), alternatives=readings, tags=("pedal six-four", "pedal")
+    )
+
+
+def _six_four(place: ChordPlace) -> ChordRole | None:
+    """The tonic over the dominant's bass that gives way to the dominant."""
+    chord = place.chord
+    longest = _LONGEST_SIX_FOUR / 2 if place.blues else _LONGEST_SIX_FOUR
+    if place.one.interval != 0 or chord.inversion != 2 or place.step != 7:
+        return None
+    if place.one.span.duration > longest:
+        return None
+    reason = "The tonic stands on the dominant's bass and gives way to it."
+    readings = (Reading(place.plain_label, "By its tones it is the tonic.", 0.3, "T"),)
+    return ChordRole("D", reasons=(reason,), alternatives=readings, tags=("cadential six-four",))

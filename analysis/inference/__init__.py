@@ -1,0 +1,1 @@
+"""Chords where none are written, and doubts about those that are."""

@@ -1,0 +1,1 @@
+"""Key regions and their evidence."""

@@ -1,0 +1,135 @@
+"""Bass lines: the bass that climbs or falls by step, by half steps, or by fifths.
+
+The task is to find where the bass goes somewhere: three chords or more over a bass that moves by
+step in one direction, or four or more over a bass that moves by fifths. A line says what chord
+symbols do not show at a glance, and why some chords stand in inversion.
+
+Method
+------
+The bass is a row of stays (see `analysis.lines.stays`), runs are found in it by arithmetic (see
+`analysis.lines.line_runs`). A run by fifths that arrives on the tonic ends there, unless it goes on
+for two chords more: what follows a cadence is a new start.
+
+What it cannot do: it names no line that a bass player adds between the chords.
+
+References
+----------
+Common practice, no source. The falling tetrachord and the chromatic fall as bass lines: Open Music
+Theory v1 (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analysis.lines.line_finds import LineFind
+from analysis.lines.line_runs import Run, find_fifth_runs, find_stepwise_runs, sides_of
+from analysis.lines.stays import Stay
+from analysis.marks import ChordFact, Evidence, Line
+from analysis.timebase import Span
+from analysis.vocabulary.voices import HeldNote, pitch_at
+from analysis.vocabulary.wording import chord_text, name_text
+
+
+def find_lines(
+    chords: Sequence[ChordFact],
+    bass: Sequence[Stay],
+    part: str,
+    melody: Sequence[HeldNote] = (),
+) -> tuple[LineFind, ...]:
+    """Lines of the bass, in order of time.
+
+    Parameters
+    ----------
+    chords
+        Chord facts in order of time.
+    bass, part
+        The stays of the bass and the id of the part that plays it, empty for symbols alone.
+    melody
+        Its notes in order of time, to say whether it moves along or against.
+    """
+    row = [stay.step for stay in bass]
+    finds = [
+        _find(chords, bass[run.first : run.last + 1], run, part, melody)
+        for run in (*find_stepwise_runs(row), *_to_the_tonic(chords, bass, find_fifth_runs(row)))
+        if len(_chords_of(bass[run.first : run.last + 1])) >= min(run.length, 3)
+        or run.kind == "chromatic"
+    ]
+    return tuple(sorted(finds, key=lambda find: find.line.span))
+
+
+def _to_the_tonic(
+    chords: Sequence[ChordFact], bass: Sequence[Stay], runs: Sequence[Run]
+) -> list[Run]:
+    """Runs by fifths, cut where they arrive on the tonic shortly before their end."""
+    kept = []
+    for run in runs:
+        home = _is_home(chords, bass[run.last - 1])
+        last = run.last - 1 if home else run.last
+        if last - run.first >= 3:
+            kept.append(Run(run.first, last, run.kind, run.direction))
+    return kept
+
+
+def _is_home(chords: Sequence[ChordFact], stay: Stay) -> bool:
+    """Whether a stay is the tonic chord in root position, without a minor seventh."""
+    fact = chords[stay.chords[0]]
+    tonic = fact.key.tonic.pc
+    chord = fact.chord
+    return chord is not None and chord.root.pc == tonic == stay.name.pc and chord.seventh != "m7"
+
+
+def _chords_of(stays: Sequence[Stay]) -> tuple[int, ...]:
+    return tuple(dict.fromkeys(index for stay in stays for index in stay.chords))
+
+
+def _find(
+    chords: Sequence[ChordFact],
+    stays: Sequence[Stay],
+    run: Run,
+    part: str,
+    melody: Sequence[HeldNote],
+) -> LineFind:
+    line = Line(
+        span=Span(stays[0].span.start, stays[-1].span.end),
+        kind=run.kind,
+        part=part,
+        direction=run.direction,
+        notes=tuple(stay.name for stay in stays),
+        elements=tuple(stay.elements[0] for stay in stays if stay.elements),
+        evidence=_inversions(chords, stays) if run.kind != "fifths" else (),
+    )
+    sung = [pitch_at(melody, stay.span.start) for stay in stays]
+    motion = sides_of([stay.step for stay in stays], sung) if run.kind != "fifths" else ""
+    return LineFind(
+        line=line,
+        voice="bass",
+        chords=_chords_of(stays),
+        confidence=_confidence(run),
+        at=tuple(stay.span.start for stay in stays),
+        against=(("melody", motion),) if motion else (),
+    )
+
+
+def _confidence(run: Run) -> float:
+    """A longer line is heard more surely, a chromatic one sooner than one in the scale."""
+    table = {
+        "chromatic": {3: 0.7, 4: 0.9},
+        "diatonic": {3: 0.4, 4: 0.65, 5: 0.8},
+        "fifths": {4: 0.65, 5: 0.8},
+    }[run.kind]
+    return table.get(run.length, max(table.values()))
+
+
+def _inversions(chords: Sequence[ChordFact], stays: Sequence[Stay]) -> tuple[Evidence, ...]:
+    """The chords that are turned over so that the bass can step."""
+    evidence = []
+    for stay in stays:
+        fact = chords[stay.chords[0]]
+        if fact.chord is None or fact.chord.root.pc == stay.name.pc:
+            continue
+        if stay.name.pc in fact.chord.pitch_classes:
+            chord, bass = chord_text(fact.chord), name_text(stay.name)
+            what = f"{chord} has {bass} in the bass, for the sake of the line."
+            evidence.append(Evidence(what, fact.elements))
+    return tuple(evidence)

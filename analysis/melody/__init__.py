@@ -1,0 +1,1 @@
+"""Sung notes against chord and key."""

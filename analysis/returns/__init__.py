@@ -1,0 +1,1 @@
+"""What comes back: phrases, echoes, loops, and new chords under an old melody."""

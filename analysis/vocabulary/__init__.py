@@ -1,0 +1,1 @@
+"""What several detectors share: numerals, roles, voices, places, words."""

@@ -1,0 +1,192 @@
+"""Sentences for a viewer, from a fact's own evidence.
+
+Each is what a teacher would say while pointing: what the thing is, what it was expected to do,
+what it did. Under thirty words, no more certain than the fact is.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from analysis.chords import Chord
+from analysis.marks import ChordFact, KeyRegion, Section
+from analysis.pitch import Key, PitchName
+from analysis.vocabulary.numerals import label_of
+
+#: Another key is named beside the first from this chance on.
+_RIVAL: Final = 0.25
+FUNCTION_WORD: Final = {"T": "tonic", "S": "subdominant", "D": "dominant", "": "no clear function"}
+
+
+def name_text(name: PitchName) -> str:
+    """A note name with music signs: ``B♭``."""
+    return str(name).replace("#", "♯").replace("b", "♭")
+
+
+def with_signs(text: str) -> str:
+    """Plain note and chord names in a text with music signs.
+
+    Examples
+    --------
+    >>> with_signs("Bbm7/Db: third → #11")
+    'B♭m7/D♭: third → #11'
+    """
+    return re.sub(r"(?<=[A-G])(b+|#+)", lambda m: "♭♯"[m[0][0] == "#"] * len(m[0]), text)
+
+
+def key_text(key: Key) -> str:
+    """A key with music signs: ``B♭ major``."""
+    return f"{name_text(key.tonic)} {key.mode}"
+
+
+def chord_text(chord: Chord | None) -> str:
+    """A short chord symbol: ``F♯m7(♭5)/A``; ``N.C.`` for none."""
+    if chord is None:
+        return "N.C."
+    quality = {"maj": "", "min": "m", "dim": "dim", "aug": "aug", "": ""}[chord.triad]
+    seventh = {"": "", "m7": "7", "M7": "maj7", "d7": "7"}[chord.seventh]
+    if chord.triad == "dim" and chord.seventh == "m7":
+        quality, seventh = "m7(♭5)", ""
+    if not chord.triad:
+        seventh += "sus4" if chord.has(4, 0) else "sus2" if chord.has(2, 0) else "5"
+    over = f"/{name_text(chord.bass)}" if chord.bass.pc != chord.root.pc else ""
+    return f"{name_text(chord.root)}{quality}{seventh}{over}"
+
+
+def key_sentence(region: KeyRegion, before: Sequence[KeyRegion]) -> str:
+    """What is said where a key region begins; ``before`` are the regions up to it, in order."""
+    key = key_text(region.key)
+    others = [one for one in region.alternatives if one[0].tonic.pc != region.key.tonic.pc]
+    rival, chance = others[0] if others else (region.key, 0.0)
+    doubt = f", though you can hear it in {key_text(rival)}" if chance >= _RIVAL else ""
+    if not before:
+        why = f": {_as_clause(region.evidence[0].statement)}" if region.evidence else ""
+        return f"We are in {key}{why}{doubt}."
+    old = key_text(before[-1].key)
+    if any(one.key.tonic.pc == region.key.tonic.pc for one in before[:-1]):
+        return f"The key returns from {old} to {key}{doubt}."
+    if before[-1].key.tonic.pc == region.key.tonic.pc:
+        return f"The tonic stays and the mode changes, from {old} to {key}{doubt}."
+    how = {
+        "pivot": "turns by a chord that both keys share",
+        "step up": "climbs",
+        "direct": "jumps without a bridge",
+    }.get(region.change, "moves")
+    return f"The key {how}, from {old} to {key}{doubt}."
+
+
+def _as_clause(statement: str) -> str:
+    """A statement without its full stop, to stand after a colon."""
+    bare = statement.rstrip(".")
+    return bare[0].lower() + bare[1:] if bare.startswith(("It ", "Its ", "The ")) else bare
+
+
+def other_key_reason(key: Key, other: Key) -> str:
+    """Why a stretch in one key could be heard in another, by how the two tonics lie."""
+    home, there = name_text(key.tonic), name_text(other.tonic)
+    apart = (other.tonic.pc - key.tonic.pc) % 12
+    if apart == 0:
+        return f"{home} stays home; its third is heard both ways, or not at all."
+    if other.signature == key.signature:
+        return f"It has the same notes; there {there} is home in place of {home}."
+    if apart == 5:
+        return f"There {home} is the fifth degree and keeps asking for {there}."
+    if apart == 7:
+        return f"There {home} is the fourth degree, a plagal neighbour of {there}."
+    return f"Its chords fit {key_text(other)} nearly as well."
+
+
+def section_sentence(section: Section) -> str:
+    """What is said of a section."""
+    name = section.name or section.label
+    return f"Section {name} begins here."
+
+
+def chord_sentence(fact: ChordFact) -> str:
+    """What is said of one chord: what it is, what it was expected to do, what it did."""
+    if fact.chord is None or fact.numeral is None:
+        return "No chord sounds here."
+    what = f"{chord_text(fact.chord)} is {label_of(fact.numeral.text)} in {key_text(fact.key)}"
+    return f"{what}{_doing(fact)}"
+
+
+_SPECIAL: Final = {
+    "augmented sixth": ": an augmented sixth, opening outward to the dominant.",
+    "Neapolitan": ": the Neapolitan, a dark subdominant before the dominant.",
+    "common tone": ": it neighbours the next chord and shares its root.",
+    "passing": ": it only passes, by half step, from one chord to the next.",
+    "pedal six-four": " over a held tonic in the bass: a gentle sway, 5–6–5 and 3–4–3.",
+    "cadential six-four": ": the tonic's tones on the dominant's bass, about to give way.",
+    "related ii": ": it prepares the dominant that follows, as ii prepares V.",
+    "backdoor pair": ": borrowed from minor, it opens the back door to the tonic.",
+}
+
+
+def _doing(fact: ChordFact) -> str:
+    """The second half of a chord's sentence."""
+    for tag, words in _SPECIAL.items():
+        if tag in fact.tags:
+            return words
+    if fact.expected:
+        return _wanting(fact)
+    if "mixture" in fact.tags:
+        parallel = "major" if fact.key.is_minor_like else "minor"
+        return f", borrowed from {name_text(fact.key.tonic)} {parallel}{_going(fact)}."
+    if "no third" in fact.tags:
+        heard = next((tag for tag in fact.tags if tag.startswith("heard ")), "")
+        return f", a chord without a third{f', {heard}' if heard else ''}."
+    if "pedal" in fact.tags and fact.chord is not None:
+        return f" over a held {name_text(fact.chord.bass)} in the bass."
+    if going := _going(fact):
+        return going + "."
+    return {
+        "T": ": home." if _is_tonic(fact) else ", standing in for home.",
+        "S": ", moving away from home.",
+        "D": ", leaning toward home.",
+        "": ", between tonic and dominant.",
+    }[fact.function]
+
+
+_GOING: Final = {
+    "plagal": ", falling home by plagal motion",
+    "double plagal": ", falling to IV as IV falls home: double plagal motion",
+    "to the dominant": ", getting ready for the dominant",
+}
+
+
+def _going(fact: ChordFact) -> str:
+    """Where a subdominant goes, where that has a name."""
+    return next((words for tag, words in _GOING.items() if tag in fact.tags), "")
+
+
+def _is_tonic(fact: ChordFact) -> bool:
+    return fact.chord is not None and fact.chord.root.pc == fact.key.tonic.pc
+
+
+def _wanting(fact: ChordFact) -> str:
+    """What became of a dominant."""
+    wanted = _signed(fact.expected)
+    kind = {"subV": "a substitute dominant sliding", "backdoor": "the backdoor dominant rising"}
+    for tag, words in kind.items():
+        if tag in fact.tags:
+            return f": {words} to {fact.came or wanted}."
+    start = f": it wants {wanted}"
+    if fact.resolution == "resolves":
+        chain = ", itself a dominant that leads on" if "chain" in fact.tags else ""
+        return f"{start}, and {fact.came or wanted} comes{chain}."
+    if fact.resolution == "deceptive":
+        return f"{start}, but {fact.came} takes its place."
+    if fact.resolution == "delayed":
+        return f"{start}, held back by {fact.came}."
+    if fact.resolution == "interrupted":
+        return f"{start}, breaks off, and {fact.came} comes after the silence."
+    if fact.came:
+        return f"{start}, but goes on to {fact.came}."
+    return f"{start}, which does not come."
+
+
+def _signed(symbol: str) -> str:
+    """A plain chord symbol with music signs."""
+    return symbol.replace("b", "♭").replace("#", "♯")
