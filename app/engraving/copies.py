@@ -20,12 +20,11 @@ from lxml import etree
 
 from analysis.pitch import Key, PitchName
 from analysis.reading.harmonies import read_harmony
-from app.engraving.accidentals import add_accidentals
+from analysis.vocabulary.note_names import Naming
 from app.engraving.chord_symbols import symbol_text
 from app.engraving.drawings import Sources
-from app.engraving.excerpts import CutTie, choose_parts, cut_part, remove_node
+from app.engraving.excerpts import CutTie, kept_parts_of, parts_of, remove_node
 from app.engraving.layouts import Layout
-from app.engraving.lent_symbols import lend_symbols
 from app.engraving.mending import mend
 from app.engraving.reserved_widths import stand_in
 from app.engraving.svg_shapes import set_symbol
@@ -74,49 +73,30 @@ def copy_for(musicxml: bytes, layout: Layout) -> Copy:
     ValueError
         If it is no partwise score, or the layout names parts or measures that it has not.
     """
-    root = etree.fromstring(musicxml, etree.XMLParser(resolve_entities=False, no_network=True))
-    parts = root.findall("part")
-    if not parts:
-        raise ValueError("the document has no parts")
-    measures: dict[str, int] = {}
-    firsts: list[str] = []
-    for part in parts:
-        for index, measure in enumerate(part.iterfind("measure")):
-            measures[measure.get("id", "")] = index
-            if index == len(firsts):
-                firsts.append(measure.get("id", ""))
-    lend_symbols(root, layout.parts)
-    parts = choose_parts(root, layout.parts)
-    for part in parts:
-        add_accidentals(part)
-    last = len(firsts) - 1 if layout.last is None else layout.last
+    whole = layout.first is None and layout.last is None
+    # An excerpt leaves the document as it is; a whole one is changed, and wanted once.
+    chosen = (parts_of if whole else kept_parts_of)(musicxml, layout.parts)
+    last = len(chosen.firsts) - 1 if layout.last is None else layout.last
     first = layout.first or 0
-    if not 0 <= first <= last < len(firsts):
+    if not 0 <= first <= last < len(chosen.firsts):
         raise ValueError(f"it has no measures {first + 1} to {last + 1}")
-    staff_measures = tuple(
-        ids
-        for part in parts
-        for ids in [tuple(m.get("id", "") for m in part.iterfind("measure"))] * _staves(part)
-    )
-    cut_ties: list[CutTie] = []
-    if layout.first is not None or layout.last is not None:
-        for part in parts:
-            cut_ties += cut_part(part, first, last)
+    root, cut_ties = (chosen.root, []) if whole else chosen.excerpt(first, last)
     _clean(root, layout)
-    sources = _marked(root, layout, frozenset(measures))
+    sources = _marked(root, layout)
     offsets: dict[str, float] = {}
     lengths: dict[int, float] = {}
-    for part in parts:
-        _time(part, measures, offsets, lengths)
+    for part in root.iterfind("part"):
+        _time(part, chosen.measures, offsets, lengths)
     return Copy(
-        etree.tostring(root, encoding="unicode"),
-        sources, measures, tuple(firsts), staff_measures, offsets, lengths,
-        tuple(cut_ties),
-    )  # fmt: skip
-
-
-def _staves(part: etree._Element) -> int:
-    return max((int(_number(node.text)) for node in part.iter("staves")), default=1) or 1
+        musicxml=etree.tostring(root, encoding="unicode"),
+        sources=sources,
+        measures=chosen.measures,
+        firsts=chosen.firsts,
+        staff_measures=chosen.staff_measures,
+        offsets=offsets,
+        lengths=lengths,
+        cut_ties=tuple(cut_ties),
+    )
 
 
 def _clean(root: etree._Element, layout: Layout) -> None:
@@ -137,7 +117,7 @@ def _clean(root: etree._Element, layout: Layout) -> None:
             remove_node(node)
 
 
-def _marked(root: etree._Element, layout: Layout, measures: frozenset[str]) -> Sources:
+def _marked(root: etree._Element, layout: Layout) -> Sources:
     """Mark chord symbols and directions, and say which ids verovio keeps."""
     harmonies: dict[str, str] = {}
     symbols: dict[str, str] = {}
@@ -146,16 +126,16 @@ def _marked(root: etree._Element, layout: Layout, measures: frozenset[str]) -> S
         element, mark = node.get("id", ""), f"h-{at}"
         harmonies[mark] = element
         symbols[element] = "" if node.get("print-object") == "no" else harmony_text(node)
-        _replace(node, mark, symbols[element])
+        _replace(node, mark, symbols[element], layout.naming)
     for at, node in enumerate(root.iter("direction")):
         element = node.get("id", "")
         if element:
             words[f"d-{at}"] = element
             for text in node.iter("words", "rehearsal"):
                 text.set(_LANG, f"d-{at}")
-    notes = frozenset(note.get("id", "") for note in root.iter("note"))
+    kept = frozenset(node.get("id", "") for node in root.iter("note", "measure"))
     left_out = frozenset[str]() if layout.measure_numbers else frozenset({"mNum"})
-    return Sources(notes | measures, harmonies, words, symbols, left_out)
+    return Sources(kept, harmonies, words, symbols, left_out, layout.naming)
 
 
 def harmony_text(node: etree._Element) -> str:
@@ -167,9 +147,9 @@ def harmony_text(node: etree._Element) -> str:
     return symbol_text(*harmony)
 
 
-def _replace(node: etree._Element, mark: str, symbol: str) -> None:
+def _replace(node: etree._Element, mark: str, symbol: str, naming: Naming) -> None:
     """Put a stand-in of the symbol's width in the place of the harmony's content."""
-    width = set_symbol(symbol).width if symbol else 0.0
+    width = set_symbol(symbol, naming=naming).width if symbol else 0.0
     kept = [child for child in node if child.tag in {"offset", "staff"}]
     node[:] = []
     kind = etree.SubElement(node, "kind", text=stand_in(width / _HARM_SIZE + _HARM_GAP))

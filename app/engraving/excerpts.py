@@ -4,13 +4,23 @@ An excerpt keeps the chosen measures and puts what holds at the first of them be
 clefs, key, meter, transposition, staves. Slurs, wedges and other lines that cross its ends are
 taken out, for half a line would hang in the air; ties that cross them are named, since a note that
 is held over is not struck again.
+
+Pictures show many excerpts of one score. So a document is parsed, its parts chosen and what they
+need given to them once (`parts_of`); an excerpt copies its own measures alone, and costs the same
+in a song of a hundred measures and in one of a thousand.
 """
 
 from __future__ import annotations
 
+from copy import deepcopy
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 from lxml import etree
+
+from app.engraving.accidentals import add_accidentals
+from app.engraving.lent_symbols import lend_symbols
 
 #: Where the other note of a tie that crosses an end of the excerpt would be.
 Side = Literal["before", "after"]
@@ -29,6 +39,111 @@ _LINES: Final = (
     "wavy-line", "ending",
 )  # fmt: skip
 _HOLDERS: Final = frozenset({"direction-type", "notations", "ornaments", "barline", "attributes"})
+#: Choices of parts that are kept: a set of pictures shows the leading part, all, and a few more.
+_MOST_CHOICES: Final = 4
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenPart:
+    """A part with its measures; ``attributes`` lists those in it with the index of the measure."""
+
+    node: etree._Element
+    measures: tuple[etree._Element, ...]
+    attributes: tuple[tuple[int, etree._Element], ...]
+    staves: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenParts:
+    """A document with the wanted parts alone.
+
+    ``measures`` maps the id of every part's measure, wanted or not, to its index; ``firsts`` lists
+    by index the id of the measure in the first part that has it; ``staff_measures`` lists by staff
+    over the wanted parts the ids of its measures by index.
+    """
+
+    root: etree._Element
+    parts: tuple[ChosenPart, ...]
+    measures: dict[str, int]
+    firsts: tuple[str, ...]
+    staff_measures: tuple[tuple[str, ...], ...]
+
+    def excerpt(self, first: int, last: int) -> tuple[etree._Element, list[CutTie]]:
+        """A document of the measures of indexes first to last, and the ties that are cut.
+
+        It shares nothing with the whole one, which stays as it is.
+        """
+        new = _bare(self.root)
+        by_node = {part.node: part for part in self.parts}
+        cut_ties: list[CutTie] = []
+        for child in self.root:
+            if child in by_node:
+                part = _cut_part(by_node[child], first, last)
+                cut_ties += _cut_ties(part)
+                new.append(part)
+            else:
+                new.append(deepcopy(child))
+        return new, cut_ties
+
+
+def parts_of(musicxml: bytes, wanted: tuple[str, ...] | None) -> ChosenParts:
+    """Parse a document and choose parts by id; all for None.
+
+    Raises
+    ------
+    ValueError
+        If it is no partwise score, or has none of the parts.
+    """
+    root = etree.fromstring(musicxml, etree.XMLParser(resolve_entities=False, no_network=True))
+    measures: dict[str, int] = {}
+    firsts: list[str] = []
+    if root.find("part") is None:
+        raise ValueError("the document has no parts")
+    for part in root.iterfind("part"):
+        for index, measure in enumerate(part.iterfind("measure")):
+            measures[measure.get("id", "")] = index
+            if index == len(firsts):
+                firsts.append(measure.get("id", ""))
+    lend_symbols(root, wanted)
+    chosen = choose_parts(root, wanted)
+    for part in chosen:
+        add_accidentals(part)
+    parts = tuple(map(_chosen_part, chosen))
+    staff_measures = tuple(
+        ids
+        for part in parts
+        for ids in [tuple(measure.get("id", "") for measure in part.measures)] * part.staves
+    )
+    return ChosenParts(root, parts, measures, tuple(firsts), staff_measures)
+
+
+@lru_cache(maxsize=_MOST_CHOICES)
+def kept_parts_of(musicxml: bytes, wanted: tuple[str, ...] | None) -> ChosenParts:
+    """As `parts_of`, parsed once for many excerpts; not to be changed."""
+    return parts_of(musicxml, wanted)
+
+
+def _chosen_part(part: etree._Element) -> ChosenPart:
+    measures = tuple(part.iterfind("measure"))
+    attributes = tuple(
+        (at, node) for at, measure in enumerate(measures) for node in measure.iterfind("attributes")
+    )
+    return ChosenPart(part, measures, attributes, _staves(part))
+
+
+def _staves(part: etree._Element) -> int:
+    counts = (node.text or "" for node in part.iter("staves"))
+    return max((int(count) for count in counts if count.strip().isdecimal()), default=1) or 1
+
+
+def _bare(node: etree._Element) -> etree._Element:
+    """An element without its children."""
+    # The document's own elements have no namespace; only prefixes are declared.
+    prefixes = {prefix: name for prefix, name in node.nsmap.items() if prefix is not None}
+    new = etree.Element(node.tag, nsmap=prefixes)
+    new.attrib.update(node.attrib)
+    new.text, new.tail = node.text, node.tail
+    return new
 
 
 def choose_parts(root: etree._Element, wanted: tuple[str, ...] | None) -> list[etree._Element]:
@@ -74,20 +189,19 @@ def _close_groups(part_list: etree._Element) -> None:
                 part_list.remove(entry)
 
 
-def cut_part(part: etree._Element, first: int, last: int) -> list[CutTie]:
-    """Keep the measures of indexes first to last, and name the ties that are cut."""
-    measures = part.findall("measure")
+def _cut_part(part: ChosenPart, first: int, last: int) -> etree._Element:
+    """A part with copies of the measures of indexes first to last."""
     held: dict[tuple[str, str], etree._Element] = {}
-    for measure in measures[:first]:
-        for attributes in measure.iterfind("attributes"):
-            _hold(attributes, held)
-        part.remove(measure)
-    for measure in measures[last + 1 :]:
-        part.remove(measure)
-    if first < len(measures):
-        _begin(measures[first], held)
-    _loosen(part)
-    return _cut_ties(part)
+    for at, attributes in part.attributes:
+        if at >= first:
+            break
+        _hold(attributes, held)
+    new = _bare(part.node)
+    new.extend(map(deepcopy, part.measures[first : last + 1]))
+    if first < len(part.measures):
+        _begin(new[0], held)
+    _loosen(new)
+    return new
 
 
 def _hold(attributes: etree._Element, held: dict[tuple[str, str], etree._Element]) -> None:
@@ -113,7 +227,7 @@ def _begin(start: etree._Element, held: dict[tuple[str, str], etree._Element]) -
     whole = etree.Element("attributes")
     for tag in _LASTING:
         for number in sorted(number for name, number in held if name == tag):
-            whole.append(held[tag, number])
+            whole.append(deepcopy(held[tag, number]))
     start.insert(0, whole)
 
 

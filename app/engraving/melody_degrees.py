@@ -6,6 +6,7 @@ is left out. Nothing here can be selected, so what lies under a degree is still 
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
@@ -64,14 +65,19 @@ def _distance(one: Box, other: Box) -> float:
 
 
 def degrees_within(
-    melody: Iterable[MelodyFact], part: str, start: Offset, spans: Sequence[Span]
+    melody: Sequence[MelodyFact], part: str, start: Offset, spans: Sequence[Span]
 ) -> dict[Offset, MelodyFact]:
     """Facts of a part's notes that begin in some stretches, by their time from a start.
 
-    The stretches are counted from the start, too.
+    The melody is in order of time; the stretches are counted from the start, too.
     """
-    return {
-        fact.span.start - start: fact
-        for fact in melody
-        if fact.part == part and any(fact.span.start - start in span for span in spans)
-    }
+    found = {}
+    for span in spans:
+        low, high = (
+            bisect_left(melody, start + at, key=lambda fact: fact.span.start)
+            for at in (span.start, span.end)
+        )
+        for fact in melody[low:high]:
+            if fact.part == part:
+                found[fact.span.start - start] = fact
+    return found

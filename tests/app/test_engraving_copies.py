@@ -7,9 +7,11 @@ from lxml import etree
 
 from analysis.reading.sources import source_of
 from app.engraving.copies import Copy, copy_for
+from app.engraving.excerpts import kept_parts_of
 from app.engraving.layouts import Layout
 from app.engraving.reserved_widths import stand_in, width
 from tests.analysis.snippets import attributes, document, harmony, note
+from tests.app.reviews import SAMPLES, read_sample
 
 
 def copied(*parts: list[str], layout: Layout | None = None, head: str = "") -> Copy:
@@ -279,3 +281,23 @@ def test_a_time_without_measure_has_no_numbers(numbers: str) -> None:
 def test_the_longest_note_is_drawn_as_the_next() -> None:
     copy = copied([attributes() + note("C5", 16, "<type>maxima</type>")])
     assert tree(copy).findtext(".//type") == "long"
+
+
+def test_excerpts_of_one_document_do_not_change_each_other() -> None:
+    source, _ = read_sample(SAMPLES[0])
+    layouts = [Layout(first=first, last=first + 3) for first in (0, 5, 3, 5, 0)]
+    copies = [copy_for(source.musicxml, layout) for layout in layouts]
+    alone = []
+    for layout in layouts:
+        kept_parts_of.cache_clear()
+        alone.append(copy_for(source.musicxml, layout))
+    assert copies == alone
+    assert copies[1] == copies[3] != copies[2]
+
+
+def test_many_excerpts_of_one_document_parse_it_once_for_each_choice_of_parts() -> None:
+    source, _ = read_sample(SAMPLES[0])
+    kept_parts_of.cache_clear()
+    for first in range(8):
+        copy_for(source.musicxml, Layout(first=first, last=first + 1))
+    assert kept_parts_of.cache_info().misses == 1
