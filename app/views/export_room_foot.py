@@ -17,9 +17,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.export.cautions import RIGHTS
-from app.interface_words import said
-from app.views.export_room_words import outcome_text, stopped_text
+from app.interface_words import said, said_phrase
+from app.views.export_room_words import RIGHTS_WORDS, outcome_text, stopped_text
 from app.worker.messages import Exported
 
 
@@ -134,7 +133,7 @@ class ExportFoot(QWidget):
         told = QHBoxLayout()
         told.addWidget(self.message, 3)
         told.addWidget(self.bar, 2)
-        rights = QLabel(RIGHTS, wordWrap=True)
+        rights = QLabel(said_phrase(RIGHTS_WORDS), wordWrap=True)
         rights.setProperty("quiet", True)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(12, 8, 12, 10)

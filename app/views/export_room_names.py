@@ -9,6 +9,7 @@ from analysis.errors import OverstaveError
 from app.export.file_names import FIELDS, PATTERN, named_points
 from app.interface_words import said
 from app.review.document import Document
+from app.views.export_room_words import field_text
 from app.worker.export_wishes import Stretch, measures_typed
 
 
@@ -23,7 +24,7 @@ class NamesPanel(QWidget):
         self.stretches: tuple[Stretch, ...] = ()
         self.pattern = QLineEdit(PATTERN)
         self.pattern.setAccessibleName(said("Pattern of file names"))
-        self.pattern.setToolTip("\n".join(f"{{{name}}}  {what}" for name, what in FIELDS.items()))
+        self.pattern.setToolTip("\n".join(f"{{{name}}}  {field_text(name)}" for name in FIELDS))
         self.told = QLabel(wordWrap=True)
         self.measures = QLineEdit()
         self.measures.setAccessibleName(said("Measures of which stills are made, by their numbers"))

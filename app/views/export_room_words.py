@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from app.engraving.labels import Layer
+from app.export.cautions import RIGHTS
+from app.export.file_names import FIELDS
 from app.export.folders import Outcome
 from app.export.frames import TEXT_HEIGHT
 from app.export.legibility import MOST_LINES
@@ -44,6 +46,16 @@ LAYER_WORDS: Final[dict[Layer, Phrase]] = {
     "lines": phrase("Lines and pedals"),
     "remarks": phrase("Remarks"),
 }
+
+#: What stands for what in names of files.
+FIELD_WORDS: Final[dict[str, Phrase]] = {name: Phrase(words) for name, words in FIELDS.items()}
+#: What every export reminds of.
+RIGHTS_WORDS: Final = Phrase(RIGHTS)
+
+
+def field_text(field: str) -> str:
+    """What a field in names of files stands for."""
+    return said_phrase(FIELD_WORDS[field])
 
 
 def step_text(step: str) -> str:

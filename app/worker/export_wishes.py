@@ -18,6 +18,7 @@ from app.export.picture_files import PNG, Ending
 from app.export.reveal_steps import USUAL, StepName
 from app.export.talking_points import talking_points
 from app.export.timing import USUAL_TIME, VideoTime, timed_points
+from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.document import Document
 
 #: What can be made: kinds of picture in folders of that name, then files beside them.
@@ -194,32 +195,37 @@ def entries_of(document: Document, wish: ExportWish, offer: Offer | None) -> Ite
                 f"{name}-1…{len(wish.steps)}.{ending}" if sort == "reveals" else f"{name}.{ending}"
             )
             measure = document.score.measure_at(point.mark.span.start).number
-            shows = f"{point.label or point.mark.kind} · m. {measure}"
+            name_of = point.label or point.mark.kind
+            shows = said("{mark} · m. {measure}", mark=name_of, measure=measure)
             yield Entry(sort, point.id, f"{sort}/{file}", shows)
     for sort in STRETCH_SORTS:
         for one in wish.measures if sort == "measures" else wish.pages:
             yield Entry(sort, one.name, f"{sort}/{one.name}.{ending}", one.title)
     if offer is None:
         return
-    for name, said in offer.form:
-        whole = "The form" if name == "form" else f"The form, {said} set off"
-        shows = said if name.startswith("section-") else whole
+    for name, words in offer.form:
+        shows = words
+        if name == "form":
+            shows = said("The form")
+        elif not name.startswith("section-"):
+            shows = said("The form, {section} set off", section=words)
         yield Entry("form", name, f"form/{name}.{ending}", shows)
     for text in sorted(offer.texts, key=lambda text: SORTS.index(sort_of(text))):
-        yield Entry(sort_of(text), text, f"{offer.stem}{text}", _TEXT_WORDS.get(text, "Timeline"))
+        words = said_phrase(_TEXT_WORDS[text]) if text in _TEXT_WORDS else said("Timeline")
+        yield Entry(sort_of(text), text, f"{offer.stem}{text}", words)
 
 
-_TEXT_WORDS: Final = {
-    "-annotated.musicxml": "Score with the marks in it",
-    "-annotated.pdf": "The same to print, with a legend",
-    "-marks.csv": "All marks as a table",
-    "-marks.json": "All marks for programs",
-    "-analysis.json": "All facts for programs",
-    ".rntxt": "Numerals as RomanText",
-    "-outline.md": "What to say, in order",
-    "-captions.vtt": "Captions, WebVTT",
-    "-captions.srt": "Captions, SubRip",
-    "-timeline.otio": "Edit timeline, OpenTimelineIO",
-    "-timeline.edl": "Edit decision list of the first track",
-    "-timeline.xml": "Edit timeline for other editors",
+_TEXT_WORDS: Final[dict[str, Phrase]] = {
+    "-annotated.musicxml": phrase("Score with the marks in it"),
+    "-annotated.pdf": phrase("The same to print, with a legend"),
+    "-marks.csv": phrase("All marks as a table"),
+    "-marks.json": phrase("All marks for programs"),
+    "-analysis.json": phrase("All facts for programs"),
+    ".rntxt": phrase("Numerals as RomanText"),
+    "-outline.md": phrase("What to say, in order"),
+    "-captions.vtt": phrase("Captions, WebVTT"),
+    "-captions.srt": phrase("Captions, SubRip"),
+    "-timeline.otio": phrase("Edit timeline, OpenTimelineIO"),
+    "-timeline.edl": phrase("Edit decision list of the first track"),
+    "-timeline.xml": phrase("Edit timeline for other editors"),
 }
