@@ -198,9 +198,11 @@ def entries_of(document: Document, wish: ExportWish, offer: Offer | None) -> Ite
             name_of = point.label or point.mark.kind
             shows = said("{mark} · m. {measure}", mark=name_of, measure=measure)
             yield Entry(sort, point.id, f"{sort}/{file}", shows)
-    for sort in STRETCH_SORTS:
-        for one in wish.measures if sort == "measures" else wish.pages:
-            yield Entry(sort, one.name, f"{sort}/{one.name}.{ending}", one.title)
+    for one in wish.measures:
+        yield Entry("measures", one.name, f"measures/{one.name}.{ending}", one.title)
+    for at, one in enumerate(wish.pages, start=1):
+        shows = said("Page {number}", number=at)
+        yield Entry("pages", one.name, f"pages/{one.name}.{ending}", shows)
     if offer is None:
         return
     for name, words in offer.form:
