@@ -13,6 +13,7 @@ words, numerals, functions. Everything is laid out in page units, free of Qt, fr
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal, NamedTuple, get_args
@@ -20,7 +21,6 @@ from typing import Final, Literal, NamedTuple, get_args
 from analysis.chords import chord_of
 from analysis.marks import ChordDifference, ChordFact
 from analysis.timebase import Offset, Span
-from analysis.vocabulary.numerals import label_of
 from analysis.vocabulary.wording import chord_text
 from app.engraving.aligned_lines import REACH, AlignedLine, Side, align
 from app.engraving.alignments import PairLine, bent
@@ -34,6 +34,7 @@ from app.engraving.musictext import SetText, set_chord_symbol, set_text
 from app.engraving.pages import Box, Page
 from app.engraving.palettes import Tone
 from app.review.document import Document, ReviewedMark
+from app.review.writing import numeral_label
 
 #: Ems of the rows, in staff spaces.
 _TITLE: Final = 1.75
@@ -148,6 +149,7 @@ class _Layout:
         self._sides = sides
         self._differences = differences
         self._chords = document.analysis.chords
+        self._starts = [fact.span.start for fact in self._chords]
         self._marks = {
             reviewed.mark.span.start: reviewed
             for reviewed in document.shown_marks(0.0)
@@ -160,13 +162,11 @@ class _Layout:
             degrees_within(document.analysis.melody, side.part, side.span.start, self._spans)
             for side in sides
         ]
-        shared = set(self._degrees[0]) & set(self._degrees[1])
+        one, two = self._degrees
         self._changed = {
-            time
-            for time in shared
-            if self._degrees[0][time].chord_degree != self._degrees[1][time].chord_degree
+            at for at in one.keys() & two.keys() if one[at].chord_degree != two[at].chord_degree
         }
-        self._notes = {note.id for part in document.score.parts for note in part.notes}
+        self._notes = {note.id for side in sides for note in document.score.part(side.part).notes}
         self._pages: list[Page] = []
         self._bands: list[Box] = []
         self._labels: list[Label] = []
@@ -252,8 +252,6 @@ class _Layout:
         row = self._row("functions", _FUNCTION, y, "functions")
         return self._put_below(row, functions, line, y)
 
-    # Rows
-
     def _row(self, name: RowName, em: float, top: float, layer: Layer) -> _Row:
         em = self._em(em)
         return _Row(name, em, top + em * self._rise, layer)
@@ -288,18 +286,19 @@ class _Layout:
         Both the stretch and the times are counted from the passage's start.
         """
         start = side.span.start
-        shown = Span(max(span.start, Offset(0)), min(span.end, side.span.duration))
-        for fact in self._chords:
-            if fact.span.overlaps(Span(start + shown.start, start + shown.end)):
-                yield fact, max(fact.span.start - start, shown.start)
+        shown = Span(start + max(span.start, Offset(0)), start + min(span.end, side.span.duration))
+        low, high = (bisect_right(self._starts, at) for at in (shown.start, shown.end))
+        for fact in self._chords[max(low - 1, 0) : high]:
+            if fact.span.overlaps(shown):
+                yield fact, max(fact.span.start, shown.start) - start
 
     def _chord_row(self, side: Side, at: int, span: Span) -> list[_Entry]:
-        entries = []
+        entries, em = [], self._em(_CHORD)
         for fact, time in self._facts(side, span):
             words = self._symbol(fact)
             mark = self._marks.get(fact.span.start)
             tone: Tone = "accent" if self._differs(fact, at) else "soft"
-            text = set_chord_symbol(words, self._em(_CHORD), "semibold")
+            text = set_chord_symbol(words, em, "semibold", self._document.naming)
             entries.append(_Entry(time, text, tone, mark.id if mark else "", words))
         return entries
 
@@ -308,7 +307,7 @@ class _Layout:
     ) -> Iterator[tuple[_Entry, _Entry | None]]:
         for fact, time in self._facts(side, span):
             mark = self._marks.get(fact.span.start)
-            words = mark.label if mark else label_of(fact.numeral.text) if fact.numeral else ""
+            words = mark.label if mark else numeral_label(fact, self._document.convention)
             if not words:
                 continue
             tone: Tone = "ink" if self._differs(fact, at) else "soft"
