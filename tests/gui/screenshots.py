@@ -2,6 +2,7 @@
 
     python -m tests.gui.screenshots FOLDER      all states, at 100 % and 200 % scale
     python -m tests.gui.screenshots --readme    the one that README.md shows
+    python -m tests.gui.screenshots --longer FOLDER     all states in a language 40 % longer
 
 The real window with its real processes is painted off screen on the pop song among the samples.
 """
@@ -32,6 +33,7 @@ from app.views.mark_rows import MarkFilter
 from app.views.selections import selection_of_mark
 from app.window import Window
 from tests.app.transcriptions import delete_measures, rename_part, transcription
+from tests.gui.pseudo_language import PseudoLanguage
 
 README_PICTURE = Path(__file__).resolve().parents[2] / "app" / "screenshot.png"
 SCORE = Path(sample_scores.__path__[0]) / "wednesday-table.musicxml"
@@ -239,9 +241,12 @@ def visible_dialog(window: Window) -> QDialog:
     return next(dialog for dialog in window.findChildren(QDialog) if dialog.isVisible())
 
 
-def take_all(folder: Path, only: str = "") -> None:
+def take_all(folder: Path, only: str = "", *, longer: bool = False) -> None:
     """Take the pictures at the scale that Qt was started with."""
     application = make_application()
+    language = PseudoLanguage()
+    if longer:
+        application.installTranslator(language)
     with tempfile.TemporaryDirectory() as scratch:
         studio = Studio(application, Path(scratch))
         percent = round(studio.window.devicePixelRatioF() * 100)
@@ -258,6 +263,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("folder", nargs="?", type=Path)
     parser.add_argument("--readme", action="store_true", help=f"write {README_PICTURE.name}")
+    parser.add_argument("--longer", action="store_true", help="in a made-up, longer language")
     chosen = parser.parse_args()
     if chosen.readme:
         take_all(README_PICTURE, only="light")
@@ -265,8 +271,8 @@ def main() -> None:
         parser.error("name a folder, or --readme")
     else:
         chosen.folder.mkdir(parents=True, exist_ok=True)
-        take_all(chosen.folder)
-        if "QT_SCALE_FACTOR" not in os.environ:
+        take_all(chosen.folder, longer=chosen.longer)
+        if not chosen.longer and "QT_SCALE_FACTOR" not in os.environ:
             again = [sys.executable, "-m", "tests.gui.screenshots", str(chosen.folder)]
             subprocess.run(again, env={**os.environ, "QT_SCALE_FACTOR": "2"}, check=True)
 
