@@ -36,6 +36,7 @@ from analysis.keys.key_cues import ChordEvent, Cues, Floats, find_cues, read_eve
 from analysis.keys.key_evidence import (
     block_evidence,
     costs_of,
+    frame_evidence,
     openness,
     signature_evidence,
     tie_twins,
@@ -120,7 +121,7 @@ def find_key_regions(
         for mark in (score.rehearsal_marks if settings.use_rehearsal_marks else ())
     ]
     evidence = block_evidence(cues, tables) @ tables.weights.blocks
-    evidence += signature_evidence(cues, signs)
+    evidence += signature_evidence(cues, signs) + frame_evidence(cues)
     opening = openness(cues, tables) + written_borders(cues, signs, named)[:, None]
     costs = costs_of(tables.weights)
     path = best_states(tie_twins(cues, evidence, costs, opening), costs, opening)

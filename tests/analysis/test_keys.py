@@ -9,7 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from analysis.keys.key_cues import find_cues, read_events
+from analysis.keys.key_evidence import block_evidence, frame_evidence
 from analysis.keys.key_regions import find_key_regions
+from analysis.keys.key_tables import read_key_tables
 from analysis.marks import KeyRegion, Settings
 from analysis.pitch import Key, Pitch, PitchName
 from analysis.score import KeySignature, Score
@@ -54,6 +57,56 @@ BLUES = "C7:4 C7:4 C7:4 C7:4 F7:4 F7:4 C7:4 C7:4 G7:4 F7:4 C7:4 C7:4 "
 )
 def test_key_of_a_loop(chords: str, key: str) -> None:
     assert str(only_key(chords).key) == key
+
+
+@pytest.mark.parametrize(
+    "chords",
+    [
+        "C:4 G:4 G:4 C:4 F:4 G:4 G:4 C:4",
+        "C:4 G:4 C:4 G:4 F:4 G:4 G:4 C:4",
+        "C:4 Am:4 G:4 G:4 C:4 G:4 G:4 C:4",
+        "C:4 Am:4 G:4 G:4 C:4 Am:4 G:4 G:4 C:4 Am:4 G7:4 C:4",
+        "C:4 G:4 F:4 G:4 C:4 G:4 F:4 G:4 C:4 G:4 G7:4 C:4",
+        "Cm:4 G:4 G:4 Cm:4 Fm:4 G:4 G7:4 Cm:4",
+    ],
+)
+def test_a_few_phrases_may_dwell_on_the_dominant(chords: str) -> None:
+    """They begin and end on I, at the end by V–I (common practice, no source)."""
+    assert only_key(chords).key == Key(PitchName(0), "minor" if "Cm" in chords else "major")
+
+
+@pytest.mark.parametrize(
+    ("chords", "framed"),
+    [
+        ("C:4 F:4 G:4 C:4", True),
+        ("C:4 F:4 G7:4 C7:4", True),
+        ("Cm:4 Fm:4 G:4 Cm:4", True),
+        ("C:4 G:4 F:4 C:4", False),
+        ("C:4 F:4 Gm:4 C:4", False),
+        ("C:4 F:4 C:4 G:4", False),
+        ("F:4 C:4 G:4 C:4", False),
+        ("C:8 C:8", False),
+    ],
+)
+def test_a_frame_is_a_tonic_at_both_ends_after_its_dominant(chords: str, framed: bool) -> None:
+    score = tune(f"r:{4 * len(chords.split())}", chords)
+    cues = find_cues(read_events(place_symbols(score)), (), score.measures)
+    weighed = frame_evidence(cues)
+    assert weighed.any() == framed
+    assert not weighed[1:-1].any()
+    assert not weighed[:, 2:].any()
+
+
+def test_the_same_few_phrases_many_times_over_are_weighed_as_a_song() -> None:
+    """The share of a root counts in full from the length of the songs that it was learnt on."""
+    shares = []
+    for times in (1, 2, 5, 10):
+        score = tune(f"r:{32 * times}", "C:4 G:4 C:4 G:4 F:4 G:4 G:4 C:4 " * times)
+        cues = find_cues(read_events(place_symbols(score)), (), score.measures)
+        shares.append(float(block_evidence(cues, read_key_tables())[..., -1].sum()))
+    assert shares[1] == pytest.approx(2 * shares[0])
+    assert shares[2] == pytest.approx(5 * shares[0])
+    assert shares[3] == pytest.approx(shares[2])
 
 
 @pytest.mark.parametrize("turn", range(4))
