@@ -171,6 +171,29 @@ def add_steps(command: argparse.ArgumentParser) -> None:
     )
 
 
+def add_writing(command: argparse.ArgumentParser) -> None:
+    """How numerals and names of notes are written wherever words are for people."""
+    command.add_argument(
+        "--numerals",
+        choices=("own", "major", "mode"),
+        default="own",
+        help="degrees by this program's own convention, by the major scale, or by the scale of "
+        "the mode",
+    )
+    command.add_argument(
+        "--inversions",
+        choices=("figures", "slash"),
+        default="figures",
+        help="as figures, or by the bass after a slash",
+    )
+    command.add_argument(
+        "--note-names",
+        choices=("english", "german", "fixed-do"),
+        default="english",
+        help="letters; letters with H and B; syllables",
+    )
+
+
 def add_video_time(command: argparse.ArgumentParser) -> None:
     """How the score's time becomes the video's."""
     command.add_argument(

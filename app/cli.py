@@ -24,6 +24,7 @@ from app.arguments import (
     add_score,
     add_steps,
     add_video_time,
+    add_writing,
 )
 
 _ANNOTATE: Final = "app.commands:write_annotated"
@@ -125,6 +126,7 @@ def _add_scores(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     )
     add_score(annotate, "OUT", "MusicXML, or PDF where the name ends in .pdf")
     _add_form(annotate)
+    add_writing(annotate)
     strip = add_command(
         commands,
         "strip",
@@ -150,6 +152,7 @@ def _add_pictures(commands: argparse._SubParsersAction[argparse.ArgumentParser])
         example = f"overstave {name} song.musicxml --out {name} {more}".rstrip()
         command = add_command(commands, name, text, example, f"app.picture_commands:write_{name}")
         add_score(command, "FOLDER")
+        add_writing(command)
         return command
 
     stills = add("stills", "write a still of each talking point, PNG with alpha", "--ink light")
@@ -183,6 +186,7 @@ def _add_texts(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     add_score(outline, "OUT.md", "- is standard output")
     add_picture_folders(outline, "", "")
+    add_writing(outline)
     add_video_time(outline)
     timeline = add_command(
         commands,
@@ -198,6 +202,7 @@ def _add_texts(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         ".vtt and .srt for captions, .otio for the timeline, others where adapters are there",
     )
     add_picture_folders(timeline, "stills", "cards")
+    add_writing(timeline)
     add_video_time(timeline)
     table = add_command(
         commands,
@@ -207,6 +212,7 @@ def _add_texts(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "app.commands:write_table",
     )
     add_score(table, "OUT", ".csv or .json for the marks, .rntxt for the numerals")
+    add_writing(table)
 
 
 def _add_all(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -223,4 +229,5 @@ def _add_all(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     add_contents(command)
     add_steps(command)
     _add_form(command)
+    add_writing(command)
     add_video_time(command)

@@ -13,6 +13,8 @@ from analysis.pipeline import analyse
 from analysis.reading.scores import read_score
 from analysis.reading.sources import Source, read_source
 from analysis.score import Score
+from analysis.vocabulary.note_names import Naming
+from analysis.vocabulary.numerals import Convention
 from app.export.annotated import annotate, strip
 from app.export.cautions import RIGHTS
 from app.export.mark_tables import to_csv, to_table_json
@@ -25,6 +27,7 @@ from app.review.carrying import carry_over, plan_carrying
 from app.review.document import Document, SourceInfo
 from app.review.files import write_atomically
 from app.review.storage import SUFFIX, document_of, read_review, score_of
+from app.review.writing import Writing, written
 
 
 def write_marks(chosen: argparse.Namespace) -> int:
@@ -56,14 +59,15 @@ def write_marks(chosen: argparse.Namespace) -> int:
 def write_annotated(chosen: argparse.Namespace) -> int:
     """Write the score with the marks in it."""
     source, document = open_document(chosen.score, chosen.review)
-    write_file(chosen.out, annotate(source, document, chosen.form))
+    write_file(chosen.out, annotate(source, written(document, writing_of(chosen)), chosen.form))
     return 0
 
 
 def write_table(chosen: argparse.Namespace) -> int:
     """Write all marks as a table, or the numerals as RomanText, as the ending of the file says."""
+    writing = writing_of(chosen)
     makers: dict[str, Callable[[Document], bytes]] = {
-        ".csv": to_csv,
+        ".csv": lambda document: to_csv(written(document, writing)),
         ".json": to_table_json,
         ".rntxt": lambda document: to_romantext(document).encode(),
     }
@@ -88,7 +92,7 @@ def write_outline(chosen: argparse.Namespace) -> int:
     pictures = None
     if chosen.stills or chosen.cards:
         pictures = Pictures(chosen.stills, chosen.cards, root=chosen.out.parent)
-    text = outline_of(document, time, pictures)
+    text = outline_of(written(document, writing_of(chosen)), time, pictures)
     if str(chosen.out) == "-":
         sys.stdout.write(text)
     else:
@@ -101,7 +105,7 @@ def write_timeline(chosen: argparse.Namespace) -> int:
     time = video_time(chosen)
     _, document = open_document(chosen.score, chosen.review)
     pictures = Pictures(chosen.stills, chosen.cards, root=chosen.out.parent)
-    makers = timeline_makers(document, time, pictures)
+    makers = timeline_makers(written(document, writing_of(chosen)), time, pictures)
     ending = chosen.out.suffix.removeprefix(".").lower()
     if ending not in makers:
         known = ", ".join(f".{one}" for one in makers)
@@ -116,6 +120,13 @@ def video_time(chosen: argparse.Namespace) -> VideoTime:
     rate = rate_named(chosen.rate)
     start = read_timecode(chosen.start, rate) if chosen.start else 0
     return VideoTime(rate, start, chosen.first_note)
+
+
+def writing_of(chosen: argparse.Namespace) -> Writing:
+    """How words for people are written, from the arguments of a command."""
+    names: dict[str, Naming] = {"german": "german", "fixed-do": "fixed do"}
+    convention = Convention(chosen.numerals, chosen.inversions)
+    return Writing(convention, names.get(chosen.note_names, "english"))
 
 
 def marks_text(path: Path, chosen: argparse.Namespace) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,6 +18,7 @@ from app.interface_words import said
 from app.preferences import Preferences
 from app.review.document import Document
 from app.review.selection import Selection
+from app.review.writing import written
 from app.session import Session
 from app.views.dialogs import ask, show_error
 from app.views.export_room import ExportRoom
@@ -109,12 +111,18 @@ class Exporting(QObject):
         self._shown = document
         if document is not None and source is not None:
             self.previews.show_document(source, document)
-        room.show_document(document)
+        room.writing = self._preferences.writing
+        room.show_document(written(document, room.writing) if document else None)
 
     def show_selection(self, selection: Selection) -> None:
         """Follow the score."""
         if self.room is not None and self.room.isVisible():
             self.room.show_selection(selection)
+
+    def take_writing(self) -> None:
+        """Write numerals and names of notes in another way."""
+        self._shown = None
+        self.show_document(self._session.document)
 
     def set_look(self, look: Look) -> None:
         """Take other colours."""
@@ -140,7 +148,7 @@ class Exporting(QObject):
         if self._workshop.exporting:
             self.told.emit(said("An export is being written already"))
             return
-        self._last = wish
+        self._last = wish = replace(wish, writing=self._preferences.writing)
         self._workshop.export(source, document, wish)
 
     def take_progress(self, done: int, count: int, name: str) -> None:

@@ -13,7 +13,7 @@ from analysis.errors import ExportError
 from analysis.reading.sources import Source
 from analysis.score import Score
 from analysis.timebase import Span
-from app.commands import melody_part, open_document, tell, video_time, write_file
+from app.commands import melody_part, open_document, tell, video_time, write_file, writing_of
 from app.export.annotated_pdf import to_pdf
 from app.export.cards import write_cards as paint_cards
 from app.export.cautions import RIGHTS
@@ -31,6 +31,7 @@ from app.export.talking_points import talking_points
 from app.export.text_sets import Pictures, stem_of, text_files, timed
 from app.export.themes import theme_named
 from app.review.document import Document
+from app.review.writing import written
 
 
 class _Wish:
@@ -43,7 +44,9 @@ class _Wish:
         self.frame = Frame(width, height, chosen.ink, chosen.backing, chosen.ground, theme)
         self.endings = chosen.kinds
         self.steps = check_steps(getattr(chosen, "steps", ()) or USUAL)
-        self.source, self.document = open_document(chosen.score, chosen.review)
+        self.source, self.kept = open_document(chosen.score, chosen.review)
+        self.writing = writing_of(chosen)
+        self.document = written(self.kept, self.writing)
         self.pattern = getattr(chosen, "names", "")
         self.points = _points(self.document, chosen)
         self.contents = _contents(self.document.score, chosen)
@@ -105,7 +108,7 @@ def write_form(chosen: argparse.Namespace) -> int:
 def write_printed(chosen: argparse.Namespace) -> int:
     """Write the annotated score as PDF."""
     source, document = open_document(chosen.score, chosen.review)
-    write_file(chosen.out, to_pdf(document, source))
+    write_file(chosen.out, to_pdf(written(document, writing_of(chosen)), source))
     return 0
 
 
@@ -122,7 +125,8 @@ def write_all(chosen: argparse.Namespace) -> int:
     written += wish.reveals(folder.path / "reveals")
     written += wish.form(folder.path / "form")
     # Texts come last: they name the pictures that there are.
-    for name, make in text_files(document, source, time, pictures, chosen.form):
+    texts = text_files(wish.kept, source, time, pictures, chosen.form, wish.writing)
+    for name, make in texts:
         tell(name)
         written.append(folder.write(name, make()))
     name = f"{stem_of(source)}-annotated.pdf"

@@ -168,6 +168,7 @@ class Window(QMainWindow):
         self.welcome.recent_requested.connect(files.open_path)
         self._recent_menu.aboutToShow.connect(self._fill_recent)
         self.appearance.writing_changed.connect(self._take_writing)
+        self.appearance.writing_changed.connect(self.exporting.take_writing)
         self.appearance.look_changed.connect(self.exporting.set_look)
         self.exporting.told.connect(self._tell)
 
@@ -270,6 +271,7 @@ class Window(QMainWindow):
             if self.deriving.stalled:
                 met.add("stalled")
         enable(self.actions_by_name, met)
+        self.actions_by_name["toggle_long_system"].setChecked(self.filing.long)
         undo, redo = stack.undoText(), stack.redoText()
         self.actions_by_name["undo"].setText(said("&Undo {step}", step=undo).strip())
         self.actions_by_name["redo"].setText(said("&Redo {step}", step=redo).strip())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from analysis.vocabulary.note_names import Naming
 from app.engraving.bounds import Edges
 from app.engraving.pages import Shape
 
@@ -15,7 +16,8 @@ class Sources:
 
     ``elements`` are the ids of notes, rests and measures; ``harmonies`` and ``words`` map the marks
     that were put on chord symbols and directions to their ids, ``symbols`` a chord symbol's id to
-    its text, empty where nothing is to be printed. ``left_out`` are roles that are not drawn.
+    its text, empty where nothing is to be printed. ``left_out`` are roles that are not drawn,
+    ``naming`` has the letters in which chord symbols are set.
     """
 
     elements: frozenset[str]
@@ -23,6 +25,7 @@ class Sources:
     words: Mapping[str, str]
     symbols: Mapping[str, str]
     left_out: frozenset[str] = frozenset()
+    naming: Naming = "english"
 
 
 @dataclass(slots=True)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from analysis.vocabulary.note_names import Naming
+
 #: Height of a five-line staff and the space between two of its lines, in page units.
 STAFF_HEIGHT: Final = 72.0
 STAFF_SPACE: Final = 18.0
@@ -47,6 +49,8 @@ class Layout:
         How much longer notes are set wider: 0 the narrowest, 0.25 usual, 1 in proportion to time.
     text
         Size of words and chord symbols against the usual, 0.5 to `LARGEST_TEXT`.
+    naming
+        The letters in which chord symbols are set.
     """
 
     page_width: float = 2100.0
@@ -68,3 +72,4 @@ class Layout:
     staff_gap: float = 108.0
     stretch: float = 0.25
     text: float = 1.0
+    naming: Naming = "english"

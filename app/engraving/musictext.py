@@ -23,6 +23,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from analysis.vocabulary.note_names import Naming, read_name_at, written_name
 from app.engraving.metrics import (
     UNITS_PER_EM,
     Face,
@@ -154,8 +155,10 @@ def read_text(text: str) -> tuple[Run, ...]:
     return _joined(runs)
 
 
-def read_chord_symbol(text: str) -> tuple[Run, ...]:
+def read_chord_symbol(text: str, naming: Naming = "english") -> tuple[Run, ...]:
     """Runs of a chord symbol: ``Bbm7(b5)/Db`` and ``B♭m7(♭5)/D♭`` give the same.
+
+    It is read in English letters and set in those of ``naming``.
 
     Examples
     --------
@@ -173,7 +176,19 @@ def read_chord_symbol(text: str) -> tuple[Run, ...]:
         runs.append(Run(match["root"] + match["signs"].translate(_ACCIDENTALS) + match["line"]))
         rest = re.sub(r"b(?=\d)", "♭", match["rest"].translate(_PLAIN)).replace("#", "♯")
         runs.append(Run(rest, "raised"))
-    return _joined(runs)
+    joined = _joined(runs)
+    if naming == "english":
+        return joined
+    return tuple(_named(run, naming) if run.place == "line" else run for run in joined)
+
+
+def _named(run: Run, naming: Naming) -> Run:
+    """A run with the note names at its beginning and after a slash in other letters."""
+    parts = []
+    for part in run.text.split("/"):
+        found = read_name_at(part)
+        parts.append(written_name(found[0], naming) + part[found[1] :] if found else part)
+    return Run("/".join(parts), run.place)
 
 
 def plain_text(text: str) -> str:
@@ -258,9 +273,11 @@ def set_text(text: str, size: float, face: Face = "regular") -> SetText:
     return set_runs(read_text(text), size, face)
 
 
-def set_chord_symbol(text: str, size: float, face: Face = "regular") -> SetText:
-    """A chord symbol on one line."""
-    return set_runs(read_chord_symbol(text), size, face)
+def set_chord_symbol(
+    text: str, size: float, face: Face = "regular", naming: Naming = "english"
+) -> SetText:
+    """A chord symbol on one line, its English letters set as ``naming`` has them."""
+    return set_runs(read_chord_symbol(text, naming), size, face)
 
 
 def break_lines(

@@ -19,6 +19,7 @@ from typing import Final
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
+from analysis.vocabulary.note_names import Naming
 from app.engraving import bounds
 from app.engraving.bounds import Edges
 from app.engraving.drawings import Drawing, MeasureDrawing, Sources, SystemDrawing
@@ -67,9 +68,9 @@ _NOWHERE: Final[Edges] = (0.0, 0.0, 0.0, 0.0)
 
 
 @cache
-def set_symbol(text: str, size: float = 1.0) -> SetText:
+def set_symbol(text: str, size: float = 1.0, naming: Naming = "english") -> SetText:
     """A chord symbol as it is set on every page, in its usual size or against it."""
-    return set_chord_symbol(text, size * SYMBOL_SIZE, SYMBOL_FACE)
+    return set_chord_symbol(text, size * SYMBOL_SIZE, SYMBOL_FACE, naming)
 
 
 def compile_svg(svg: str, sources: Sources, text: float = 1.0) -> Drawing:
@@ -252,7 +253,7 @@ class _Compiler:
         if text is None or element is None:
             return
         x, y = points_of(f"{text.get('x', '0')} {text.get('y', '0')}", self.x, self.y)
-        symbol = set_symbol(self.sources.symbols[element], self.text)
+        symbol = set_symbol(self.sources.symbols[element], self.text, self.sources.naming)
         self.named[element] = (x, y + symbol.top, x + symbol.width, y + symbol.bottom)
         for shape in symbol.shapes(x, y, element=element, role="harm"):
             self._add(shape, bounds.shape_edges(shape))

@@ -31,6 +31,7 @@ from analysis.marks import ChordFact
 from analysis.reading.documents import measures_by_part, parse_document
 from analysis.reading.sources import Source
 from analysis.timebase import Fraction, Offset
+from analysis.vocabulary.numerals import label_of
 from app.engraving.lane_labels import function_of
 from app.export.numeral_elements import harmony_element
 from app.review.document import Document, ReviewedMark
@@ -64,7 +65,8 @@ def annotate(source: Source, document: Document, form: Form = "directions") -> b
     document
         Its review: accepted, edited and (above the default confidence) open marks are written.
     form
-        ``"directions"`` for plain words, ``"numerals"`` for MusicXML 4.0 numerals.
+        ``"directions"`` for plain words, ``"numerals"`` for MusicXML 4.0 numerals, which stay as
+        they are kept however the document is worded.
 
     Returns
     -------
@@ -150,7 +152,8 @@ def _chord_additions(document: Document, reviewed: ReviewedMark, form: Form) -> 
     # Another reading or the user's own words are no longer the numeral that was found.
     harmony = None
     if form == "numerals" and isinstance(fact, ChordFact) and reviewed.label == reviewed.mark.label:
-        harmony = harmony_element(fact, plain(reviewed.label))
+        numeral = label_of(fact.numeral.text) if fact.numeral else ""
+        harmony = harmony_element(fact, plain(numeral))
     if harmony is not None:
         yield _bottom(document, reviewed, harmony)
     elif reviewed.label:

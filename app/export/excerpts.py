@@ -178,6 +178,7 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         first=passage.first,
         last=passage.last,
         text=passage.text,
+        naming=passage.naming,
     )
     return _first_page(source, asked)
 

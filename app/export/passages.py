@@ -13,6 +13,7 @@ from typing import Final
 from analysis.errors import ExportError
 from analysis.marks import ChordFact, Repeat
 from analysis.timebase import Offset, Span
+from analysis.vocabulary.note_names import Naming
 from app.engraving.labels import LAYERS_OF, Layer
 from app.review.document import Document, ReviewedMark
 
@@ -52,7 +53,7 @@ class Passage:
     """Which measures of which parts to show, by index, both ends counted in.
 
     Directions are rehearsal marks, words, dynamics and tempos. ``text`` is the size of all words
-    and chord symbols against the usual.
+    and chord symbols against the usual, ``naming`` has the letters of chord symbols.
     """
 
     first: int
@@ -63,6 +64,7 @@ class Passage:
     chord_symbols: bool = True
     measure_numbers: bool = False
     text: float = 1.0
+    naming: Naming = "english"
 
     @property
     def indexes(self) -> range:
@@ -236,6 +238,7 @@ def _stretch(
         lyrics=contents.lyrics,
         chord_symbols=contents.chord_symbols,
         measure_numbers=contents.measure_numbers,
+        naming=document.naming,
     )
 
 

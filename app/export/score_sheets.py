@@ -73,6 +73,7 @@ def lay_out_sheets(document: Document, source: Source) -> list[Sheet]:
         page_height=(HEIGHT - _FOOT) / usual,
         margin=MARGIN / usual,
         title=True,
+        naming=document.naming,
         room_above=above,
         room_below=below,
     )

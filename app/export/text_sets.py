@@ -30,6 +30,7 @@ from app.export.romantext import to_romantext
 from app.export.talking_points import talking_points
 from app.export.timing import Clock, TimedPoint, VideoTime, timed_points
 from app.review.document import Document, Time
+from app.review.writing import PLAIN, Writing, written
 
 #: Endings of captions; the other timed files are timelines.
 CAPTIONS: Final = frozenset({"vtt", "srt"})
@@ -160,17 +161,22 @@ def text_files(
     time: VideoTime,
     pictures: Pictures,
     form: Form = "directions",
+    writing: Writing = PLAIN,
 ) -> Iterator[tuple[str, Callable[[], bytes]]]:
-    """Name of each text of an export, and what makes it."""
+    """Name of each text of an export, and what makes it.
+
+    What people read is in their writing; what programs read is as the document keeps it.
+    """
+    words = written(document, writing)
     stem = stem_of(source)
-    yield f"{stem}-annotated.musicxml", lambda: annotate(source, document, form)
-    yield f"{stem}-marks.csv", lambda: to_csv(document)
+    yield f"{stem}-annotated.musicxml", lambda: annotate(source, words, form)
+    yield f"{stem}-marks.csv", lambda: to_csv(words)
     yield f"{stem}-marks.json", lambda: to_table_json(document)
     facts = partial(to_json, document.analysis, document.score, source.name, source.digest)
     yield f"{stem}-analysis.json", partial(_encoded, facts)
     yield f"{stem}.rntxt", lambda: to_romantext(document).encode()
-    yield f"{stem}-outline.md", lambda: outline_of(document, time, pictures).encode()
-    for ending, make in timeline_makers(document, time, pictures).items():
+    yield f"{stem}-outline.md", lambda: outline_of(words, time, pictures).encode()
+    for ending, make in timeline_makers(words, time, pictures).items():
         what = "captions" if ending in CAPTIONS else "timeline"
         yield f"{stem}-{what}.{ending}", partial(_encoded, make)
 

@@ -18,6 +18,8 @@ from typing import Literal
 from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, Reading
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset
+from analysis.vocabulary.note_names import Naming
+from analysis.vocabulary.numerals import OWN, Convention
 from app.review.skeletons import Skeleton
 
 State = Literal["open", "accepted", "edited", "rejected"]
@@ -132,7 +134,9 @@ class Document:
 
     ``order`` lists mark ids in the order the user chose for talking about them; marks not in it
     follow by rank. ``section_colours`` maps the letter of like sections to ``#rrggbb``.
-    ``leftovers`` holds what belongs to earlier transcriptions, one for each.
+    ``leftovers`` holds what belongs to earlier transcriptions, one for each. ``convention`` and
+    ``naming`` tell how its marks are worded: as they are kept, or as `app.review.writing.written`
+    has worded them for a reader; no review keeps them.
     """
 
     source: SourceInfo
@@ -144,6 +148,8 @@ class Document:
     order: tuple[str, ...] = ()
     section_colours: Mapping[str, str] = field(default_factory=dict, hash=False)
     leftovers: tuple[Leftover, ...] = ()
+    convention: Convention = OWN
+    naming: Naming = "english"
     #: What `_by_id` has worked out; a document never changes, and every view asks for its marks.
     _kept_marks: dict[str, ReviewedMark] = field(
         default_factory=dict, init=False, repr=False, hash=False, compare=False

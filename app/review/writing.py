@@ -55,6 +55,10 @@ class Writing:
         return self.convention == OWN and self.naming == "english"
 
 
+#: As everything is kept.
+PLAIN: Final = Writing()
+
+
 def written(document: Document, writing: Writing) -> Document:
     """The document with its marks in the user's writing; itself where that is how it is kept."""
     if writing.plain:
@@ -67,7 +71,13 @@ def written(document: Document, writing: Writing) -> Document:
         for mark_id, decision in document.decisions.items()
     }
     analysis = replace(document.analysis, marks=marks)
-    return replace(document, analysis=analysis, decisions=decisions)
+    return replace(
+        document,
+        analysis=analysis,
+        decisions=decisions,
+        convention=writing.convention,
+        naming=writing.naming,
+    )
 
 
 def rewritten(mark: Mark, writing: Writing) -> Mark:

@@ -27,6 +27,7 @@ from app.export.reveal_steps import STEPS, USUAL
 from app.interface_words import said
 from app.review.document import Document
 from app.review.selection import Selection
+from app.review.writing import PLAIN
 from app.views.export_room_contents import ContentsPanel, StepsPanel
 from app.views.export_room_foot import ExportFoot
 from app.views.export_room_list import ExportList
@@ -88,6 +89,8 @@ class ExportRoom(QDialog):
         super().__init__(parent)
         self.setWindowTitle(said("Export"))
         self.setWindowFlag(Qt.WindowType.WindowMaximizeButtonHint)
+        #: How the document that is shown is written.
+        self.writing = PLAIN
         self._document: Document | None = None
         self._offer: Offer | None = None
         self._painted: tuple[Sort, str] | None = None
@@ -123,6 +126,7 @@ class ExportRoom(QDialog):
             time=self.times.video,
             pattern=self.names.good_pattern,
             numerals=self.looks.numerals,
+            writing=self.writing,
             measures=self.names.stretches,
             pages=self._offer.pages if self._offer else (),
         )

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-from analysis.vocabulary.note_names import Naming, read_name_at, written_name
+from analysis.vocabulary.note_names import Naming
 from app.engraving.metrics import Face
-from app.engraving.musictext import Run, read_chord_symbol, set_runs
+from app.engraving.musictext import set_chord_symbol
 from app.engraving.pages import Page, Shape, TextShape
 
 _FACE: Final[Face] = "medium"
@@ -24,24 +24,10 @@ def with_symbols(page: Page, symbols: Mapping[str, str], naming: Naming) -> Page
         elif shape.element not in done and isinstance(shape, TextShape):
             # The first letter is the root's: it stands where the symbol begins, in its full size.
             done.add(shape.element)
-            runs = [
-                _named(run, naming) if run.place == "line" else run
-                for run in read_chord_symbol(symbols[shape.element])
-            ]
             face = next((face for face in _FACES if face == shape.face), _FACE)
-            text = set_runs(runs, shape.size, face)
+            text = set_chord_symbol(symbols[shape.element], shape.size, face, naming)
             shapes += text.shapes(shape.x, shape.y, element=shape.element, role="harm")
     return replace(page, shapes=tuple(shapes))
-
-
-def _named(run: Run, naming: Naming) -> Run:
-    """A run with the note names at its beginning and after a slash in other letters."""
-    parts = []
-    for part in run.text.split("/"):
-        found = read_name_at(part)
-        written = written_name(found[0], naming) + part[found[1] :] if found else part
-        parts.append(written)
-    return Run("/".join(parts), run.place)
 
 
 _FACES: Final[tuple[Face, ...]] = ("regular", "italic", "medium", "semibold", "bold")

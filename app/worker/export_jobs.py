@@ -18,6 +18,7 @@ from app.export.song_pictures import song_pictures, write_song_pictures
 from app.export.stills import Place, write_places, write_stills
 from app.export.text_sets import Pictures, stem_of, text_files
 from app.review.document import Document
+from app.review.writing import written
 from app.worker.export_wishes import PRINTED, STRETCH_SORTS, ExportWish, Sort, sort_of
 from app.worker.messages import Exported, Step
 
@@ -30,20 +31,21 @@ def write_exports(
 ) -> Iterator[Step | Exported]:
     """Write what is wished for, saying before each file which it is; what was made at the end."""
     folder = Folder(wish.folder)
-    pictures = [one for one in _pictures(source, document, wish) if one[1]]
+    words = written(document, wish.writing)
+    pictures = [one for one in _pictures(source, words, wish) if one[1]]
     texts = [name for name, _ in _texts(source, document, wish)]
     count = len(texts) + sum(number for _, number, _ in pictures)
-    written: list[Path] = []
+    made: list[Path] = []
     done = 0
     for sort, number, write in pictures:
-        written += yield from _with_steps(sort, write, done, count)
+        made += yield from _with_steps(sort, write, done, count)
         done += number
     # Texts come last: they name the pictures that there are.
     for name, make in _texts(source, document, wish):
         yield Step(name, done, count)
-        written.append(folder.write(name, make()))
+        made.append(folder.write(name, make()))
         done += 1
-    yield Exported(wish.folder, tuple(written), folder.finish(written))
+    yield Exported(wish.folder, tuple(made), folder.finish(made))
 
 
 def pictures_of(document: Document, wish: ExportWish, root: Path | None = None) -> Pictures:
@@ -63,12 +65,14 @@ def _texts(
     source: Source, document: Document, wish: ExportWish
 ) -> Iterator[tuple[str, Callable[[], bytes]]]:
     stem = stem_of(source)
-    pictures = pictures_of(document, wish, wish.folder)
-    for name, make in text_files(document, source, wish.time, pictures, wish.form):
+    words = written(document, wish.writing)
+    pictures = pictures_of(words, wish, wish.folder)
+    texts = text_files(document, source, wish.time, pictures, wish.form, wish.writing)
+    for name, make in texts:
         if wish.wants(sort_of(name.removeprefix(stem)), name.removeprefix(stem)):
             yield name, make
     if wish.wants("score", PRINTED):
-        yield f"{stem}{PRINTED}", partial(to_pdf, document, source)
+        yield f"{stem}{PRINTED}", partial(to_pdf, words, source)
 
 
 def _pictures(source: Source, document: Document, wish: ExportWish) -> Iterator[_Writing]:

@@ -20,6 +20,7 @@ from app.export.talking_points import talking_points
 from app.export.timing import USUAL_TIME, VideoTime, timed_points
 from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.document import Document
+from app.review.writing import PLAIN, Writing
 
 #: What can be made: kinds of picture in folders of that name, then files beside them.
 Sort = Literal[
@@ -98,6 +99,8 @@ class ExportWish:
         How pictures are named.
     numerals
         Whether the annotated score has MusicXML 4.0 numerals in place of words.
+    writing
+        How numerals and names of notes are written wherever words are for people.
     """
 
     folder: Path
@@ -110,6 +113,7 @@ class ExportWish:
     time: VideoTime = USUAL_TIME
     pattern: str = PATTERN
     numerals: bool = False
+    writing: Writing = PLAIN
     measures: tuple[Stretch, ...] = ()
     pages: tuple[Stretch, ...] = ()
 

@@ -11,6 +11,7 @@ from app.export.still_layouts import page_spans
 from app.export.text_sets import Pictures, stem_of, text_files
 from app.export.timing import USUAL_TIME
 from app.review.document import Document
+from app.review.writing import written
 from app.worker.export_jobs import pictures_of
 from app.worker.export_wishes import PRINTED, ExportWish, Offer, Stretch
 
@@ -36,9 +37,9 @@ def write_text(kept: tuple[Source, Document], wish: ExportWish, text: str) -> It
     """The beginning of a text."""
     source, document = kept
     wanted = f"{stem_of(source)}{text}"
-    for name, make in text_files(
-        document, source, wish.time, pictures_of(document, wish), wish.form
-    ):
+    pictures = pictures_of(written(document, wish.writing), wish)
+    texts = text_files(document, source, wish.time, pictures, wish.form, wish.writing)
+    for name, make in texts:
         if name == wanted:
             whole = make().decode()
             yield whole if len(whole) <= _MOST else f"{whole[:_MOST]}…"

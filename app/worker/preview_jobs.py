@@ -19,6 +19,7 @@ from app.export.reveals import paint_reveal
 from app.export.song_pictures import song_pictures
 from app.export.still_layouts import lay_out_stills, lay_out_stretches
 from app.review.document import Document
+from app.review.writing import written
 from app.worker.engraving_jobs import warm as warm_engraving
 from app.worker.export_wishes import ExportWish, Sort
 from app.worker.messages import Facts, Keep, Painted
@@ -41,7 +42,7 @@ def look_at(
     kept: tuple[Source, Document], wish: ExportWish, sort: Sort, key: str
 ) -> Iterator[Facts]:
     """What is known of the pictures of an entry, without painting them."""
-    source, document = kept
+    source, document = kept[0], written(kept[1], wish.writing)
     made = _laid_out(source, document, wish, sort, key)
     facts = [_facts(document, wish, one) for one in made]
     warnings = dict.fromkeys(warning for one in facts for warning in one.warnings)
@@ -56,7 +57,7 @@ def paint(
 
     Steps and pictures are counted from 0; past the last it is the last.
     """
-    source, document = kept
+    source, document = kept[0], written(kept[1], wish.writing)
     made = _laid_out(source, document, wish, sort, key)
     one = made[min(step, len(made) - 1)]
     facts = _facts(document, wish, one)
