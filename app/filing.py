@@ -86,6 +86,13 @@ class Filing(QObject):
         #: The open score's pages as they were, while it is engraved anew.
         self._pages_before: list[Page] = []
         self._long = False
+        #: The same of the pages that are there, whatever is being made of them.
+        self._is_long = False
+
+    @property
+    def long(self) -> bool:
+        """Whether the score is, or is being, engraved as one line of music."""
+        return self._long
 
     @property
     def source(self) -> Source | None:
@@ -221,6 +228,8 @@ class Filing(QObject):
     def take_engraved(self) -> None:
         """All pages are there: go back to where the user was before they were engraved anew."""
         self._pages_before = []
+        if self._opening is None:
+            self._is_long = self._long
         span = self._session.selection.span
         if span is not None and self._opening is None:
             self._workbench.score.show_place(span)
@@ -236,6 +245,7 @@ class Filing(QObject):
         if opening is None or opening.source is None:
             return
         self._source, self._pages, self._pages_before = opening.source, opening.pages, []
+        self._is_long = self._long
         if not self._pages:
             # On a busy machine the analysis may be there before the first page.
             self._workbench.score.show_pages(())
@@ -273,6 +283,9 @@ class Filing(QObject):
 
     def take_cancellation(self) -> None:
         """Nothing more will come of what was being opened, or engraved anew."""
+        if self._long != self._is_long:
+            self._long = self._is_long
+            self.changed.emit()
         if self._opening is None and not self._pages_before:
             return
         self._drop_opening()
@@ -282,9 +295,11 @@ class Filing(QObject):
         self.changed.emit()
 
     def toggle_long_system(self) -> None:
-        """Engrave as one line of music, or as pages again."""
-        self._long = not self._long
-        self._engrave_again()
+        """Engrave as one line of music, or as pages again; not while a score is being opened."""
+        if self._source and self._opening is None:
+            self._long = not self._long
+            self._engrave_again()
+        self.changed.emit()
 
     def reflow(self) -> None:
         """Break the lines of music anew for a view of another width."""

@@ -7,8 +7,8 @@ import tempfile
 from pathlib import Path
 from typing import Final
 
-#: The ending of files that are being written.
-PART: Final = ".part"
+#: The ending of files that are being written, which no other program gives.
+PART: Final = ".overstave.part"
 
 
 def write_atomically(path: Path, content: bytes, previous: Path | None = None) -> None:

@@ -20,8 +20,9 @@ from app import picture_commands
 from app.cli import run
 from app.export import mark_tables
 from app.export.cautions import RIGHTS
-from app.export.folders import CONTENTS, Folder
+from app.export.folders import CONTENTS, Folder, remove_parts
 from app.export.mark_tables import read_csv
+from app.review.files import write_atomically
 from sample_scores import compose
 
 TITLE = "Kettle Won’t Sing"
@@ -231,3 +232,26 @@ def test_the_outline_and_the_timeline_have_commands_of_their_own(
     assert "Pictures" not in text
     assert "- In the video at 1:" in text
     assert "- In the video at 0:" not in text
+
+
+def test_only_what_an_export_left_unfinished_is_removed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cards = tmp_path / "cards"
+    cards.mkdir()
+    mine = [tmp_path / ".film.mp4.part", cards / ".01.png.abcdefgh.part", cards / "notes.part"]
+    for path in mine:
+        path.write_bytes(b"the user's own")
+
+    def die(*_: object) -> None:
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "replace", die)
+        patch.setattr(Path, "unlink", lambda *_, **__: None)  # a killed writer tidies up nothing
+        for folder in (tmp_path, cards):
+            with pytest.raises(OSError, match="error"):
+                write_atomically(folder / "01.png", b"half")
+    assert len([path for path in tmp_path.rglob("*") if path.is_file()]) == len(mine) + 2
+    remove_parts(tmp_path)
+    assert sorted(path for path in tmp_path.rglob("*") if path.is_file()) == sorted(mine)

@@ -15,6 +15,7 @@ from pytestqt.qtbot import QtBot
 from app.export.cautions import RIGHTS
 from app.export.talking_points import talking_points
 from app.review.edits import Decide
+from app.review.files import PART
 from app.views.export_room import ExportRoom
 from app.views.export_room_footage import GROUNDS, footage
 from app.views.looks import DARK
@@ -134,7 +135,7 @@ def test_cancelling_half_way_leaves_whole_files_only(
     qtbot.waitUntil(lambda: room.foot.bar.value() >= 3, timeout=PATIENCE)
     assert room.foot.bar.isVisible()
     assert not room.foot.export_button.isEnabled()
-    torn = tmp_path / "out" / "cards" / ".01.png.abcdefgh.part"
+    torn = tmp_path / "out" / "cards" / f".01.png.abcdefgh{PART}"
     torn.parent.mkdir(exist_ok=True)
     torn.write_bytes(b"what a killed writer leaves")
     with qtbot.waitSignal(opened.workshop.export_cancelled):

@@ -183,6 +183,21 @@ def test_pages_stay_where_engraving_them_anew_fails(
     assert state(busy) == before
 
 
+def test_one_long_system_that_cannot_be_engraved_is_not_said_to_be_there(
+    qtbot: QtBot, busy: Window, broken: Break
+) -> None:
+    action = busy.actions_by_name["toggle_long_system"]
+    before = state(busy)
+    broken("loading abort")
+    action.trigger()
+    assert action.isChecked()
+    assert busy.filing.layout.one_system
+    assert "engraving" in told(qtbot, busy)
+    assert not action.isChecked()
+    assert not busy.filing.layout.one_system
+    assert state(busy) == before
+
+
 def test_an_analysis_is_still_due_after_the_engraver_died_beside_it(
     qtbot: QtBot, busy: Window, broken: Break
 ) -> None:
