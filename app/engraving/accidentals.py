@@ -12,6 +12,9 @@ not as the signature says, nothing is taken to hold after it, so that the next n
 one. So too where two forms of a degree sound at once, both of which have theirs. A change of
 signature ends what held before it.
 
+In an excerpt a note that is tied over from before it has its accidental again, as after a turn of
+the page.
+
 What is not done: courtesy accidentals in the next measure or another octave. Lines under an octave
 sign count by their sound. Notes that are not printed and tablature count for nothing.
 
@@ -24,7 +27,7 @@ practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Final
@@ -105,6 +108,27 @@ def add_accidentals(part: etree._Element) -> None:
                 if (sound := _sound(node, onset, grace=not main)) is not None
             ]
             _print(sounds, staves, held, carried)
+
+
+def restate_accidentals(part: etree._Element, tied: Collection[str]) -> None:
+    """Give a part that begins with tied notes the accidentals that stood where they began.
+
+    ``tied`` are the ids of notes whose ties come from before the part's first measure.
+    """
+    start = part.find("measure")
+    if start is None or not tied:
+        return
+    staves: dict[str, _Staff] = {}
+    for node, _, _ in walk(start, 1.0):
+        if node.tag == "attributes":
+            _attend(node, staves)
+        elif node.tag == "note" and node.get("id") in tied:
+            sound = _sound(node, 0.0, grace=False)
+            if sound is None or node.find("accidental") is not None:
+                continue
+            staff = _staff(staves, sound.staff)
+            if not staff.tablature and staff.signature.get(sound.line[0], 0.0) != sound.alter:
+                _insert(node, sound.alter)
 
 
 def _attend(attributes: etree._Element, staves: dict[str, _Staff]) -> None:

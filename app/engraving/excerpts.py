@@ -19,7 +19,7 @@ from typing import Final, Literal
 
 from lxml import etree
 
-from app.engraving.accidentals import add_accidentals
+from app.engraving.accidentals import add_accidentals, restate_accidentals
 from app.engraving.lent_symbols import lend_symbols
 
 #: Where the other note of a tie that crosses an end of the excerpt would be.
@@ -79,7 +79,9 @@ class ChosenParts:
         for child in self.root:
             if child in by_node:
                 part = _cut_part(by_node[child], first, last)
-                cut_ties += _cut_ties(part)
+                ties = _cut_ties(part)
+                restate_accidentals(part, {note for note, side in ties if side == "before"})
+                cut_ties += ties
                 new.append(part)
             else:
                 new.append(deepcopy(child))

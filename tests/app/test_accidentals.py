@@ -173,6 +173,22 @@ def test_an_excerpt_is_judged_with_the_part_it_comes_from() -> None:
     assert "accidental" not in copy_for(source.musicxml, Layout(first=1, last=1)).musicxml
 
 
+def test_an_excerpt_says_again_what_is_tied_into_it() -> None:
+    def shown(first: str, second: str, fifths: int = 0) -> list[str]:
+        parts = document([attributes(fifths=fifths) + first, second])
+        copy = copy_for(source_of(parts, "snippet.musicxml").musicxml, Layout(first=1, last=1))
+        root = etree.fromstring(copy.musicxml.encode())
+        return [one.findtext("accidental", "-") for one in root.iter("note")]
+
+    tied = note("Gb4", 16, TIED), note("Gb4", 8, HELD) + notes("A4", "B4")
+    assert shown(*tied) == ["flat", "-", "-"]
+    assert shown(*tied, fifths=-5) == ["-", "natural", "natural"]
+    own = note("Gb4", 16, TIED + "<accidental>flat</accidental>")
+    assert shown(own, tied[1]) == ["flat", "-", "-"]
+    inside = note("Gb4", 8) + note("Gb4", 8, TIED)
+    assert shown(notes("C4"), inside + note("Gb4", 4, HELD)) == ["flat", "-", "-"]
+
+
 def test_the_accidental_stands_where_the_standard_wants_it() -> None:
     more = "<voice>1</voice><type>quarter</type><dot/><stem>up</stem><notations/>"
     source = source_of(document([attributes() + note("F#4", 6, more)]), "snippet.musicxml")
