@@ -28,8 +28,9 @@ import srt
 import webvtt
 
 from analysis.timebase import Fraction
+from app.export.legibility import words_of
 from app.export.timecodes import FrameRate, frames_of, seconds_of
-from app.export.timing import TimedPoint, words_of
+from app.export.timing import TimedPoint
 
 #: Most characters of a line and most lines of a cue.
 WIDTH: Final = 42

@@ -23,7 +23,6 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
 
-from analysis.marks import MarkKind
 from analysis.reading.sources import Source
 from app.engraving.labels import LAYERS_OF, Layer, Toned
 from app.engraving.metrics import Face
@@ -37,6 +36,7 @@ from app.export.legibility import FASTEST, SLOWEST, reading_seconds, reading_war
 from app.export.legible_excerpts import TEXTS
 from app.export.passages import marks_around, meant_marks, passages_of, spoken_part
 from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
+from app.export.talking_points import KINDS, title_of, words_on_card
 from app.review.document import Document, ReviewedMark
 
 #: Lengths against the frame's shorter side: the panel's opening lines and what follows them, least
@@ -53,24 +53,6 @@ _NOTES_HEIGHTS: Final = (0.26, 0.2, 0.15)
 _STAFF: Final = 0.066
 _MOST_MEASURES: Final = 2
 _STRIP_EM: Final = 1.25
-
-_KINDS: Final[dict[MarkKind, str]] = {
-    "key": "Key",
-    "section": "Section",
-    "chord": "Chord",
-    "cadence": "Cadence",
-    "melody": "Melody",
-    "mixed third": "Mixed third",
-    "passage": "Melody",
-    "echo": "Echo",
-    "repeat": "Return",
-    "line": "Line",
-    "pedal": "Pedal",
-    "rhythm": "Harmonic rhythm",
-    "loop": "Chord loop",
-    "shape": "Melody",
-    "query": "Query",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +137,7 @@ def lay_out_card(
             )
         )
     text_height = min(words.text_height, pictures.text_height) * scale
-    count = len(_title_of(reviewed).split()) + len(reviewed.sentence.split())
+    count = words_on_card(reviewed)
     return Card(
         pieces=tuple(pieces),
         panel=panel,
@@ -173,15 +155,11 @@ def lay_out_card(
 def place_of(document: Document, reviewed: ReviewedMark) -> str:
     """What the mark is and where: ``Chord · measure 16 · Chorus 1``."""
     start = reviewed.mark.span.start
-    words = [_KINDS[reviewed.mark.kind], f"measure {document.score.measure_at(start).number}"]
+    words = [KINDS[reviewed.mark.kind], f"measure {document.score.measure_at(start).number}"]
     for section in document.analysis.sections:
         if start in section.span and section.name:
             words.append(section.name)
     return " · ".join(words)
-
-
-def _title_of(reviewed: ReviewedMark) -> str:
-    return reviewed.label or _KINDS[reviewed.mark.kind]
 
 
 class _Words:
@@ -194,7 +172,7 @@ class _Words:
         least = frame.least_text / CAPITAL
         self.width, self._least = width, least
         title = max(theme.title * shorter, _TITLE_LEAST * least)
-        self.title = _shrunk(_title_of(reviewed), title, width, theme.title_face)
+        self.title = _shrunk(title_of(reviewed), title, width, theme.title_face)
         place = place_of(document, reviewed).replace("measure ", "measure\N{NO-BREAK SPACE}")
         self.place = break_lines(place, least, width, theme.small_face)
         # Heading in one line where both fit; else the place stands above.

@@ -24,6 +24,11 @@ LONGEST: Final = 12.0
 MOST_LINES: Final = 2
 
 
+def words_of(text: str) -> int:
+    """How many words a reader speaks: runs without space that hold a letter or a digit."""
+    return sum(any(c.isalnum() for c in word) for word in text.split())
+
+
 def reading_seconds(words: int, words_a_minute: int = WORDS_A_MINUTE) -> float:
     """How long so many words are read on a screen, in seconds with one decimal."""
     return max(SHORTEST, round(words * 60 / words_a_minute, 1))

@@ -16,7 +16,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from analysis.timebase import Fraction
-from app.export.timing import FAST_WORDS, SLOW_WORDS, Clock, TimedPoint, words_of
+from app.export.legibility import FASTEST, SLOWEST, words_of
+from app.export.timing import Clock, TimedPoint
 from app.review.document import Document, ReviewedMark
 
 #: Signs that can mean something in Markdown wherever they stand.
@@ -109,7 +110,7 @@ def _where(document: Document, reviewed: ReviewedMark) -> str:
 
 def _speaking(words: int) -> str:
     """How long so many words take to speak, from fast to slow."""
-    fast, slow = (-(-60 * words // rate) for rate in (FAST_WORDS, SLOW_WORDS))
+    fast, slow = (-(-60 * words // rate) for rate in (FASTEST, SLOWEST))
     return f"{fast} s" if fast == slow else f"{fast}–{slow} s"
 
 

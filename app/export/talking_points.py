@@ -10,13 +10,32 @@ from __future__ import annotations
 
 from typing import Final
 
-from analysis.marks import ChordFact, KeyRegion, MelodyFact, Repeat
+from analysis.marks import ChordFact, KeyRegion, MarkKind, MelodyFact, Repeat
+from app.export.legibility import words_of
 from app.review.document import Document, ReviewedMark
 
 #: How many marks are taken where no order and no rank says which.
 MOST: Final = 12
 #: How many of one group.
 _MOST_ALIKE: Final = 3
+#: What kinds of mark are called on cards.
+KINDS: Final[dict[MarkKind, str]] = {
+    "key": "Key",
+    "section": "Section",
+    "chord": "Chord",
+    "cadence": "Cadence",
+    "melody": "Melody",
+    "mixed third": "Mixed third",
+    "passage": "Melody",
+    "echo": "Echo",
+    "repeat": "Return",
+    "line": "Line",
+    "pedal": "Pedal",
+    "rhythm": "Harmonic rhythm",
+    "loop": "Chord loop",
+    "shape": "Melody",
+    "query": "Query",
+}
 
 
 def talking_points(document: Document) -> list[ReviewedMark]:
@@ -70,3 +89,13 @@ def _group(reviewed: ReviewedMark) -> int | None:
     if isinstance(fact, KeyRegion):
         return 4 if mark.span.start > 0 else None
     return {"line": 3, "pedal": 4, "mixed third": 0, "echo": 5, "passage": 4}.get(mark.kind)
+
+
+def title_of(reviewed: ReviewedMark) -> str:
+    """What a talking point is called on its card: its label, else what kind of mark it is."""
+    return reviewed.label or KINDS[reviewed.mark.kind]
+
+
+def words_on_card(reviewed: ReviewedMark) -> int:
+    """How many words there are to read on a card; its time and its warnings go by them."""
+    return words_of(title_of(reviewed)) + words_of(reviewed.sentence)

@@ -6,9 +6,9 @@ minute where none is. So music played twice is played at the same tempo twice; a
 hold on through a jump back is not followed.
 
 A talking point stands where its music is first played, for as long as that lasts, but no shorter
-than its words take to read. Points follow each other without overlap: where they crowd, the earlier
-come a little before their music and the later a little after it, and one ends at the latest when
-the next begins. Times typed by the user stand as they are.
+than the words of its card take to read. Points follow each other without overlap: where they crowd,
+the earlier come a little before their music and the later a little after it, and one ends at the
+latest when the next begins. Times typed by the user stand as they are.
 
 `shifted` and `rippled` are pure: they take a list of timed points and give another.
 
@@ -27,15 +27,13 @@ from typing import Final
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset, Span
 from app.engraving.lanes import pack
+from app.export.legibility import SHORTEST, SLOWEST
+from app.export.talking_points import words_on_card
 from app.export.timecodes import FrameRate, rate_named
 from app.review.document import Document, ReviewedMark, Time
 
 #: Quarter notes a minute where the score has no tempo.
 USUAL_TEMPO: Final = Fraction(120)
-#: Words a minute: the slowest and the fastest of what most people follow.
-SLOW_WORDS, FAST_WORDS = 160, 180
-#: No picture stands for less, in seconds (common practice, no source).
-SHORTEST: Final = Fraction(2)
 #: The frame rate where nothing is said.
 USUAL_RATE: Final = rate_named("25")
 
@@ -145,7 +143,7 @@ def timed_points(
     own = {point.id: clock.first_time(point.mark.span) for point in points}
     numbered = sorted(enumerate(points, start=1), key=lambda one: (own[one[1].id].start, one[0]))
     free = [(number, point) for number, point in numbered if typed_time(point) is None]
-    needed = [reading_time(point.sentence) for _, point in free]
+    needed = [reading_time(point) for _, point in free]
     wanted = [first_note + own[point.id].start for _, point in free]
     zero = Fraction(0)
     # As for labels in a row: no overlap, and as near as can be to where each wants to be.
@@ -196,14 +194,9 @@ def rippled(points: Iterable[TimedPoint], mark_id: str, time: Time) -> list[Time
     return sorted(moved, key=_by_start)
 
 
-def words_of(text: str) -> int:
-    """How many words a reader speaks: runs without space that hold a letter or a digit."""
-    return sum(any(c.isalnum() for c in word) for word in text.split())
-
-
-def reading_time(text: str) -> Fraction:
-    """Seconds that most people need for a text on screen, at the slow end, at least `SHORTEST`."""
-    return max(Fraction(60 * words_of(text), SLOW_WORDS), SHORTEST)
+def reading_time(point: ReviewedMark) -> Fraction:
+    """Seconds that most people need for a point's card, at the slow end, at least `SHORTEST`."""
+    return max(Fraction(60 * words_on_card(point), SLOWEST), Fraction(SHORTEST))
 
 
 def _without_overlap(points: list[TimedPoint]) -> list[TimedPoint]:

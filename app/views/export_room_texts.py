@@ -6,7 +6,8 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFormLayout, QLabel, QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
 
-from app.export.legibility import FASTEST, SLOWEST, reading_seconds
+from app.export.legibility import FASTEST, SLOWEST, reading_seconds, words_of
+from app.export.talking_points import KINDS
 from app.interface_words import counted, said
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Reword
@@ -118,7 +119,8 @@ class TextsPanel(QWidget):
                 said("Choose a still, reveal or card in the list to change its words.")
             )
             return
-        count = len(self.title_field.text().split()) + len(self._sentence.split())
+        title = self.title_field.text() or KINDS[self._shown.mark.kind]
+        count = words_of(title) + words_of(self._sentence)
         fast, slow = reading_seconds(count, FASTEST), reading_seconds(count, SLOWEST)
         self.told.setText(
             counted(

@@ -18,7 +18,7 @@ from typing import Final
 from analysis.errors import ExportError
 from analysis.timebase import Fraction
 from app.export.legibility import FASTEST, reading_seconds
-from app.export.talking_points import talking_points
+from app.export.talking_points import talking_points, words_on_card
 from app.export.timecodes import (
     FrameRate,
     frame_at,
@@ -49,8 +49,7 @@ class Row:
     @property
     def needed(self) -> float:
         """Seconds in which fast readers have read its card."""
-        mark = self.point.mark
-        return reading_seconds(len(mark.label.split()) + len(mark.sentence.split()), FASTEST)
+        return reading_seconds(words_on_card(self.point.mark), FASTEST)
 
     @property
     def short(self) -> bool:

@@ -84,7 +84,8 @@ def test_measures_times_and_speaking_time_are_said() -> None:
     assert len(times) == 2
     place = f"- Measures {measures[4].number}–{measures[5].number}, from beat 2\n"
     assert f"{place}- Played at 0:05, {clock_time(times[1])}\n" in text
-    assert "- In the video at 0:05 for 7.1 s\n" in text
+    # Its title is read as well: 20 words at 160 a minute.
+    assert "- In the video at 0:05 for 7.5 s\n" in text
     # 19 words at 180 and at 160 a minute: 6.3 and 7.1 s, rounded up.
     assert "- 19 words, 7–8 s\n" in text
 

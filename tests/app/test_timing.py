@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from analysis.errors import EditError, ReviewFileError
 from analysis.score import Score, Tempo
 from analysis.timebase import Span
-from app.export.talking_points import talking_points
+from app.export.legibility import reading_warnings, words_of
+from app.export.talking_points import KINDS, talking_points, words_on_card
 from app.export.timecodes import RATES, frame_at, seconds_of
 from app.export.timing import (
     Clock,
@@ -22,9 +23,8 @@ from app.export.timing import (
     shifted,
     timed_points,
     typed_time,
-    words_of,
 )
-from app.review.document import Time
+from app.review.document import Decision, Time
 from app.review.edits import Decide
 from app.review.storage import from_bytes, stored, to_bytes
 from app.review.times import SetTimes
@@ -90,11 +90,12 @@ def test_points_follow_each_other_and_can_be_read(name: str) -> None:
     assert {point.mark.id for point in timed} == {point.id for point in points}
     clock = Clock(document.score)
     for point, following in zip(timed, [*timed[1:], None], strict=True):
-        assert point.time.length >= reading_time(point.mark.sentence)
-        # In the most crowded sample seven points in 22 seconds take 38 seconds to read.
-        assert abs(point.time.start - clock.first_time(point.mark.mark.span).start) < Fraction(
-            13, 2
-        )
+        assert point.time.length >= reading_time(point.mark)
+        # What stands by itself is never said to stand too short.
+        assert not reading_warnings(words_on_card(point.mark), 1, float(point.time.length))
+        # In the most crowded sample half a minute of music takes more than that to read.
+        music = clock.first_time(point.mark.mark.span).start
+        assert abs(point.time.start - music) < Fraction(17, 2)
         assert points[point.number - 1].id == point.mark.id
         if following is not None:
             assert point.time.end <= following.time.start
@@ -111,7 +112,7 @@ def test_crowded_points_move_both_ways_and_others_not_at_all(name: str) -> None:
     for point, following in zip(timed, [*timed[1:], None], strict=True):
         music = clock.first_time(point.mark.mark.span).start + 60
         crowd.append(point.time.start - music)
-        needed = reading_time(point.mark.sentence)
+        needed = reading_time(point.mark)
         if following is None or point.time.start + needed < following.time.start:
             assert sum(crowd) == 0
             crowd = []
@@ -236,5 +237,13 @@ def test_rippling_moves_what_follows_by_what_the_end_moved(at: int, length: Frac
 def test_words_are_what_is_spoken() -> None:
     assert words_of("D/F♯ is V⁶ – a  turn, no more.") == 7
     assert words_of("") == 0
-    assert reading_time("word " * 16) == 6
-    assert reading_time("one") == 2
+
+
+def test_a_card_is_read_with_its_title_at_the_slow_end() -> None:
+    mark = next(read_sample(SAMPLES[0])[1].shown_marks())
+    worded = replace(mark, decision=Decision("edited", label="Two words", sentence="word " * 14))
+    assert reading_time(worded) == 6
+    untitled = replace(mark, decision=Decision("edited", label="", sentence="word " * 15))
+    assert reading_time(untitled) == Fraction(60 * (15 + words_of(KINDS[mark.mark.kind])), 160)
+    short = replace(mark, decision=Decision("edited", label="one", sentence=""))
+    assert reading_time(short) == 2
