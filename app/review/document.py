@@ -211,6 +211,36 @@ class Document:
             self._kept_shown[least] = tuple(one for one in marks if _is_shown(one, least))
         return iter(self._kept_shown[least])
 
+    def with_decisions(self, changes: Mapping[str, Decision | None]) -> Document:
+        """The document with some decisions set, or taken back where they are None.
+
+        Marks that were folded already are folded anew only where they are decided otherwise.
+        """
+        decisions = dict(self.decisions)
+        for mark_id, decision in changes.items():
+            if decision is None:
+                decisions.pop(mark_id, None)
+            else:
+                decisions[mark_id] = decision
+        after = replace(self, decisions=decisions)
+        if self._kept_marks and self._stays_folded(changes):
+            marks = dict(self._kept_marks)
+            for mark_id, decision in changes.items():
+                marks[mark_id] = ReviewedMark(marks[mark_id].mark, decision)
+            object.__setattr__(after, "_kept_marks", marks)
+        return after
+
+    def _stays_folded(self, changes: Mapping[str, Decision | None]) -> bool:
+        """Whether other decisions about some marks leave all marks and their order as they are.
+
+        That is sure where these are found or made by hand, are shown, and stay decided: a mark that
+        is only kept by its decision, or that gives way to such a one, may come and go with it.
+        """
+        if any(one is None or mark_id not in self._kept_marks for mark_id, one in changes.items()):
+            return False
+        found = {mark.id for mark in self.analysis.marks if mark.id in changes}
+        return found | {mark.id for mark in self.own_marks} >= changes.keys()
+
     def has_mark(self, mark_id: str) -> bool:
         """Whether `marks` has one of that id."""
         return mark_id in self._by_id()

@@ -41,12 +41,7 @@ class Dragged(Protocol):
 
 def with_decision(document: Document, mark_id: str, decision: Decision | None) -> Document:
     """The document with one decision set, or taken back where it is None."""
-    decisions = dict(document.decisions)
-    if decision is None:
-        decisions.pop(mark_id, None)
-    else:
-        decisions[mark_id] = decision
-    return replace(document, decisions=decisions)
+    return document.with_decisions({mark_id: decision})
 
 
 _VERBS: dict[State, str] = {
@@ -73,15 +68,15 @@ class Decide:
 
     def apply(self, document: Document) -> Document:
         """Keep words and comments that were set before; only the state changes."""
-        wanted = set(self.mark_ids)
-        for before in [mark for mark in document.marks() if mark.id in wanted]:
-            mark_id = before.id
+        changes: dict[str, Decision | None] = {}
+        for mark_id in filter(document.has_mark, self.mark_ids):
+            before = document.mark(mark_id)
             kept = before.decision or Decision(self.state)
             decision = replace(kept, state=self.state, mark=before.mark)
             bare = Decision(self.state, mark=before.mark)
             nothing_left = self.state == "open" and decision == bare
-            document = with_decision(document, mark_id, None if nothing_left else decision)
-        return document
+            changes[mark_id] = None if nothing_left else decision
+        return document.with_decisions(changes)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from fractions import Fraction
+from random import Random
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,6 +12,7 @@ from analysis.score import Score
 from analysis.timebase import Span
 from app.review.document import Document, SourceInfo
 from app.review.edits import Decide, Reword
+from tests.app.random_edits import busy_document, random_edit
 from tests.strategies import documents, edits_of
 
 
@@ -126,3 +128,15 @@ def test_the_last_decision_about_a_mark_wins(data: st.DataObject) -> None:
         assert rejected.mark(mark.id).state == "rejected"
         others = {reviewed.id: reviewed.state for reviewed in rejected.marks()}
         assert {**states, mark.id: "rejected"} == others
+
+
+def test_marks_folded_step_by_step_are_those_folded_at_once() -> None:
+    """A document knows what it was made of; a copy of it knows nothing and folds all anew."""
+    draw, document = Random(11), busy_document()
+    for step in range(100):
+        assert list(document.marks()) == list(replace(document).marks())
+        document = random_edit(draw, document).apply(document)
+        if step % 30 == 29:  # a new analysis no longer finds what was decided upon
+            analysis = replace(document.analysis, marks=document.analysis.marks[20:])
+            document = replace(document, analysis=analysis)
+    assert len(document.decisions) > 10
