@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
@@ -19,13 +21,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from analysis.marks import Evidence
+from analysis.marks import Evidence, Mark
+from analysis.score import Score
 from app.interface_words import said, said_phrase
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
 from app.review.writing import Writing, in_words
-from app.views.facts import fact_lines
+from app.views.facts import fact_lines, others, reading_text
 from app.views.looks import Look
 from app.views.mark_rows import confidence_text
 from app.views.places import section_name, span_text
@@ -63,6 +66,13 @@ class DetailView(QScrollArea):
         self._facts = QVBoxLayout()
         self._readings = QVBoxLayout()
         self._reading_group = QButtonGroup(self)
+        #: Rows are made once and used again, since making widgets takes longer than all else here.
+        self._choices: list[tuple[QRadioButton, QLabel]] = []
+        self._lines: list[tuple[QLabel, QPushButton]] = []
+        self._lit: list[Evidence] = []
+        self._explained: object = None
+        self._readings_heading = _heading(said("Readings"))
+        self._facts_heading = _heading(said("What it rests on"))
         self.accept_button = QPushButton(said("&Accept"))
         self.reject_button = QPushButton(said("&Reject"))
         self.reopen_button = QPushButton(said("Reo&pen"))
@@ -104,7 +114,7 @@ class DetailView(QScrollArea):
 
     def choose_reading(self, step: int = 1) -> None:
         """Choose the next of the readings, after the last the first."""
-        buttons = self._reading_group.buttons()
+        buttons = [button for button, _ in self._choices if not button.isHidden()]
         if len(buttons) > 1:
             at = next((i for i, button in enumerate(buttons) if button.isChecked()), 0)
             buttons[(at + step) % len(buttons)].click()
@@ -206,7 +216,9 @@ class DetailView(QScrollArea):
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             buttons.addWidget(button)
         layout.addLayout(buttons)
+        layout.addWidget(self._readings_heading)
         layout.addLayout(self._readings)
+        layout.addWidget(self._facts_heading)
         layout.addLayout(self._facts)
         layout.addWidget(self.comment_field)
         self.setWidget(self._body)
@@ -228,8 +240,8 @@ class DetailView(QScrollArea):
             shown = self._document.mark(self._selection.mark)
         same = shown is not None and self._shown is not None and shown.id == self._shown.id
         self._shown = shown
-        self._content.setVisible(shown is not None)
-        self._empty.setVisible(shown is None)
+        _show_if(self._content, shown is not None)
+        _show_if(self._empty, shown is None)
         if shown is None or self._document is None:
             return
         mark, score = shown.mark, self._document.score
@@ -240,59 +252,79 @@ class DetailView(QScrollArea):
             " · ".join(filter(None, (*words, said_phrase(STATE_NAMES[shown.state]), sure)))
         )
         self.label_field.setText(shown.label)
-        self.sentence_field.setPlainText(shown.sentence)
-        self.comment_field.setPlainText(shown.decision.comment if shown.decision else "")
+        for field, text in (
+            (self.sentence_field, shown.sentence),
+            (self.comment_field, shown.comment),
+        ):
+            if field.toPlainText() != text:
+                field.setPlainText(text)
         self.reopen_button.setEnabled(shown.state != "open")
         self.accept_button.setEnabled(shown.state not in ("accepted", "edited"))
         self.reject_button.setEnabled(shown.state != "rejected")
         self._show_readings(shown)
-        lines = tuple(in_words(line, self._writing) for line in fact_lines(mark, score))
-        self._show_facts(lines, mark.evidence)
+        self._show_facts(mark, score)
         self._fit()
         if not same:
             self.verticalScrollBar().setValue(0)
 
     def _show_readings(self, shown: ReviewedMark) -> None:
-        _clear(self._readings)
-        for button in self._reading_group.buttons():
-            self._reading_group.removeButton(button)
-        if not shown.mark.alternatives:
-            return
-        self._readings.addWidget(_heading(said("Readings")))
-        chosen = shown.decision.reading if shown.decision else ""
+        offered = others(shown.mark)
         first = (shown.mark.label, said("as found"), "")
-        others = [(r.label, r.reason, r.label) for r in shown.mark.alternatives]
-        for label, reason, reading in (first, *others):
-            button = QRadioButton(label)
+        more = [(reading_text(shown.mark, r), r.reason, r.label) for r in offered]
+        wanted = [first, *more] if more else []
+        chosen = shown.decision.reading if shown.decision else ""
+        _show_if(self._readings_heading, bool(wanted))
+        while len(self._choices) < len(wanted):
+            button, why = QRadioButton(), _quiet_label()
+            why.setIndent(22)
+            self._reading_group.addButton(button)
+            self._readings.addWidget(button)
+            self._readings.addWidget(why)
+            self._choices.append((button, why))
+        # While one must be checked, none can be let go.
+        self._reading_group.setExclusive(False)
+        for (label, reason, reading), (button, why) in zip(wanted, self._choices, strict=False):
+            button.setText(label)
             button.setProperty("reading", reading)
             button.setChecked(reading == chosen)
             button.setAccessibleDescription(reason)
-            self._reading_group.addButton(button)
-            self._readings.addWidget(button)
-            why = _quiet_label(reason)
-            why.setIndent(22)
-            self._readings.addWidget(why)
+            why.setText(reason)
+        self._reading_group.setExclusive(True)
+        for at, pair in enumerate(self._choices):
+            for widget in pair:
+                _show_if(widget, at < len(wanted))
 
-    def _show_facts(self, lines: tuple[str, ...], evidence: tuple[Evidence, ...]) -> None:
-        _clear(self._facts)
-        if lines or evidence:
-            self._facts.addWidget(_heading(said("What it rests on")))
-        for line in lines:
-            self._facts.addWidget(_plain_label(line))
-        for fact in evidence:
-            if fact.elements:
-                button = QPushButton(fact.statement, flat=True)
-                button.setStyleSheet("text-align: left; padding: 2px 0;")
-                button.setToolTip(said("Light the notes"))
-                button.clicked.connect(lambda _=False, fact=fact: self._light(fact))
-                self._facts.addWidget(button)
-            else:
-                self._facts.addWidget(_plain_label(fact.statement))
+    def _show_facts(self, mark: Mark, score: Score) -> None:
+        """What the mark rests on, each sentence once; one that has notes can light them."""
+        if self._explained == (mark, score, self._writing):
+            return
+        self._explained = (mark, score, self._writing)
+        stated: dict[str, tuple[str, ...]] = {}
+        for line in fact_lines(mark, score):
+            stated[in_words(line, self._writing)] = ()
+        for fact in mark.evidence:
+            stated[fact.statement] = (*stated.get(fact.statement, ()), *fact.elements)
+        rows = [Evidence(statement, elements) for statement, elements in stated.items()]
+        _show_if(self._facts_heading, bool(rows))
+        while len(self._lines) < len(rows):
+            text, button = _plain_label(), QPushButton(flat=True)
+            button.setStyleSheet("text-align: left; padding: 2px 0;")
+            button.setToolTip(said("Light the notes"))
+            button.clicked.connect(partial(self._light, len(self._lines)))
+            self._facts.addWidget(text)
+            self._facts.addWidget(button)
+            self._lines.append((text, button))
+        self._lit = rows
+        for at, (text, button) in enumerate(self._lines):
+            row = rows[at] if at < len(rows) else Evidence("")
+            (button if row.elements else text).setText(row.statement)
+            _show_if(text, bool(row.statement) and not row.elements)
+            _show_if(button, bool(row.elements))
 
-    def _light(self, fact: Evidence) -> None:
-        if self._shown:
+    def _light(self, at: int) -> None:
+        if self._shown and at < len(self._lit):
             span = self._shown.mark.span
-            self.selection_requested.emit(Selection(self._shown.id, fact.elements, span))
+            self.selection_requested.emit(Selection(self._shown.id, self._lit[at].elements, span))
 
 
 def _plain_label(text: str = "") -> QLabel:
@@ -315,8 +347,7 @@ def _heading(text: str) -> QLabel:
     return label
 
 
-def _clear(layout: QVBoxLayout) -> None:
-    while entry := layout.takeAt(0):
-        if widget := entry.widget():
-            widget.hide()
-            widget.deleteLater()
+def _show_if(widget: QWidget, wanted: bool) -> None:
+    """Show or hide; Qt would work on its layout even where nothing changes."""
+    if widget.isHidden() == wanted:
+        widget.setVisible(wanted)

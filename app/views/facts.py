@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.marks import ChordDifference, ChordFact, KeyRegion, Line, Mark, MelodyFact, Repeat
+from analysis.marks import (
+    ChordDifference,
+    ChordFact,
+    KeyRegion,
+    Line,
+    Mark,
+    MelodyFact,
+    Reading,
+    Repeat,
+)
 from analysis.score import Score
 from analysis.vocabulary.numerals import label_of
 from analysis.vocabulary.wording import FUNCTION_WORD, chord_text, key_text, name_text
@@ -27,6 +36,25 @@ def fact_lines(mark: Mark, score: Score) -> tuple[str, ...]:
     if isinstance(fact, KeyRegion):
         return tuple(_key_lines(fact))
     return ()
+
+
+def others(mark: Mark) -> list[Reading]:
+    """The other readings that say something else than the mark, and each something of its own."""
+    function = mark.fact.function if isinstance(mark.fact, ChordFact) else ""
+    found: dict[str, Reading] = {}
+    for one in mark.alternatives:
+        says_more = one.function and one.function != function
+        if one.label != mark.label or says_more:
+            found.setdefault(one.label, one)
+    return list(found.values())
+
+
+def reading_text(mark: Mark, reading: Reading) -> str:
+    """The label of a reading, with the function where that alone is another one."""
+    if reading.label != mark.label or not reading.function:
+        return reading.label
+    function = FUNCTION_WORD[reading.function]
+    return said("{label} as {function}", label=reading.label, function=function)
 
 
 def _chord_lines(fact: ChordFact) -> Iterator[str]:
