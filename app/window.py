@@ -303,8 +303,13 @@ class Window(QMainWindow):
         self.cancel_button.setVisible(bool(text))
 
     def _show_zoom(self, percent: int) -> None:
-        self.zoom_label.setText(said("{percent} %", percent=percent))
-        self.zoom_label.setMinimumWidth(self.zoom_label.sizeHint().width())
+        text = said("{percent} %", percent=percent)
+        if text != self.zoom_label.text():
+            self.zoom_label.setText(text)
+            # Never narrower, so that zooming does not lay the bar out again and again.
+            self.zoom_label.setMinimumWidth(
+                max(self.zoom_label.minimumWidth(), self.zoom_label.sizeHint().width())
+            )
 
     def _fill_recent(self) -> None:
         self._recent_menu.clear()

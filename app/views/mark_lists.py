@@ -14,6 +14,7 @@ from PySide6.QtGui import (
     QFont,
     QFontMetricsF,
     QPainter,
+    QPaintEvent,
     QPixmap,
 )
 from PySide6.QtWidgets import (
@@ -176,6 +177,18 @@ class MarkDelegate(QStyledItemDelegate):
 
 class MarkList(QListView):
     """A list in which coming by with the keyboard selects nothing by itself."""
+
+    def __init__(self, parent: QWidget | None = None, **settings: Any) -> None:
+        super().__init__(parent, **settings)
+        # Qt moves what is painted only where it knows that nothing shines through.
+        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the rows on the ground of a list."""
+        painter = QPainter(self.viewport())
+        painter.fillRect(event.rect(), self.palette().base())
+        painter.end()
+        super().paintEvent(event)
 
     def dataChanged(self, first: AnyIndex, last: AnyIndex, roles: Sequence[int] = (), /) -> None:
         """Paint the rows again; Qt would lay out all rows, which are of one height."""

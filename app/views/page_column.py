@@ -71,6 +71,14 @@ class PageColumn:
                 y += height
         return tuple(found)
 
+    @cached_property
+    def _strips_of(self) -> dict[int, list[tuple[Strip, Box]]]:
+        """The strips of each page by its index."""
+        found: dict[int, list[tuple[Strip, Box]]] = {}
+        for strip, box in self.strips:
+            found.setdefault(strip.page.index, []).append((strip, box))
+        return found
+
     def visible(self, top: float, bottom: float) -> Iterator[tuple[Strip, Box]]:
         """The strips that a stretch of the column shows."""
         for strip, box in self.strips:
@@ -98,9 +106,7 @@ class PageColumn:
 
     def to_column(self, page: Page, box: Box) -> Box:
         """The box of the column where a box of a page stands; what is cut out lies at an edge."""
-        own = [(strip, frame) for strip, frame in self.strips if strip.page.index == page.index]
-        if not own:
-            raise KeyError(page.index)
+        own = self._strips_of[page.index]
         x, y, width, height = box
         middle = y + height / 2
         strip, (left, top, _, _) = next((one for one in own if middle < one[0].bottom), own[-1])

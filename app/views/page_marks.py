@@ -313,6 +313,8 @@ def _differing(
     found = []
     for at, one in some.items():
         other = others.get(at)
+        if other is one:
+            continue
         if other is None or not (
             (one.mark is other.mark or one.mark == other.mark)
             and (one.decision is other.decision or one.decision == other.decision)

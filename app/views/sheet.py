@@ -266,14 +266,18 @@ class Sheet(QAbstractScrollArea):
         """Paint the visible strips."""
         painter = QPainter(self.viewport())
         painter.fillRect(event.rect(), QColor(self._look.desk))
-        bottom = self.top + self.viewport().height()
+        region, bottom = event.region(), self.top + self.viewport().height()
         for strip, (x, y, width, height) in self.column.visible(self.top, bottom):
             # On whole pixels, so that a page's picture can be laid down as it is.
             frame = QRectF(round(x) - self.left, round(y) - self.top, width, height)
+            whole = frame.adjusted(0, 0, 0, 1)
+            exposed = region.intersected(whole.toAlignedRect()).boundingRect()
+            if exposed.isEmpty():
+                continue
             painter.save()
-            painter.setClipRect(frame.adjusted(0, 0, 0, 1))
-            painter.fillRect(frame.adjusted(0, 0, 0, 1), QColor(self._look.paper))
-            self._paint_strip(painter, strip, frame, QRectF(event.rect()))
+            painter.setClipRect(whole)
+            painter.fillRect(whole, QColor(self._look.paper))
+            self._paint_strip(painter, strip, frame, QRectF(exposed))
             painter.restore()
         if self.hasFocus() and self._pages:
             painter.setPen(QPen(QColor(self._look.accent), 1))

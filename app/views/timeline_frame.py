@@ -9,6 +9,7 @@ piece stands at the side.
 
 from __future__ import annotations
 
+from math import ceil
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPoint, QRectF, QSize, Qt
@@ -19,7 +20,6 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
-    QPixmap,
     QResizeEvent,
     QWheelEvent,
 )
@@ -38,10 +38,11 @@ from app.views.timeline_layout import (
     LaneSign,
     lane_marks,
     lanes_of,
-    signs_of,
+    signs_again,
 )
 from app.views.timeline_overview import WIDTH, TimelineOverview
 from app.views.timeline_painting import Dragged, TimelinePainter
+from app.views.timeline_pictures import TimelinePictures
 from app.views.timeline_scale import Run, Scale, played_runs, written_runs
 from app.views.typing_line import Check, Take, TypingLine
 
@@ -77,7 +78,7 @@ class TimelineFrame(QAbstractScrollArea):
         self._lanes: tuple[tuple[Phrase, int], ...] = ()
         self._signs_of: tuple[tuple[ReviewedMark, ...], float, float] = ((), 0.0, 0.0)
         self._border: Dragged | None = None
-        self._picture: tuple[object, QPixmap] = (None, QPixmap())
+        self._pictures = TimelinePictures()
         self.overview = TimelineOverview(self)
         self.overview.share_requested.connect(self._go_to_share)
         self.typing = TypingLine(self.viewport())
@@ -108,7 +109,8 @@ class TimelineFrame(QAbstractScrollArea):
         """Frame the stretch that the score shows."""
         if span != self._shown:
             self._shown = span
-            self.viewport().update()
+            right = ceil(self.columns.numbers_end + self._em)
+            self.viewport().update(0, 0, right, self.viewport().height())
 
     def show_waiting(self, waiting: bool) -> None:
         """Say whether what is shown waits for an analysis."""
@@ -203,8 +205,8 @@ class TimelineFrame(QAbstractScrollArea):
         marks = lane_marks(self._document) if self._document else ()
         given = (marks, self._rate, self._em)
         if given != self._signs_of:
-            self._signs_of, self._signs = given, signs_of(*given)
-            self._lanes = lanes_of(self._signs)
+            self._signs = signs_again(self._signs, self._signs_of, given)
+            self._signs_of, self._lanes = given, lanes_of(self._signs)
         self.setViewportMargins(0, 0, WIDTH if bar.maximum() else 0, 0)
         self.overview.setVisible(bar.maximum() > 0)
         across = self.horizontalScrollBar()
@@ -288,7 +290,7 @@ class TimelineFrame(QAbstractScrollArea):
             painter.translate(-across, 0)
             self._painter(painter, self._document).paint_ground()
             painter.translate(across, 0)
-            painter.drawPixmap(0, 0, self._still(self._document, across))
+            self._paint_kept(painter, self._document, across)
             painter.translate(-across, 0)
             self._painter(painter, self._document).paint_over()
         if self.hasFocus():
@@ -297,25 +299,20 @@ class TimelineFrame(QAbstractScrollArea):
             painter.drawRect(QRectF(self.viewport().rect()).adjusted(0.5, 0.5, -0.5, -0.5))
         painter.end()
 
-    def _still(self, document: Document, across: int) -> QPixmap:
-        """A picture of all but what is selected, shown by the score, or dragged."""
+    def _paint_kept(self, painter: QPainter, document: Document, across: int) -> None:
+        """All but what is selected, shown by the score, or dragged."""
+        size, ratio = self.viewport().size(), self.devicePixelRatioF()
+        common = (self.columns, across, size, ratio, self.font().key(), self._look)
         given = (
             *(document.score.measures, document.analysis.chords, document.analysis.key_regions),
-            *(sections_of(document), document.section_colours, self._signs, self.scale, across),
-            *(self.columns, self.viewport().size().toTuple(), self.devicePixelRatioF()),
-            self.font().key(),
-            *(self._look, self._waiting, self._writing),
+            *(sections_of(document), document.section_colours, self.scale),
+            *(common, self._writing),
         )
-        if self._picture[0] != given:
-            picture = QPixmap(self.viewport().size() * self.devicePixelRatioF())
-            picture.setDevicePixelRatio(self.devicePixelRatioF())
-            picture.fill(Qt.GlobalColor.transparent)
-            painter = QPainter(picture)
-            painter.translate(-across, 0)
-            self._painter(painter, document).paint()
-            painter.end()
-            self._picture = (given, picture)
-        return self._picture[1]
+        timeline = self._painter(painter, document)
+        painter.drawPixmap(0, 0, self._pictures.whole(given, size, ratio, across, timeline))
+        top = QSize(size.width(), ceil(self._head))
+        over = (*common, self._waiting)
+        painter.drawPixmap(0, 0, self._pictures.heading(over, top, ratio, across, timeline))
 
     def _painter(self, painter: QPainter, document: Document) -> TimelinePainter:
         return TimelinePainter(

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from analysis.marks import ChordFact, MarkKind, Repeat
@@ -41,6 +41,10 @@ MOST_LANES: Final = 3
 NAMES: Final = (6.2, 8.6)
 #: Chord changes in a measure that fill the column of the harmonic rhythm.
 BUSIEST: Final = 4
+
+
+#: The marks in lanes, pixels a quarter note, and the height of the text.
+LaneMarks = tuple[tuple[ReviewedMark, ...], float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +153,22 @@ def signs_of(shown: Iterable[ReviewedMark], rate: float, em: float) -> tuple[Lan
         for (reviewed, own), row in zip(marks, stack(spans), strict=True):
             signs.append(LaneSign(reviewed, group, min(row, MOST_LANES - 1), own))
     return tuple(sorted(signs, key=lambda sign: (sign.start, sign.mark.id)))
+
+
+def signs_again(
+    signs: tuple[LaneSign, ...], before: LaneMarks, now: LaneMarks
+) -> tuple[LaneSign, ...]:
+    """The signs of other marks, of which those before are known; most decisions move none."""
+    shown = {one.id: one for one in now[0]}
+    same_marks = len(before[0]) == len(now[0]) and all(
+        one.mark is other.mark for one, other in zip(before[0], now[0], strict=True)
+    )
+    if before[1:] != now[1:] or not same_marks:
+        return signs_of(*now)
+    return tuple(
+        sign if sign.mark is shown[sign.mark.id] else replace(sign, mark=shown[sign.mark.id])
+        for sign in signs
+    )
 
 
 def lanes_of(signs: tuple[LaneSign, ...]) -> tuple[tuple[Phrase, int], ...]:

@@ -47,9 +47,11 @@ class TimelineOverview(QWidget):
         selected: tuple[float, float] | None,
     ) -> None:
         """Show a piece, the part in view and the selected part, as shares of the whole."""
-        self._document, self._scale = document, scale
-        self._view, self._selected = view, selected
-        self.update()
+        before = self._document, self._scale, self._view, self._selected
+        if before != (document, scale, view, selected):
+            self._document, self._scale = document, scale
+            self._view, self._selected = view, selected
+            self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint it all."""

@@ -5,8 +5,9 @@ Each run of the shown order is painted by itself, cut off at its ends.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -75,8 +76,12 @@ class TimelinePainter:
         for run in self._runs_in_sight():
             self._within(run, self._paint_selection)
 
+    def with_painter(self, painter: QPainter) -> TimelinePainter:
+        """The same painting by another painter."""
+        return replace(self, painter=painter)
+
     def paint(self) -> None:
-        """Run after run from the ground up; the heading last, since all slides under it.
+        """Run after run from the ground up: the piece without its signs.
 
         All but what is selected, what the score shows and a border on its way; so it can be kept as
         long as those alone change.
@@ -85,7 +90,23 @@ class TimelinePainter:
             self._within(run, self._paint_run)
             if run.at:
                 self._paint_turn(run, self.scale.y_in(run, run.written.start))
-        self._paint_heading()
+
+    def paint_signs(self, signs: Iterable[LaneSign]) -> None:
+        """Some signs in their lanes, as they are while they are not selected."""
+        painted = tuple(signs)
+        for run in self._runs_in_sight():
+            self._within(run, partial(self._paint_lanes, painted))
+
+    def boxes_of(self, sign: LaneSign) -> Iterator[QRectF]:
+        """What a sign and its stretches may cover."""
+        em = self.columns.em
+        left = self.columns.lane(sign.group, sign.row) - 0.56 * em
+        for run in self._runs_in_sight():
+            for span in sign.stretches:
+                if ends := self._ends(run, span):
+                    yield QRectF(left, ends[0], 1.12 * em, ends[1] - ends[0])
+            if sign.start in run.written:
+                yield QRectF(left, self.scale.y_in(run, sign.start), 1.12 * em, 1.1 * em)
 
     def paint_over(self) -> None:
         """The sign of the selected mark, what the score shows, a border on its way."""
@@ -117,7 +138,9 @@ class TimelinePainter:
         self._paint_keys(run)
         self._paint_rhythm(run)
         self._paint_functions(run)
-        for sign in self.signs:
+
+    def _paint_lanes(self, signs: tuple[LaneSign, ...], run: Run) -> None:
+        for sign in signs:
             colour = self.look.quiet if sign.mark.state == "open" else self.look.ink
             self._paint_lane_sign(run, sign, colour, chosen=False)
 
@@ -376,7 +399,8 @@ class TimelinePainter:
         self.painter.setPen(pen)
         self.painter.drawLine(QPointF(0, y), QPointF(self.columns.sections - 4, y))
 
-    def _paint_heading(self) -> None:
+    def paint_heading(self) -> None:
+        """What the columns are; all slides under it."""
         em = self.columns.em
         self.painter.fillRect(QRectF(0, 0, FAR, self.head - 1), QColor(self.look.frame))
         self._line(self.look.rule, 1.0)
