@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from app.engraving.labels import LAYERS, Layer
 from app.preferences import LookChoice, Preferences
 from app.review.writing import Writing, degree_words
+from app.views.export_room_ticks import TICKED, outlined
 from app.views.looks import DARK, LIGHT
 from app.views.workbench import Workbench
 from app.views.writing_dialog import WritingDialog
@@ -109,6 +110,8 @@ class Appearance(QObject):
         system_dark = self._system == Qt.ColorScheme.Dark
         look = DARK if choice == "dark" or (choice == "system" and system_dark) else LIGHT
         QApplication.setPalette(look.palette())
+        for widget in TICKED:
+            QApplication.setPalette(outlined(look), widget)
         self._window.setStyleSheet(look.style_sheet())
         self._workbench.set_look(look)
         self.look_changed.emit(look)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtGui import QColor, QPalette
 
 from app.views.looks import Look
 
 #: The style draws the outline of a box so much darker than the ground of a window.
-_DARKER = 140
+_DARKER: Final = 140
+#: Widgets with a box or a ring of their own to tick, by class.
+TICKED: Final = (b"QCheckBox", b"QRadioButton", b"QMenu")
 
 
 def outlined(look: Look) -> QPalette:
