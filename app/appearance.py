@@ -111,7 +111,8 @@ class Appearance(QObject):
         look = DARK if choice == "dark" or (choice == "system" and system_dark) else LIGHT
         QApplication.setPalette(look.palette())
         for widget in TICKED:
-            QApplication.setPalette(outlined(look), widget)
+            # The binding takes text alone here, whatever its types say.
+            QApplication.setPalette(outlined(look), widget)  # type: ignore[arg-type]
         self._window.setStyleSheet(look.style_sheet())
         self._workbench.set_look(look)
         self.look_changed.emit(look)

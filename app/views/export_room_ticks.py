@@ -11,7 +11,7 @@ from app.views.looks import Look
 #: The style draws the outline of a box so much darker than the ground of a window.
 _DARKER: Final = 140
 #: Widgets with a box or a ring of their own to tick, by class.
-TICKED: Final = (b"QCheckBox", b"QRadioButton", b"QMenu")
+TICKED: Final = ("QCheckBox", "QRadioButton", "QMenu")
 
 
 def outlined(look: Look) -> QPalette:
