@@ -20,6 +20,7 @@ from app.review.selection import NOTHING
 from app.start_window import set_up
 from app.views.mark_rows import MarkFilter
 from app.window import Window
+from tests.gui.spare_workers import spare_workers
 
 SAMPLES = Path(sample_scores.__path__[0])
 #: Milliseconds that a busy machine may take to read, engrave and analyse a sample.
@@ -27,6 +28,12 @@ PATIENCE = 60_000
 CTRL = Qt.KeyboardModifier.ControlModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 NO_MODIFIER = Qt.KeyboardModifier.NoModifier
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_spare_workers_in_the_end() -> Iterator[None]:
+    yield
+    spare_workers().end()
 
 
 @pytest.fixture
@@ -84,13 +91,15 @@ def shown_window(
 ) -> Iterator[Window]:
     """A window on screen, closed in the end whatever is open in it."""
     set_up(application)
-    window = Window(preferences)
+    with spare_workers().lent():
+        window = Window(preferences)
     window.show()
     with qtbot.waitActive(window):
         window.activateWindow()
     yield window
     window.session.undo_stack.setClean()
-    window.close()
+    with spare_workers().lent():
+        window.close()
     window.deleteLater()
 
 

@@ -34,7 +34,7 @@ from tests.gui.conftest import (
 )
 
 #: Seconds after which a worker counts as hung here.
-SHORT = 2.0
+SHORT = 1.0
 Break = Callable[[str], None]
 
 
@@ -80,7 +80,7 @@ def broken(qtbot: QtBot, busy: Window, wish: Path, monkeypatch: pytest.MonkeyPat
 
             def impatient(worker: WorkerProcess, job: str, *given: Any, limit: float = 0) -> int:
                 # An export's process has to start first.
-                return request(worker, job, *given, limit=4 * SHORT if "export" in job else SHORT)
+                return request(worker, job, *given, limit=6 * SHORT if "export" in job else SHORT)
 
             monkeypatch.setattr(WorkerProcess, "request", impatient)
 
