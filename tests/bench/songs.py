@@ -159,11 +159,12 @@ def draw_phrase(random: Random, meter: Meter) -> Phrase:
         row.append(random.choice([step for step in _FOLLOWS[row[-1]] if step != row[-1]]))
     row.append(random.choice([step for step in (0, 4) if step != row[-1]]))
     harmonies = tuple(Harmony(at * meter.length, step, _KINDS[step]) for at, step in enumerate(row))
-    tones = tuple(_draw_tune(random, meter, harmonies))
+    tones = tuple(draw_tune(random, meter, harmonies))
     return Phrase(MEASURES * meter.length, tones, harmonies, harmonies)
 
 
-def _draw_tune(random: Random, meter: Meter, harmonies: Sequence[Harmony]) -> Iterator[Tone]:
+def draw_tune(random: Random, meter: Meter, harmonies: Sequence[Harmony]) -> Iterator[Tone]:
+    """A tune over one harmony a measure, with a rest for breath at its end."""
     form = (meter.beats, meter.beat_type)
     step = random.choice((0, 2, 4))
     for at, harmony in enumerate(harmonies):
