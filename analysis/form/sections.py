@@ -40,6 +40,12 @@ from analysis.score import RehearsalMark, Score
 from analysis.timebase import Offset, Span
 from analysis.vocabulary.voices import HeldNote, sung_words
 
+#: Most measures whose form is looked for: memory grows with their square, to half a gigabyte.
+_MOST_MEASURES: Final = 2000
+_TOO_LONG: Final = Evidence(
+    f"The form is not looked for in more than {_MOST_MEASURES:,} measures; "
+    "rehearsal marks would show it."
+)
 #: How many reasons are given for a boundary.
 _REASONS: Final = 2
 _SAID: Final = {
@@ -79,13 +85,16 @@ def find_sections(
         Passages and returns of the melody; transposed ones tie sections together.
     settings
         Whether written marks may be used.
+
+    In pieces of more than 2,000 measures sections are those that are written, or one.
     """
     piece = SelfSimilarity(score.measures, tuple(line), tuple(chords))
     written = _written_starts(score) if settings.use_rehearsal_marks else []
     if written:
         starts, names = [start for start, _ in written], [name for _, name in written]
         spans = [Span(start, end) for start, end in pairwise([*starts, score.end])]
-        if any(re.search(r"[^\W\d_]", name) for name in names):
+        long = len(score.measures) > _MOST_MEASURES
+        if long or any(re.search(r"[^\W\d_]", name) for name in names):
             letters = share_letters(names)
         else:
             places = [_measures_in(score, span) for span in spans]
@@ -95,6 +104,8 @@ def find_sections(
             Section(span, letter, name, bool(name), (_mark_says(name),))
             for span, letter, name in zip(spans, letters, names, strict=True)
         )
+    if len(score.measures) > _MOST_MEASURES:
+        return (Section(score.span, "A", "", False, (_TOO_LONG,)),)
     return _found_sections(score, piece, repeats)
 
 

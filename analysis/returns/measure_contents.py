@@ -38,7 +38,8 @@ GRID: Final = 12
 SILENT: Final = -1
 #: Share of common time under which two measures are not looked at any further.
 _LEAST_IN_TIME: Final = 0.25
-
+#: Measures that are compared with all others at once; it bounds the memory for them.
+_BLOCK: Final = 1024
 #: Rows as long as this do not fit into the bits of one number of an array.
 _MOST_BITS: Final = 63
 
@@ -143,29 +144,37 @@ class ContentKinds:
             if not kind.silent:
                 by_length.setdefault(len(kind.cells), []).append(number)
         for numbers in by_length.values():
-            share = _common_time([self.kinds[n].cells for n in numbers])
-            first, later = np.nonzero(np.triu(share >= _LEAST_IN_TIME, 1))
+            first, later, share = _common_time([self.kinds[n].cells for n in numbers])
             rows = [self.kinds[n].row for n in numbers]
             notes = np.array([len(row) for row in rows])
             common = 2 * _common_rows(rows, first, later) / (notes[first] + notes[later])
             one, two = (np.array(numbers)[at] for at in (first, later))
-            alike[one, two] = alike[two, one] = (share[first, later].astype(float) + common) / 2
+            alike[one, two] = alike[two, one] = (share.astype(float) + common) / 2
             alike[numbers, numbers] = 1.0
         return alike
 
 
-def _common_time(cells: Sequence[Sequence[int]]) -> Floats:
-    """Share of common time of each two measures of one length, shape (measures, measures)."""
+def _common_time(cells: Sequence[Sequence[int]]) -> tuple[_Places, _Places, Floats]:
+    """Pairs of measures of one length with the least share of common time and more.
+
+    The number of the first and of the later of each pair, and the share.
+    """
     grid = np.array(cells, dtype=np.int16)
     sounding = (grid != SILENT).astype(np.float32)
     pitches = np.unique(grid[grid != SILENT])
     # One column for each cell and pitch: a product counts the cells with the same pitch.
     columns = (grid[:, :, None] == pitches).reshape(len(grid), -1).astype(np.float32)
-    together = columns @ columns.T
     heard = sounding.sum(axis=1)
-    either = heard[:, None] + heard[None] - sounding @ sounding.T
-    share: Floats = together / np.maximum(either, 1)
-    return share
+    found = []
+    for low in range(0, len(grid), _BLOCK):
+        rows = slice(low, low + _BLOCK)
+        together = columns[rows] @ columns.T
+        either = heard[rows, None] + heard[None] - sounding[rows] @ sounding.T
+        share: Floats = together / np.maximum(either, 1)
+        first, later = np.nonzero(np.triu(share >= _LEAST_IN_TIME, low + 1))
+        found.append((first + low, later, share[first, later]))
+    firsts, laters, shares = (np.concatenate(one) for one in zip(*found, strict=True))
+    return firsts, laters, shares
 
 
 def _common_rows(rows: Sequence[Sequence[int]], first: _Places, later: _Places) -> _Places:

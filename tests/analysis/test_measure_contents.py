@@ -44,6 +44,16 @@ def test_half_of_the_time_and_half_of_the_row_is_half_alike() -> None:
     assert likeness("C4:2 E4:2 C4:2 F4:2")[0][1] == pytest.approx((0.5 + 0.5) / 2)
 
 
+def test_many_measures_are_compared_in_blocks_to_the_same_end(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    text = "C4:2 E4:2 C4:2 F4:2 C4:4 r:4 G4:2 E4:2 C4:1 E4:1 F4:2 E4:4 C4:3 E4:1"
+    whole = likeness(text)
+    monkeypatch.setattr("analysis.returns.measure_contents._BLOCK", 2)
+    assert likeness(text) == whole
+    assert sum(0 < one < 1 for row in whole for one in row) >= 10
+
+
 def test_silent_measures_and_other_lengths_are_not_alike() -> None:
     table = likeness("C4:4 r:4 r:4 C4:4")
     assert table[1][2] == 0

@@ -101,6 +101,14 @@ def test_without_marks_sections_are_found_lettered_and_named() -> None:
     assert all(one.evidence and 0 < one.confidence <= 1 for one in sections)
 
 
+def test_in_a_very_long_piece_form_is_what_is_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("analysis.form.sections._MOST_MEASURES", 7)
+    (whole,) = analyse(marked()).sections
+    assert "not looked for" in whole.evidence[0].statement
+    numbered = marked((0, "1"), (4, "2"))
+    assert [one.name for one in analyse(numbered).sections] == ["1", "2"]
+
+
 def test_marks_can_be_left_aside_and_a_short_piece_is_one_section() -> None:
     score = marked((0, "Verse"), (2, "Chorus"), measures=4)
     (section,) = analyse(score, Settings(use_rehearsal_marks=False)).sections
