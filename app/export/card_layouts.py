@@ -174,6 +174,7 @@ class _Words:
         title = max(theme.title * shorter, _TITLE_LEAST * least)
         self.title = _shrunk(title_of(reviewed), title, width, theme.title_face)
         place = place_of(document, reviewed).replace("measure ", "measure\N{NO-BREAK SPACE}")
+        place = place.replace(" ·", "\N{NO-BREAK SPACE}·")
         self.place = break_lines(place, least, width, theme.small_face)
         # Heading in one line where both fit; else the place stands above.
         across = self.title.width + self.place[0].width + least

@@ -43,10 +43,11 @@ def to_romantext(document: Document) -> str:
     score = document.score
     rejected = {reviewed.mark.fact for reviewed in document.marks() if reviewed.state == "rejected"}
     chords = [fact for fact in document.analysis.chords if fact not in rejected]
+    by_hand = any(decision.state != "open" for decision in document.decisions.values())
     lines = [
         f"Composer: {_plain(score.composer)}",
         f"Title: {_plain(score.title)}",
-        "Analyst: Overstave, reviewed by hand",
+        f"Analyst: Overstave{', reviewed by hand' if by_hand else ''}",
         "",
     ]
     lines.extend(_measure_lines(score, chords))

@@ -38,6 +38,8 @@ def set_sentence(sentence: str, frame: Frame, room: float) -> tuple[SetText, ...
     room
         Most width in pixels; longer lines than the theme's are taken only where it must be.
     """
+    # No line begins with a dash.
+    sentence = sentence.replace(" –", "\N{NO-BREAK SPACE}–")
     least = frame.least_text / CAPITAL
     theme = frame.theme
     wide = frame.width > frame.height

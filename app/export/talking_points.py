@@ -18,6 +18,8 @@ from app.review.document import Document, ReviewedMark
 MOST: Final = 12
 #: How many of one group.
 _MOST_ALIKE: Final = 3
+#: Kinds of mark whose labels are words.
+_WORDED: Final = frozenset({"echo", "line", "loop", "pedal", "repeat", "rhythm"})
 #: What kinds of mark are called on cards.
 KINDS: Final[dict[MarkKind, str]] = {
     "key": "Key",
@@ -92,8 +94,14 @@ def _group(reviewed: ReviewedMark) -> int | None:
 
 
 def title_of(reviewed: ReviewedMark) -> str:
-    """What a talking point is called on its card: its label, else what kind of mark it is."""
-    return reviewed.label or KINDS[reviewed.mark.kind]
+    """What a talking point is called on its card: its label, else what kind of mark it is.
+
+    Words that were found begin with a capital; numerals, names and what the user typed stay.
+    """
+    label = reviewed.label
+    if label == reviewed.mark.label and reviewed.mark.kind in _WORDED:
+        label = label[:1].upper() + label[1:]
+    return label or KINDS[reviewed.mark.kind]
 
 
 def words_on_card(reviewed: ReviewedMark) -> int:

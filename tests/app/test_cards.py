@@ -19,6 +19,8 @@ from app.export.frames import Backing, Frame, Ink
 from app.export.function_strips import lay_out_strip
 from app.export.legibility import reading_seconds
 from app.export.pictures import paint_picture
+from app.export.sentences import set_sentence
+from app.export.talking_points import title_of
 from app.review.document import Decision, Document, ReviewedMark
 from tests.app.pixels import box_of, contrast_around, coverage, rgba_of, within
 from tests.app.reviews import SAMPLES, line_mark, melody_mark, read_sample, repeat_mark
@@ -188,3 +190,22 @@ def test_files_and_manifest(tmp_path: Path) -> None:
         assert row["measures"] == [[measure, measure]]
         image = QImage(str(tmp_path / row["file"]))
         assert [image.width(), image.height()] == row["size"] == [426, 240]
+
+
+def test_titles_that_were_found_as_words_begin_with_a_capital_and_typed_ones_stay() -> None:
+    _, document = read_sample(SONG)
+    pedal = next(one for one in document.marks() if one.mark.kind == "pedal")
+    assert title_of(pedal) == "P" + pedal.label[1:]
+    assert title_of(replace(pedal, decision=Decision("edited", label="held low"))) == "held low"
+    chord = next(
+        one for one in document.marks() if one.mark.kind == "chord" and one.label[:1].islower()
+    )
+    assert title_of(chord) == chord.label
+
+
+def test_no_line_begins_with_a_dash_or_a_dot() -> None:
+    notes = "The bass falls: G – F♯ – E – D – C – B – A – G – F♯ – E – D – C – B – A – G."
+    lines = set_sentence(notes, UPRIGHT, 300.0)
+    first = [next(line.shapes(0.0, 0.0)) for line in lines]
+    assert len(lines) > 2
+    assert not any(isinstance(one, TextShape) and one.text[:1] in "–·" for one in first)
