@@ -171,13 +171,15 @@ class Sheet(QAbstractScrollArea):
         x, y, width, height = box
         room = self.viewport().size()
         factor = min((room.width() - 2 * GAP) / width, (room.height() - 2 * GAP) / height)
-        middle = QPointF(x + width / 2 - self.left, y + height / 2 - self.top)
-        self.zoom_to(self._zoom * factor, middle)
-        for bar, at, half in (
-            (self.horizontalScrollBar(), middle.x(), room.width() / 2),
-            (self.verticalScrollBar(), middle.y(), room.height() / 2),
-        ):
-            bar.setValue(round(bar.value() + at - half))
+        middle, before = (x + width / 2, y + height / 2), self._zoom
+        held = self.column.to_page(*middle)
+        self.zoom_to(self._zoom * factor, self._middle())
+        at_x, at_y = (at * self._zoom / before for at in middle)
+        if held:
+            at_x, at_y, _, _ = self.column.to_column(held[0], (*held[1:], 0.0, 0.0))
+        room = self.viewport().size()
+        self.horizontalScrollBar().setValue(round(at_x - room.width() / 2))
+        self.verticalScrollBar().setValue(round(at_y - room.height() / 2))
 
     def _middle(self) -> QPointF:
         return QPointF(self.viewport().rect().center())
