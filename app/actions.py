@@ -15,7 +15,7 @@ from typing import Final, Literal
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
-from app.interface_words import Phrase, said_phrase
+from app.interface_words import Phrase, said, said_phrase
 
 #: What must be there for an action to make sense.
 Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled", "place"]
@@ -292,6 +292,9 @@ def key_table() -> list[tuple[str, list[tuple[str, str]]]]:
             keys = next(filter(None, (QKeySequence(k).toString(native) for k in row.keys)), "")
             menu = _plain(row.menu.split("|")[-1])
             table.setdefault(menu, []).append((row.plain_text, keys))
+            if row.name == "comment_mark":
+                typed = QKeySequence("Ctrl+Return").toString(native)
+                table[menu].append((said("Take What Is Typed and Go On"), typed))
     return list(table.items())
 
 

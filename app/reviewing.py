@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QInputDialog, QWidget
 
-from app.interface_words import counted, said
+from app.interface_words import counted, said, said_phrase
 from app.review.document import ReviewedMark, State
 from app.review.edits import Decide
 from app.review.mark_edits import Reorder
@@ -14,6 +14,7 @@ from app.review.selection import NOTHING
 from app.session import Session
 from app.views.mark_rows import MarkFilter, rows
 from app.views.selections import selection_of_mark
+from app.views.signs import KIND_NAMES
 from app.views.workbench import Workbench
 
 
@@ -170,6 +171,8 @@ class Reviewing(QObject):
         if mark is None:
             return
         if mark.state != state and not (state == "accepted" and mark.state == "edited"):
-            self._session.perform(Decide((mark.id,), state, mark.label))
+            # Marks of some kinds have no words on the score.
+            name = mark.label or said_phrase(KIND_NAMES[mark.mark.kind])
+            self._session.perform(Decide((mark.id,), state, name))
         if go_on:
             self._go(1, only_open=True)

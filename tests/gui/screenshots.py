@@ -80,7 +80,7 @@ class Studio:
         assert session.document
         shown = list(session.document.shown_marks())
         session.perform(Decide(tuple(mark.id for mark in shown[:14]), "accepted"))
-        session.perform(Decide((shown[9].id,), "rejected"))
+        session.perform(Decide((shown[9].id,), "rejected", shown[9].label))
         session.perform(Reword(shown[11].id, sentence="Back home, and it feels like it."))
 
     def select(self, wanted: str) -> None:
@@ -136,13 +136,11 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
         ("finder", "find_action"),
         ("writing", "choose_writing"),
         ("history", "show_history"),
+        ("key", "set_key"),
         ("unsaved", "close"),
     ):
         window.actions_by_name[slot].trigger()
-        studio.settle()
-        dialog = visible_dialog(window)
-        yield name, dialog
-        dialog.reject()
+        yield from in_both_looks(studio, name)
     yield from room_states(studio)
     broken = studio.scratch / "half a score.musicxml"
     broken.write_bytes(studio.score.read_bytes()[:4000])
@@ -180,10 +178,7 @@ def safety_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     command = [sys.executable, "-m", "tests.gui.crashing", str(shutil.copy(SCORE, lost))]
     subprocess.run(command, capture_output=True, timeout=120, check=False)
     window.actions_by_name["recover"].trigger()
-    studio.settle()
-    dialog = visible_dialog(window)
-    yield "recovery", dialog
-    dialog.reject()
+    yield from in_both_looks(studio, "recovery")
     studio.open(studio.score)
     studio.review()
     window.filing.saving.save()
@@ -193,8 +188,7 @@ def safety_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     rename_part(root, 0, "Lead")
     studio.score.write_bytes(etree.tostring(root))
     studio.open(studio.score)
-    yield "carried-over", window.carried_over.dialog
-    window.carried_over.dialog.reject()
+    yield from in_both_looks(studio, "carried-over")
 
 
 def room_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
@@ -235,6 +229,17 @@ def room_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     studio.settle()
     yield "export-cancelled", room
     room.reject()
+
+
+def in_both_looks(studio: Studio, name: str) -> Iterator[tuple[str, QWidget]]:
+    """The open dialog in the dark and in the light; it is then put away."""
+    studio.settle()
+    dialog = visible_dialog(studio.window)
+    for look, suffix in (("dark", "-dark"), ("light", "")):
+        studio.window.appearance.set_look(look)
+        studio.settle()
+        yield name + suffix, dialog
+    dialog.reject()
 
 
 def visible_dialog(window: Window) -> QDialog:
