@@ -332,6 +332,7 @@ class ExportRoom(QDialog):
         column.setSpacing(0)
         column.addWidget(self.list, 1)
         column.addWidget(self.names)
+        left.setMinimumWidth(self.fontMetrics().averageCharWidth() * 40)
         right = QSplitter(Qt.Orientation.Vertical, childrenCollapsible=False)
         right.addWidget(self.preview)
         right.addWidget(self.tabs)

@@ -87,7 +87,8 @@ class TimesPanel(QWidget):
         self.table.setTabKeyNavigation(False)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(MARK, QHeaderView.ResizeMode.Stretch)
+        for wordy in (MARK, NOTE):
+            header.setSectionResizeMode(wordy, QHeaderView.ResizeMode.Stretch)
         self.shift_field = _field(said("By how much to move, with a minus for earlier"))
         self.shift_field.setPlaceholderText("+1:00")
         self.shift_all = QPushButton(said("Shift &All"), autoDefault=False)
@@ -175,6 +176,7 @@ class TimesPanel(QWidget):
             for column, text in enumerate(texts):
                 self._set(at, column, text, mark.id)
             note = self._set(at, NOTE, _note(row), mark.id)
+            note.setToolTip(note.text())
             note.setForeground(QColor(self._look.warning if row.short else self._look.quiet))
         # A time that was typed may have moved its row.
         for at, row in enumerate(self._rows):

@@ -8,7 +8,7 @@ from types import ModuleType
 
 import pytest
 from PySide6.QtCore import QSettings
-from PySide6.QtWidgets import QApplication, QDialog, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.export.themes import shipped_themes
@@ -58,6 +58,7 @@ def test_nothing_stays_english(qtbot: QtBot, window: Window, tmp_path: Path) -> 
             found.update((text, where) for where, text in texts_of(root))
 
     look()
+    assert _cut(window.welcome) == []
     window.workbench.show_guide(True)
     open_and_wait(qtbot, window, copy_of_sample(tmp_path))
     look()
@@ -80,6 +81,8 @@ def test_nothing_stays_english(qtbot: QtBot, window: Window, tmp_path: Path) -> 
     look(recovery)
     room = _export_room(qtbot, window)
     look(room)
+    assert room.list.width() > 30 * room.fontMetrics().averageCharWidth()
+    assert _cut(room) == []
     notes = {note for one in room.list.entries for note in room.list.notes(one.id)}
     room.reject()
     window.close()
@@ -169,6 +172,12 @@ def _content(document: Document) -> set[str]:
     content |= {scale_text(region.key) for region in document.analysis.key_regions}
     content |= {theme.name for theme in shipped_themes().values()}
     return content | {rate.name for rate in RATES}
+
+
+def _cut(root: QWidget) -> list[str]:
+    """Texts in several lines that are higher than the room they have."""
+    labels = [one for one in root.findChildren(QLabel) if one.isVisible() and one.wordWrap()]
+    return [one.text() for one in labels if one.height() < one.heightForWidth(one.width())]
 
 
 def _strings(value: object) -> Iterator[str]:
