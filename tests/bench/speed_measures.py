@@ -129,15 +129,11 @@ def _without_symbols(musicxml: bytes) -> bytes:
 
 
 def measure_growth() -> Seconds:
-    """Analysis of songs, and of the same ten times over or of others ten times as long.
-
-    Drawn songs are not to the measure as long: their time is counted for ten times the measures.
-    """
+    """Analysis of songs, and of the same ten times over or of others ten times as long."""
     seconds: Seconds = {}
     for name, short, long in _pairs():
         works = {f"{name}, short": partial(analyse, short), f"{name}, long": partial(analyse, long)}
         seconds |= in_turn(works, 5)
-        seconds[f"{name}, long"] *= TIMES * len(short.measures) / len(long.measures)
     return seconds
 
 
