@@ -177,20 +177,20 @@ def add_writing(command: argparse.ArgumentParser) -> None:
         "--numerals",
         choices=("own", "major", "mode"),
         default="own",
-        help="degrees by this program's own convention, by the major scale, or by the scale of "
-        "the mode",
+        help="degrees counted from the major scale and in minor from natural minor (own), always "
+        "from the major scale, or from the scale of the mode",
     )
     command.add_argument(
         "--inversions",
         choices=("figures", "slash"),
         default="figures",
-        help="as figures, or by the bass after a slash",
+        help="as figures, or as the degree in the bass after a slash",
     )
     command.add_argument(
         "--note-names",
         choices=("english", "german", "fixed-do"),
         default="english",
-        help="letters; letters with H and B; syllables",
+        help="of notes, keys and chord symbols",
     )
 
 

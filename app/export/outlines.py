@@ -17,6 +17,7 @@ from typing import Final
 
 from analysis.timebase import Fraction
 from app.export.legibility import FASTEST, SLOWEST, words_of
+from app.export.talking_points import title_of
 from app.export.timing import Clock, TimedPoint
 from app.review.document import Document, ReviewedMark
 
@@ -73,7 +74,7 @@ def _of_point(
     document: Document, point: TimedPoint, clock: Clock, pictures: Sequence[str]
 ) -> Iterator[str]:
     reviewed = point.mark
-    heading = reviewed.label or reviewed.mark.kind
+    heading = title_of(reviewed)
     yield f"## {point.number}. {escaped(heading)}"
     yield ""
     yield f"- {_where(document, reviewed)}"

@@ -15,7 +15,7 @@ from markdown_it import MarkdownIt
 from analysis.marks import Mark
 from analysis.timebase import Span
 from app.export.outlines import clock_time, escaped, to_outline
-from app.export.talking_points import talking_points
+from app.export.talking_points import talking_points, title_of
 from app.export.timing import Clock, TimedPoint, timed_points
 from app.review.document import Decision, Document, ReviewedMark
 from tests.app.reviews import SAMPLES, read_sample
@@ -46,7 +46,7 @@ def test_each_point_has_its_heading_sentence_and_picture(name: str) -> None:
     in_order = sorted(points, key=lambda point: point.number)
     headings = blocks(text, "heading_open")
     assert headings[0] == document.score.title
-    assert headings[1:] == [f"{p.number}. {p.mark.label}" for p in in_order]
+    assert headings[1:] == [f"{p.number}. {title_of(p.mark)}" for p in in_order]
     paragraphs = blocks(text, "paragraph_open")
     assert [one for one in paragraphs if one in {p.mark.sentence for p in points}] == [
         p.mark.sentence for p in in_order

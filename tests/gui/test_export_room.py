@@ -12,10 +12,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QSpinBox
 from pytestqt.qtbot import QtBot
 
+from analysis.vocabulary.numerals import Convention
 from app.export.cautions import RIGHTS
 from app.export.talking_points import talking_points
 from app.review.edits import Decide
 from app.review.files import PART
+from app.review.writing import Writing
 from app.views.export_room import ExportRoom
 from app.views.export_room_footage import GROUNDS, footage
 from app.views.looks import DARK
@@ -349,3 +351,21 @@ def test_what_was_chosen_is_remembered(room: ExportRoom, opened: Window) -> None
     assert other.wish.frame.width == 1920
     room.contents.numbers.setChecked(False)
     other.deleteLater()
+
+
+def test_exports_are_written_as_the_user_writes(
+    qtbot: QtBot, room: ExportRoom, opened: Window
+) -> None:
+    script, rows = first(room, "script"), {entry.id: entry.shows for entry in room.list.entries}
+    try:
+        opened.appearance.set_writing(Writing(Convention("own", "slash"), "fixed do"))
+        settle(qtbot, opened)
+        key = next(entry for entry in room.list.entries if " major" in entry.shows)
+        assert key.shows.startswith("La major")
+        assert rows[key.id].startswith("A major")
+        tick_only(room, script)
+        (path,) = (one for one in export(qtbot, room, opened) if one.suffix == ".md")
+        assert "Si7 is V⁷/vi in Sol major" in path.read_text()
+    finally:
+        opened.appearance.set_writing(Writing())
+    assert {entry.id: entry.shows for entry in room.list.entries} == rows
