@@ -61,7 +61,7 @@ def make_application() -> QApplication:
     # Scores and documents are large and hold no cycles; looking for some would hold up the window.
     gc.set_threshold(50_000, 20, 100)
     application = QApplication(["overstave"])
-    install_translation(application, QLocale())
+    install_translation(application, QLocale.system())
     set_up(application)
     return application
 
