@@ -37,7 +37,7 @@ from app.worker.previews import Wanted
 
 _GROUND_WORDS: Final[dict[Ground, tuple[Phrase, Phrase]]] = {
     "checks": (
-        phrase("Chec&ks"),
+        phrase("Chec&kerboard"),
         phrase("The picture over checks: what is transparent shows them"),
     ),
     "dark": (phrase("&Dark Footage"), phrase("The picture over a stand-in for dark footage")),
