@@ -81,20 +81,26 @@ class Decide:
 
 @dataclass(frozen=True, slots=True)
 class Reword:
-    """Change what a mark says: its label, sentence, chosen reading or comment (None: as it is)."""
+    """Change what a mark says: its label, sentence, chosen reading or comment (None: as it is).
+
+    ``name`` is what the undo list calls the mark.
+    """
 
     mark_id: str
     label: str | None = None
     sentence: str | None = None
     reading: str | None = None
     comment: str | None = None
+    name: str = ""
 
     @property
     def text(self) -> str:
-        """Named by what it changes."""
+        """Named by what it changes and of which mark."""
         if self.reading is not None:
-            return "Choose another reading"
-        return "Comment" if self.label is None and self.sentence is None else "Edit mark"
+            return f"Another reading of {self.name}" if self.name else "Choose another reading"
+        if self.label is None and self.sentence is None:
+            return f"Comment on {self.name}" if self.name else "Comment"
+        return f"Edit {self.name or 'mark'}"
 
     def apply(self, document: Document) -> Document:
         """A comment alone leaves the state; anything else makes the mark an edited one."""

@@ -132,6 +132,7 @@ class DetailView(QScrollArea):
             label=label if label != self._shown.label else None,
             sentence=sentence if sentence and sentence != self._shown.sentence else None,
             comment=comment if comment != before else None,
+            name=self._shown.label,
         )
         if (edit.label, edit.sentence, edit.comment) != (None, None, None):
             self.edit_requested.emit(edit)
@@ -232,7 +233,9 @@ class DetailView(QScrollArea):
     def _choose(self, button: QAbstractButton) -> None:
         if self._shown:
             reading = str(button.property("reading"))
-            self.edit_requested.emit(Reword(self._shown.id, reading=reading))
+            self.edit_requested.emit(
+                Reword(self._shown.id, reading=reading, name=self._shown.label)
+            )
 
     def _show(self) -> None:
         shown = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.interface_words import said, said_phrase
-from app.views.signs import KIND_NAMES, SIGNS, STATE_NAMES, STATE_SIGNS, sign_picture
+from app.views.signs import KIND_NAMES, SIGNS, STATE_NAMES, STATE_SIGNS, Sign, sign_picture
 
 
 def show_error(parent: QWidget, sentence: str, details: str = "") -> QMessageBox:
@@ -68,6 +68,7 @@ class KeysDialog(QDialog):
     def __init__(
         self, table: list[tuple[str, list[tuple[str, str]]]], parent: QWidget | None = None
     ) -> None:
+        self._pictures: list[tuple[Sign, QLabel]] = []
         super().__init__(parent)
         self.setWindowTitle(said("Keys"))
         columns = QHBoxLayout()
@@ -102,7 +103,6 @@ class KeysDialog(QDialog):
         """The signs of kinds and states with their names."""
         column = QVBoxLayout()
         column.setSpacing(6)
-        size, ink = self.fontMetrics().height(), self.palette().text().color()
         kinds = [(SIGNS[kind], said_phrase(name)) for kind, name in KIND_NAMES.items()]
         states = [(STATE_SIGNS[state], said_phrase(name)) for state, name in STATE_NAMES.items()]
         for title, rows in ((said("Signs"), kinds), (said("States"), states)):
@@ -117,13 +117,25 @@ class KeysDialog(QDialog):
             grid.setColumnStretch(1, 1)
             for at, (sign, name) in enumerate(rows):
                 picture = QLabel()
-                picture.setPixmap(sign_picture(sign, size, ink))
+                self._pictures.append((sign, picture))
                 grid.addWidget(picture, at, 0)
                 grid.addWidget(QLabel(name), at, 1)
             column.addLayout(grid)
             column.addSpacing(10)
         column.addStretch(1)
+        self._paint_signs()
         return column
+
+    def _paint_signs(self) -> None:
+        size, ink = self.fontMetrics().height(), self.palette().text().color()
+        for sign, picture in self._pictures:
+            picture.setPixmap(sign_picture(sign, size, ink))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow a change of look while it is open."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange):
+            self._paint_signs()
 
 
 def _evenly(

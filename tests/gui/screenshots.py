@@ -81,7 +81,8 @@ class Studio:
         shown = list(session.document.shown_marks())
         session.perform(Decide(tuple(mark.id for mark in shown[:14]), "accepted"))
         session.perform(Decide((shown[9].id,), "rejected", shown[9].label))
-        session.perform(Reword(shown[11].id, sentence="Back home, and it feels like it."))
+        words = "Back home, and it feels like it."
+        session.perform(Reword(shown[11].id, sentence=words, name=shown[11].label))
 
     def select(self, wanted: str) -> None:
         """Select the first mark whose label holds these words."""
@@ -136,11 +137,11 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
         ("finder", "find_action"),
         ("writing", "choose_writing"),
         ("history", "show_history"),
-        ("key", "set_key"),
         ("unsaved", "close"),
     ):
         window.actions_by_name[slot].trigger()
         yield from in_both_looks(studio, name)
+    yield from typing_states(studio)
     yield from room_states(studio)
     broken = studio.scratch / "half a score.musicxml"
     broken.write_bytes(studio.score.read_bytes()[:4000])
@@ -189,6 +190,16 @@ def safety_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     studio.score.write_bytes(etree.tostring(root))
     studio.open(studio.score)
     yield from in_both_looks(studio, "carried-over")
+
+
+def typing_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
+    """A key typed on the timeline."""
+    window = studio.window
+    studio.select("/vi")
+    window.actions_by_name["set_key"].trigger()
+    studio.settle()
+    yield "typing-a-key", window
+    window.workbench.timeline.typing.drop()
 
 
 def room_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
