@@ -1,6 +1,6 @@
 """Every kind of picture on one sheet, to look at: ``python -m tests.app.contact_sheet``.
 
-The sheet goes to ``app/pictures.png`` for the README; with a path it goes there, and with
+The sheet goes to ``sample_scores/pictures.png`` for the README; a path sends it elsewhere, and with
 ``--full`` each picture is also written beside it in full size over its ground.
 """
 
@@ -14,7 +14,6 @@ from typing import Final
 from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QColor, QImage, QPainter
 
-import app
 from analysis.marks import Repeat
 from app.export.card_layouts import lay_out_card
 from app.export.frames import Frame, Picture
@@ -27,7 +26,7 @@ from app.export.themes import shipped_themes
 from app.export.timeline_strips import lay_out_timeline
 from tests.app.reviews import SAMPLES, read_sample
 
-SHEET: Final = Path(app.__path__[0]) / "pictures.png"
+SHEET: Final = Path(__file__).parents[2] / "sample_scores" / "pictures.png"
 _COLUMNS: Final = 3
 _TILE: Final = (400, 225)
 _GAP: Final = 8

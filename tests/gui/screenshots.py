@@ -35,7 +35,7 @@ from app.window import Window
 from tests.app.transcriptions import delete_measures, rename_part, transcription
 from tests.gui.pseudo_language import PseudoLanguage
 
-README_PICTURE = Path(__file__).resolve().parents[2] / "app" / "screenshot.png"
+README_PICTURE = Path(__file__).resolve().parents[2] / "sample_scores" / "screenshot.png"
 SCORE = Path(sample_scores.__path__[0]) / "wednesday-table.musicxml"
 SIZE = QSize(1440, 900)
 
