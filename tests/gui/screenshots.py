@@ -193,7 +193,7 @@ def safety_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
 
 
 def typing_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
-    """A key typed on the timeline."""
+    """A key typed at its place."""
     window = studio.window
     studio.select("/vi")
     window.actions_by_name["set_key"].trigger()
