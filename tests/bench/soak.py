@@ -4,9 +4,11 @@
 
 A round opens one of the samples, reviews it, edits it with a correction that is analysed again,
 undoes and redoes, saves, exports, and closes; every tenth export is cancelled half-way. After each
-round are measured: the resident memory of the window and of the two workers, open files and
-threads of the window, the processes that descend from it (known by a word in their environment,
-so that an orphan counts too), and what lies in the folder for temporary files.
+round are measured: the resident memory of the window and of the two workers, how much of the
+window's the C library has given out (the rest of a growth is free and only scattered; nan where
+there is no glibc), Python's blocks, open files and threads of the window, the processes that
+descend from it (known by a word in their environment, so that an orphan counts too), and what lies
+in the folder for temporary files.
 
 Memory counts as flat where the median of the last twenty-four rounds is at most 5 % above that of
 the twenty-four that follow the first fifty; whole numbers of samples, since these differ in size.
@@ -16,6 +18,7 @@ Linux alone tells all this (in /proc).
 from __future__ import annotations
 
 import argparse
+import ctypes
 import json
 import os
 import shutil
@@ -63,6 +66,8 @@ class Reading:
 
     seconds: float
     window: float
+    given_out: float
+    blocks: int
     engraver: float
     reader: float
     files: int
@@ -211,6 +216,8 @@ def _read(window: Window, scratch: Path, token: str, seconds: float) -> Reading:
     return Reading(
         seconds=round(seconds, 1),
         window=_megabytes(os.getpid()),
+        given_out=_given_out(),
+        blocks=sys.getallocatedblocks(),
         engraver=_megabytes(pids[0]),
         reader=_megabytes(pids[1]),
         files=len(os.listdir("/proc/self/fd")),
@@ -225,6 +232,29 @@ def _megabytes(pid: int) -> float:
     """Resident memory of a process."""
     pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
     return round(pages * os.sysconf("SC_PAGE_SIZE") / 1e6, 1)
+
+
+class _Given(ctypes.Structure):
+    """What glibc's ``mallinfo2`` answers, in bytes; see its manual page."""
+
+    _fields_ = [
+        (name, ctypes.c_size_t)
+        for name in (
+            "arena", "ordblks", "smblks", "hblks", "hblkhd",
+            "usmblks", "fsmblks", "uordblks", "fordblks", "keepcost",
+        )
+    ]  # fmt: skip
+
+
+def _given_out() -> float:
+    """Memory that the C library has given out and not got back."""
+    try:
+        ask = ctypes.CDLL(None).mallinfo2
+    except AttributeError:
+        return float("nan")
+    ask.restype = _Given
+    told = ask()
+    return round(float(told.uordblks + told.hblkhd) / 1e6, 2)
 
 
 def _descendants(token: str) -> int:
