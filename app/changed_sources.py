@@ -10,6 +10,7 @@ from PySide6.QtCore import QEvent, QObject, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.interface_words import said
+from app.review.files import content_of
 from app.session import Session
 from app.views.dialogs import ask
 
@@ -51,7 +52,7 @@ class ChangedSources(QObject):
             stamp = (str(path), state.st_ino, state.st_mtime_ns, state.st_size)
             if stamp == self._stamp:
                 return
-            digest = hashlib.sha256(path.read_bytes()).hexdigest()
+            digest = hashlib.sha256(content_of(path)).hexdigest()
         except OSError:
             return
         self._stamp = stamp

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from pathlib import Path
@@ -9,6 +10,18 @@ from typing import Final
 
 #: The ending of files that are being written, which no other program gives.
 PART: Final = ".overstave.part"
+
+
+def content_of(path: Path) -> bytes:
+    """What an ordinary file holds; of a pipe or a device, its reader might wait for ever.
+
+    Raises
+    ------
+    OSError
+        As the system reports it, or because it is no ordinary file.
+    """
+    _check_ordinary(path)
+    return path.read_bytes()
 
 
 def write_atomically(path: Path, content: bytes, previous: Path | None = None) -> None:
@@ -20,8 +33,10 @@ def write_atomically(path: Path, content: bytes, previous: Path | None = None) -
     Raises
     ------
     OSError
-        As the system reports it; what stood at ``path`` is untouched.
+        As the system reports it, or because no ordinary file stands there; what stood at ``path``
+        is untouched.
     """
+    _check_ordinary(path)
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=PART, dir=path.parent)
     temporary = Path(name)
     try:
@@ -37,6 +52,11 @@ def write_atomically(path: Path, content: bytes, previous: Path | None = None) -
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
+
+
+def _check_ordinary(path: Path) -> None:
+    if path.exists() and not path.is_file():
+        raise OSError(errno.EINVAL, f"{path.name} is not an ordinary file")
 
 
 def _mode_for(path: Path) -> int:

@@ -36,6 +36,7 @@ from typing import Any, Final
 from analysis.errors import OverstaveError, ReviewFileError
 from app.review.claims import HeldFile
 from app.review.document import Document
+from app.review.files import content_of
 from app.review.plain_values import to_plain
 from app.review.skeletons import Skeleton, skeleton_of
 from app.review.storage import StoredReview, review_from_plain, review_to_plain, stored
@@ -204,7 +205,7 @@ def read_journal(path: Path) -> Remains:
         If nothing can be had from it: it cannot be read, or its first line is damaged.
     """
     try:
-        content = path.read_bytes()
+        content = content_of(path)
     except OSError as error:
         raise ReviewFileError(
             f"The journal {path.name} could not be read: {error.strerror or error}."

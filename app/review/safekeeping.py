@@ -19,6 +19,7 @@ from analysis.errors import ReviewFileError
 from analysis.score import Score
 from app.review.claims import HeldFile, Holder, claim, holder_of, seize
 from app.review.document import Document
+from app.review.files import content_of
 from app.review.journals import Journal, Remains, find_abandoned, read_journal
 from app.review.skeletons import Skeleton, skeleton_of
 from app.review.storage import write_review
@@ -244,7 +245,7 @@ def _digest(path: Path | None) -> str:
     if path is None:
         return ""
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
+        return hashlib.sha256(content_of(path)).hexdigest()
     except OSError:
         return ""
 

@@ -24,7 +24,7 @@ from analysis.errors import ReviewFileError
 from analysis.marks import Analysis, Corrections, Mark
 from analysis.score import Score
 from app.review.document import Decision, Document, Leftover, SourceInfo
-from app.review.files import write_atomically
+from app.review.files import content_of, write_atomically
 from app.review.plain_values import from_plain, to_plain
 from app.review.skeletons import Skeleton, skeleton_of
 
@@ -232,7 +232,7 @@ def previous_copy(path: Path) -> Path:
 def _is_good(path: Path) -> bool:
     """Whether a review of this version or an older one stands there, or nothing at all."""
     try:
-        plain = json.loads(path.read_bytes())
+        plain = json.loads(content_of(path))
     except FileNotFoundError:
         return True
     except (OSError, ValueError, RecursionError):

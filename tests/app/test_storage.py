@@ -2,6 +2,8 @@
 
 import json
 import os
+import signal
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +17,7 @@ from analysis.marks import Analysis
 from analysis.pitch import Key, PitchName
 from app.review import storage
 from app.review.document import Document, SourceInfo
+from app.review.safekeeping import _digest as content_digest
 from app.review.skeletons import skeleton_of
 from app.review.storage import StoredReview, from_bytes, stored, to_bytes
 from tests.strategies import documents, plain_score, words
@@ -150,6 +153,33 @@ def test_what_could_not_be_read_never_takes_the_place_of_the_last_good_copy(
         storage.write_review(path, document)
         assert path.with_name(f"song.review.json.unread{number}").read_bytes() == unread
     assert good.read_bytes() == to_bytes(stored(document))
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_saving_over_a_pipe_is_refused_and_not_waited_for(
+    tmp_path: Path, document: Document, watchdog: None
+) -> None:
+    path = tmp_path / "song.review.json"
+    os.mkfifo(path)
+    with pytest.raises(ReviewFileError, match="not an ordinary file"):
+        storage.write_review(path, document)
+    assert os.listdir(tmp_path) == ["song.review.json"]
+    assert path.is_fifo()
+    assert content_digest(path) == ""
+
+
+@pytest.fixture
+def watchdog() -> Iterator[None]:
+    """Ends a wait for a pipe that nobody writes to."""
+
+    def end(*_: object) -> None:
+        raise AssertionError("a pipe was waited for")
+
+    before = signal.signal(signal.SIGALRM, end)
+    signal.alarm(5)
+    yield
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
 
 
 def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
