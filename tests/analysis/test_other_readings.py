@@ -1,0 +1,150 @@
+"""What else a chord may be, and why it is what it is: readings, reasons and tags beside the table.
+
+Sources stand beside the rows: OMT is Open Music Theory v1 (openmusictheory.github.io), the page in
+italics. Chords are in C; `tests.analysis.test_function_tables` moves the tables through the keys.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from analysis.harmony.chord_facts import find_chord_facts
+from analysis.harmony.typed_chords import read_chord
+from analysis.marks import ChordFact, KeyRegion, PlacedChord
+from analysis.pitch import Key
+from analysis.timebase import Span
+
+
+def _fact(symbols: str, at: int, mode: str = "major") -> ChordFact:
+    """One of a row of chords in C, four quarters each."""
+    placed = []
+    for index, symbol in enumerate(symbols.split()):
+        chord = read_chord(symbol)
+        assert chord is not None
+        span, name = Span(Fraction(4 * index), Fraction(4 * index + 4)), f"h{index}"
+        placed.append(PlacedChord(span, chord, name, (name,)))
+    region = KeyRegion(Span(Fraction(0), Fraction(4 * len(placed))), Key.parse(f"C {mode}"), 1.0)
+    return find_chord_facts(placed, [region])[at]
+
+
+def _readings(fact: ChordFact) -> list[tuple[str, str]]:
+    return [(one.label, one.function) for one in fact.alternatives]
+
+
+# The three augmented sixths of C hold A flat, C and F sharp; the French adds D, the German E flat
+# (OMT *alteredSubdominants*). On the keyboard they are A flat 7 without or with its fifth, or with
+# that lowered; the French is also D7 with its fifth lowered. All are S, as preparing V.
+@pytest.mark.parametrize(
+    ("symbol", "label", "word"),
+    [
+        ("Ab7", "Ger⁶₅", "a German sixth"),
+        ("Ab7b5", "Fr⁴₃", "a French sixth"),
+        ("D7b5", "Fr⁴₃", "a French sixth"),
+    ],
+)
+def test_augmented_sixths_are_offered_beside_dominants(symbol: str, label: str, word: str) -> None:
+    fact = _fact(f"C F {symbol} G C", 2)
+    assert fact.function == "D"
+    assert (label, "S") in _readings(fact)
+    assert any(word in one.reason for one in fact.alternatives)
+
+
+# A seventh on bVII may fall to vi as its substitute dominant, or rise to I as the backdoor: either
+# is D. On bII it holds the tritone F–B of G7, so over G it is that chord with its fifth lowered.
+# Common practice in jazz teaching, no source.
+@pytest.mark.parametrize(
+    ("symbols", "reading"),
+    [
+        ("C Bb7 Am", ("♭VII⁷", "D")),
+        ("C Bb7 C", ("subV⁷/vi", "D")),
+        ("C Db7 C", ("V⁷(♭⁵)", "D")),
+        ("C F7 Em", ("IV⁷", "S")),
+        ("C F/G C", ("IV/5", "S")),
+        ("C C7 F", ("I⁷", "T")),
+        ("C D7 G", ("II⁷", "S")),
+    ],
+)
+def test_the_other_readings_of_dominants(symbols: str, reading: tuple[str, str]) -> None:
+    fact = _fact(symbols, 1)
+    assert fact.function == "D"
+    assert reading in _readings(fact)
+
+
+@pytest.mark.parametrize("symbol", ["G", "G7", "Bdim", "Bdim7"])
+def test_the_keys_own_dominants_have_no_second_reading(symbol: str) -> None:
+    assert _readings(_fact(f"C {symbol} C", 1)) == []
+
+
+# OMT *harmonicFunctions*: iii7 fits none, its triad shares E and G with I; vi stands between T and
+# what prepares V. In minor VI shares C and E flat with i, A flat and C with iv.
+@pytest.mark.parametrize(
+    ("symbols", "mode", "function", "reading"),
+    [
+        ("C Em7 F C", "major", "", ("iii⁷", "T")),
+        ("C Am Dm G C", "major", "T", ("vi", "S")),
+        ("C Am F G C", "major", "T", ("vi", "S")),
+        ("C Am G C", "major", "T", ("vi", "S")),
+        ("Cm Ab Fm Cm", "minor", "T", ("VI", "S")),
+        ("Cm Ab Bb Cm", "minor", "S", ("VI", "T")),
+    ],
+)
+def test_degrees_between_two_functions(
+    symbols: str, mode: str, function: str, reading: tuple[str, str]
+) -> None:
+    fact = _fact(symbols, 1, mode)
+    assert fact.function == function
+    assert _readings(fact) == [reading]
+
+
+# Shared tones by arithmetic: Em and Am have E G and C E of C E G, Dm has F A of F A C, in minor Eb
+# has E flat and G of C E flat G. A flat major and F A C share C alone.
+@pytest.mark.parametrize(
+    ("symbols", "mode", "reason"),
+    [
+        ("C Em F C", "major", "It shares two tones with the tonic."),
+        ("C Am F C", "major", "It shares two tones with the tonic."),
+        ("C Dm F C", "major", "It shares two tones with the subdominant."),
+        ("Cm Eb Fm Cm", "minor", "It shares two tones with the tonic."),
+        ("C Ab F C", "major", "By its degree it counts with the subdominants."),
+        ("C F Dm C", "major", "By its degree it is the key's subdominant."),
+        ("C G7 C", "major", "It stands on the key's fifth degree."),
+        ("C Bdim C", "major", "It stands on the leading tone."),
+        ("C F/G C", "major", "Over G, the fifth degree, it is a suspended dominant."),
+        ("C F#dim7 G C", "major", "Its root is the leading tone of G."),
+    ],
+)
+def test_the_first_reason(symbols: str, mode: str, reason: str) -> None:
+    assert _fact(symbols, 1, mode).reasons[0] == reason
+
+
+def test_a_bass_held_on_the_tonic_is_a_pedal_and_no_other_is() -> None:
+    # A pedal is a held bass under changing chords: common practice. Its own tonic is no pedal.
+    held = _fact("C Dm/C C", 1)
+    assert "pedal" in held.tags
+    assert "The bass holds C under it." in held.reasons
+    assert "pedal" not in _fact("C Dm/F C", 1).tags
+    assert "pedal" not in _fact("F F/C C", 2).tags
+    assert "pedal" not in _fact("C Dm F/D C", 2).tags
+
+
+# The ii of an applied dominant: common practice in jazz teaching, no source. Where the chord is in
+# the key, its own degree speaks first; where it is not, the target's does. The iv
+# before a backdoor bVII7 makes a pair with it.
+def test_what_prepares_an_applied_dominant() -> None:
+    foreign = _fact("C Gm7 C7 F", 1)
+    assert (foreign.function, foreign.alternatives) == ("S", ())
+    assert "related ii" in foreign.tags
+    assert "mixture" not in foreign.tags
+    at_home = _fact("C Am7 D7 G", 1)
+    assert ("ii⁷/V", "S") in _readings(at_home)
+    assert at_home.function == "T"
+    half = _fact("C Bm7b5 E7 Am", 1)
+    assert (half.function, half.resolution) == ("S", "")
+    assert _readings(half) == [("iiø⁷/vi", "S")]
+    assert "It prepares the dominant of A♭, as ii prepares V." in _fact("C Bbm7 Eb7 Ab", 1).reasons
+    assert "backdoor pair" in _fact("C Fm7 Bb7 C", 1).tags
+    assert "backdoor pair" not in _fact("C F Bb7 C", 1).tags
+    # The key's own leading-tone chord stays a dominant where its tonic comes.
+    assert _fact("C Bm7b5 C", 1).function == "D"
