@@ -338,8 +338,8 @@ def _with_pairs(
 
 
 def _is_idle(dominant: Dominant) -> bool:
-    """The key's own viiø7 where no tonic follows, as before V7/vi."""
-    return dominant.kind == "vii" and not dominant.applied and dominant.resolution != "resolves"
+    """The key's own viiø7, which goes on to no tonic where it stands before V7/vi."""
+    return dominant.kind == "vii" and not dominant.applied
 
 
 def _related(one: ChordInKey, chord: Chord, role: ChordRole, lead: Dominant) -> ChordRole:

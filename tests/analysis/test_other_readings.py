@@ -17,15 +17,17 @@ from analysis.pitch import Key
 from analysis.timebase import Span
 
 
-def _fact(symbols: str, at: int, mode: str = "major") -> ChordFact:
-    """One of a row of chords in C, four quarters each."""
+def _fact(symbols: str, at: int, mode: str = "major", tonic: str = "C") -> ChordFact:
+    """One of a row of chords, four quarters each."""
     placed = []
     for index, symbol in enumerate(symbols.split()):
         chord = read_chord(symbol)
         assert chord is not None
         span, name = Span(Fraction(4 * index), Fraction(4 * index + 4)), f"h{index}"
         placed.append(PlacedChord(span, chord, name, (name,)))
-    region = KeyRegion(Span(Fraction(0), Fraction(4 * len(placed))), Key.parse(f"C {mode}"), 1.0)
+    region = KeyRegion(
+        Span(Fraction(0), Fraction(4 * len(placed))), Key.parse(f"{tonic} {mode}"), 1.0
+    )
     return find_chord_facts(placed, [region])[at]
 
 
@@ -125,6 +127,7 @@ def test_a_bass_held_on_the_tonic_is_a_pedal_and_no_other_is() -> None:
     assert "pedal" in held.tags
     assert "The bass holds C under it." in held.reasons
     assert "pedal" not in _fact("C Dm/F C", 1).tags
+    assert "pedal" not in _fact("C G Dm/C C", 2).tags
     assert "pedal" not in _fact("F F/C C", 2).tags
     assert "pedal" not in _fact("C Dm F/D C", 2).tags
 
@@ -144,6 +147,9 @@ def test_what_prepares_an_applied_dominant() -> None:
     assert (half.function, half.resolution) == ("S", "")
     assert _readings(half) == [("iiø⁷/vi", "S")]
     assert "It prepares the dominant of A♭, as ii prepares V." in _fact("C Bbm7 Eb7 Ab", 1).reasons
+    sharp = _fact("E G#m7 C#7 F#m", 1, tonic="E")
+    assert "related ii" in sharp.tags
+    assert any("dominant of F♯m" in one.reason for one in sharp.alternatives)
     assert "backdoor pair" in _fact("C Fm7 Bb7 C", 1).tags
     assert "backdoor pair" not in _fact("C F Bb7 C", 1).tags
     # The key's own leading-tone chord stays a dominant where its tonic comes.
