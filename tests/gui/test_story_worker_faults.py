@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from analysis.pitch import Key
 from analysis.timebase import Span
+from app.export.frames import Frame
 from app.preferences import Preferences
 from app.review.correction_edits import SetKey
 from app.review.document import Document
@@ -21,7 +22,7 @@ from app.review.edits import Decide
 from app.review.journals import read_journal
 from app.review.storage import stored, to_bytes
 from app.window import Window
-from app.worker.export_wishes import ExportWish
+from app.worker.export_wishes import ExportWish, Sort
 from app.worker.processes import WorkerProcess
 from tests.gui.conftest import (
     PATIENCE,
@@ -190,8 +191,9 @@ def test_one_long_system_that_cannot_be_engraved_is_not_said_to_be_there(
     before = state(busy)
     broken("loading abort")
     action.trigger()
+    asked = busy.filing.layout
+    assert asked.one_system
     assert action.isChecked()
-    assert busy.filing.layout.one_system
     assert "engraving" in told(qtbot, busy)
     assert not action.isChecked()
     assert not busy.filing.layout.one_system
@@ -246,7 +248,8 @@ def test_an_export_that_dies_leaves_whole_files_and_can_be_done_again(
 ) -> None:
     before = state(busy)
     broken(fault)
-    wish = ExportWish(tmp_path / "out", sorts=frozenset({"score", "cards"}))
+    sorts: frozenset[Sort] = frozenset({"score", "cards"})
+    wish = ExportWish(tmp_path / "out", sorts=sorts, frame=Frame(640, 360))
     busy.exporting.export(wish)
     assert words in told(qtbot, busy)
     assert state(busy) == before
