@@ -22,6 +22,8 @@ _MOST_STAVES: Final = 16
 _STAVES: Final = frozenset(map(str, range(1, _MOST_STAVES + 1)))
 _MOST_DOTS: Final = 4
 _TIMES: Final = frozenset(map(str, range(1, 100)))
+#: Divisions that verovio reads as a number that it can divide by and count in.
+_DIVISIONS: Final = re.compile(r"\s*0*[1-9]\d{0,6}(\.\d*)?\s*")
 _BEAT_TYPES: Final = frozenset({"1", "2", "4", "8", "16", "32", "64", "128"})
 
 
@@ -33,7 +35,14 @@ def mend(root: etree._Element) -> None:
     for time in list(root.iter("time")):
         if not _is_sound(time):
             remove_node(time)
+    for divisions in list(root.iter("divisions")):
+        if not _DIVISIONS.fullmatch(divisions.text or ""):
+            remove_node(divisions)  # of 0, or what it takes for that, it never comes back
     _mend_groups(root.find("part-list"))
+    for rest in list(root.iter("rest")):
+        note = rest.getparent()
+        if note is not None and note.find("chord") is not None:
+            remove_node(note)  # beside a change of clef it ends in a crash
     for grace in root.iter("grace"):
         _give_type(grace.getparent())
     for note in root.iter("note"):
@@ -84,7 +93,7 @@ def _mend_groups(part_list: etree._Element | None) -> None:
 def _mend_staves(part: etree._Element) -> None:
     """Leave out impossible counts of staves, and bring what stands on a staff too many to the last.
 
-    A note of a tablature on a staff that there is not ends in a crash.
+    A note of a tablature, or a clef, on a staff that there is not ends in a crash.
     """
     most = 1
     for staves in list(part.iter("staves")):
@@ -97,6 +106,9 @@ def _mend_staves(part: etree._Element) -> None:
     for staff in part.iter("staff"):
         if (staff.text or "").strip() not in allowed:
             staff.text = str(most)
+    for clef in list(part.iter("clef")):
+        if clef.get("number", "1").strip() not in allowed:
+            remove_node(clef)
 
 
 def _give_type(note: etree._Element | None) -> None:

@@ -301,3 +301,28 @@ def test_many_excerpts_of_one_document_parse_it_once_for_each_choice_of_parts() 
     for first in range(8):
         copy_for(source.musicxml, Layout(first=first, last=first + 1))
     assert kept_parts_of.cache_info().misses == 1
+
+
+def test_divisions_that_verovio_takes_for_nothing_are_left_out() -> None:
+    said = [
+        f"<attributes><divisions>{text}</divisions></attributes>" + note("C5", 16)
+        for text in ("nan", "-4", "0", "4000000000", "480.0")
+    ]
+    copy = copied([attributes() + note("C5", 16), *said])
+    assert [node.text for node in tree(copy).iter("divisions")] == ["4", "480.0"]
+
+
+def test_a_clef_of_a_staff_that_there_is_not_is_left_out() -> None:
+    clefs = "".join(
+        f'<clef number="{number}"><sign>G</sign><line>2</line></clef>' for number in (1, 2)
+    )
+    copy = copied([attributes() + f"<attributes>{clefs}</attributes>" + note("C5", 16)])
+    assert "2" not in [clef.get("number") for clef in tree(copy).iter("clef")]
+    assert len(list(tree(copy).iter("clef"))) > 0
+
+
+def test_a_rest_in_a_chord_is_left_out() -> None:
+    rest = "<note><chord/><rest/><duration>4</duration></note>"
+    copy = copied([attributes() + note("C5", 4) + rest + note("D5", 12)])
+    assert not list(tree(copy).iter("rest"))
+    assert copy.offsets["p1m1n3"] == 1
