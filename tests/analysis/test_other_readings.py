@@ -154,3 +154,27 @@ def test_what_prepares_an_applied_dominant() -> None:
     assert "backdoor pair" not in _fact("C F Bb7 C", 1).tags
     # The key's own leading-tone chord stays a dominant where its tonic comes.
     assert _fact("C Bm7b5 C", 1).function == "D"
+
+
+# Names of what a chord does in its place: backdoor, common practice; mixture, OMT *modalMixture*;
+# IV on its way to I (plagal) or to V, OMT *harmonicFunctions*; bVI–bVII–i, OMT *popRockHarmony*.
+@pytest.mark.parametrize(
+    ("symbols", "mode", "function", "tag"),
+    [
+        ("C Bb7 C", "major", "D", "backdoor"),
+        ("C Fm G C", "major", "S", "mixture"),
+        ("Cm F G Cm", "minor", "S", "mixture"),
+        ("C F C", "major", "S", "plagal"),
+        ("C F G C", "major", "S", "to the dominant"),
+    ],
+)
+def test_what_a_chord_does_has_a_name(symbols: str, mode: str, function: str, tag: str) -> None:
+    fact = _fact(symbols, 1, mode)
+    assert fact.function == function
+    assert tag in fact.tags
+
+
+def test_a_reading_that_was_refused_says_what_decided() -> None:
+    (reading,) = _fact("C Bb7 Am", 1).alternatives
+    assert reading.reason.endswith("Am decided otherwise.")
+    assert "mixture" not in _fact("C F G C", 1).tags
