@@ -33,6 +33,8 @@ from app.review.writing import Writing, written
 def write_marks(chosen: argparse.Namespace) -> int:
     """Write marks as JSON; of several scores, the ones that are refused do not stop the rest."""
     if chosen.json is not None:
+        keep_apart(Path(chosen.json), chosen.scores[0])
+        tell(f"reading {chosen.scores[0]}")
         text = marks_text(chosen.scores[0], chosen)
         if chosen.json == "-":
             sys.stdout.write(text)
@@ -44,8 +46,10 @@ def write_marks(chosen: argparse.Namespace) -> int:
     refused = 0
     for at, (path, name) in enumerate(zip(chosen.scores, names, strict=True), 1):
         tell(f"{at}/{len(chosen.scores)} {path}")
+        out = chosen.into / f"{name}.json"
         try:
-            write_file(chosen.into / f"{name}.json", marks_text(path, chosen).encode())
+            keep_apart(out, *chosen.scores)
+            write_file(out, marks_text(path, chosen).encode())
         except OverstaveError as error:
             tell(f"overstave: {path}: {error}")
             refused += 1
@@ -58,7 +62,8 @@ def write_marks(chosen: argparse.Namespace) -> int:
 
 def write_annotated(chosen: argparse.Namespace) -> int:
     """Write the score with the marks in it."""
-    source, document = open_document(chosen.score, chosen.review)
+    check_score_name(chosen.out, ".pdf")
+    source, document = open_document(chosen.score, chosen.review, chosen.out)
     write_file(chosen.out, annotate(source, written(document, writing_of(chosen)), chosen.form))
     return 0
 
@@ -74,12 +79,15 @@ def write_table(chosen: argparse.Namespace) -> int:
     make = makers.get(chosen.out.suffix.lower())
     if make is None:
         raise ExportError(f"Tables can be {', '.join(makers)}; not “{chosen.out.name}”.")
-    write_file(chosen.out, make(open_document(chosen.score, chosen.review)[1]))
+    write_file(chosen.out, make(open_document(chosen.score, chosen.review, chosen.out)[1]))
     return 0
 
 
 def write_stripped(chosen: argparse.Namespace) -> int:
     """Write an annotated score without its marks."""
+    check_score_name(chosen.out)
+    keep_apart(chosen.out, chosen.annotated)
+    tell(f"reading {chosen.annotated}")
     source = read_source(chosen.annotated)
     write_file(chosen.out, strip(source.original))
     return 0
@@ -88,7 +96,7 @@ def write_stripped(chosen: argparse.Namespace) -> int:
 def write_outline(chosen: argparse.Namespace) -> int:
     """Write the talking points as Markdown."""
     time = video_time(chosen)
-    _, document = open_document(chosen.score, chosen.review)
+    _, document = open_document(chosen.score, chosen.review, chosen.out)
     pictures = None
     if chosen.stills or chosen.cards:
         pictures = Pictures(chosen.stills, chosen.cards, root=chosen.out.parent)
@@ -103,7 +111,7 @@ def write_outline(chosen: argparse.Namespace) -> int:
 def write_timeline(chosen: argparse.Namespace) -> int:
     """Write captions or an edit timeline, as the ending of the file says."""
     time = video_time(chosen)
-    _, document = open_document(chosen.score, chosen.review)
+    _, document = open_document(chosen.score, chosen.review, chosen.out)
     pictures = Pictures(chosen.stills, chosen.cards, root=chosen.out.parent)
     makers = timeline_makers(written(document, writing_of(chosen)), time, pictures)
     ending = chosen.out.suffix.removeprefix(".").lower()
@@ -153,16 +161,18 @@ def melody_part(score: Score, wanted: str) -> str:
     raise OverstaveError(f"There is no part “{wanted}”; the score has {names}.")
 
 
-def open_document(path: Path, review_file: Path | None) -> tuple[Source, Document]:
+def open_document(path: Path, review_file: Path | None, out: Path) -> tuple[Source, Document]:
     """Read and analyse a score, with the decisions of a review file where one is given.
 
-    The path may be that of a review, which knows its score.
+    The path may be that of a review, which knows its score. Refuses where the result would be
+    written over either of them.
     """
     if review_file is None and path.name.endswith(SUFFIX):
         review_file = path
     review = read_review(review_file) if review_file else None
     if review is not None and review_file == path:
         path = score_of(path, review)
+    keep_apart(out, path, *([review_file] if review_file else []))
     tell(f"reading {path}")
     source = read_source(path)
     score = read_score(source)
@@ -178,6 +188,23 @@ def open_document(path: Path, review_file: Path | None) -> tuple[Source, Documen
     carried = carry_over(plan, info, score, analysis)
     tell(f"the score has changed since this review: {carried.report.summary}")
     return source, document_of(carried.review, info, score, analysis)
+
+
+def keep_apart(out: Path, *read: Path) -> None:
+    """Refuse a result that would be written over what it is made from."""
+    for path in read:
+        # By identity, not by name: links and other spellings lead to the same file.
+        if out.exists() and path.exists() and out.samefile(path):
+            raise ExportError(
+                f"{out} is what is read and is never written over; name another file."
+            )
+
+
+def check_score_name(out: Path, *further: str) -> None:
+    """Refuse a name that promises another format: editors believe the ending."""
+    known = (".musicxml", ".xml", *further)
+    if out.suffix.lower() not in known:
+        raise ExportError(f"Scores can be written as {', '.join(known)}; not as “{out.name}”.")
 
 
 def write_file(path: Path, content: bytes) -> None:

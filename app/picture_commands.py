@@ -44,7 +44,7 @@ class _Wish:
         self.frame = Frame(width, height, chosen.ink, chosen.backing, chosen.ground, theme)
         self.endings = chosen.kinds
         self.steps = check_steps(getattr(chosen, "steps", ()) or USUAL)
-        self.source, self.kept = open_document(chosen.score, chosen.review)
+        self.source, self.kept = open_document(chosen.score, chosen.review, chosen.out)
         self.writing = writing_of(chosen)
         self.document = written(self.kept, self.writing)
         self.pattern = getattr(chosen, "names", "")
@@ -107,7 +107,7 @@ def write_form(chosen: argparse.Namespace) -> int:
 
 def write_printed(chosen: argparse.Namespace) -> int:
     """Write the annotated score as PDF."""
-    source, document = open_document(chosen.score, chosen.review)
+    source, document = open_document(chosen.score, chosen.review, chosen.out)
     write_file(chosen.out, to_pdf(written(document, writing_of(chosen)), source))
     return 0
 

@@ -220,6 +220,44 @@ def test_reveals_have_the_steps_that_are_asked_for_in_their_order(tmp_path: Path
     ]
 
 
+@pytest.mark.parametrize(
+    "command",
+    [["marks", "--json"], ["annotate", "--out"], ["strip", "--out"], ["outline", "--out"]],
+)
+def test_what_is_read_is_never_written_over(
+    command: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    score, link = tmp_path / "song.musicxml", tmp_path / "link.musicxml"
+    score.write_bytes(BLUES.read_bytes())
+    link.symlink_to(score)
+    for out in (score, link):
+        assert run([command[0], str(score), command[1], str(out)]) == 1
+        assert "never written over" in sentence(capsys)
+    assert score.read_bytes() == BLUES.read_bytes()
+    assert link.is_symlink()
+
+
+def test_a_review_is_never_written_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    source, document = read_sample(BLUES.stem)
+    info = SourceInfo(BLUES.name, str(BLUES), source.digest)
+    review = tmp_path / "song.review.json"
+    write_review(review, replace(document, source=info))
+    before = review.read_bytes()
+    assert run(["table", str(review), "--out", str(review)]) == 1
+    assert run(["table", str(BLUES), "--review", str(review), "--out", str(review)]) == 1
+    assert "never written over" in sentence(capsys)
+    assert review.read_bytes() == before
+
+
+@pytest.mark.parametrize("command", ["annotate", "strip"])
+def test_a_score_is_not_written_under_the_name_of_another_format(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([command, str(BLUES), "--out", str(tmp_path / "song.mxl")]) == 1
+    assert "song.mxl" in sentence(capsys)
+    assert not list(tmp_path.iterdir())
+
+
 def test_a_review_file_stands_for_its_score(tmp_path: Path) -> None:
     score = tmp_path / "song.musicxml"
     score.write_bytes(SONG.read_bytes())
