@@ -6,8 +6,10 @@ import argparse
 import gc
 import signal
 import threading
+from typing import Final
 
 from PySide6.QtCore import QLocale, Qt, QTimer
+from PySide6.QtGui import QPixmapCache
 from PySide6.QtWidgets import QApplication
 
 from app.interface_words import install_translation
@@ -15,6 +17,9 @@ from app.preferences import Preferences
 from app.views.fonts import load_fonts
 from app.window import Window
 from app.worker.warming import load_letters
+
+#: How much of the pictures that Qt makes for itself stays, in KB.
+_SIGNS_KEPT: Final = 512
 
 
 def open_window(chosen: argparse.Namespace) -> int:
@@ -73,3 +78,5 @@ def set_up(application: QApplication) -> None:
     # Fonts and colours set on the window reach its widgets, style sheet or not.
     application.setAttribute(Qt.ApplicationAttribute.AA_UseStyleSheetPropagationInWidgetStyles)
     application.setFont(load_fonts())
+    # Qt keeps the sign of every message ever shown, up to 10 MB; ours are kept by who paints them.
+    QPixmapCache.setCacheLimit(_SIGNS_KEPT)

@@ -216,7 +216,7 @@ def _read(window: Window, scratch: Path, token: str, seconds: float) -> Reading:
     return Reading(
         seconds=round(seconds, 1),
         window=_megabytes(os.getpid()),
-        given_out=_given_out(),
+        given_out=given_out(),
         blocks=sys.getallocatedblocks(),
         engraver=_megabytes(pids[0]),
         reader=_megabytes(pids[1]),
@@ -246,7 +246,7 @@ class _Given(ctypes.Structure):
     ]  # fmt: skip
 
 
-def _given_out() -> float:
+def given_out() -> float:
     """Memory that the C library has given out and not got back."""
     try:
         ask = ctypes.CDLL(None).mallinfo2
