@@ -223,11 +223,6 @@ class Correcting(QObject):
         else:
             self._session.perform(ClearKey(span))
 
-    def clear_key(self) -> None:
-        """Let the analysis find the key of the selected stretch again."""
-        if self._span is not None:
-            self._session.perform(ClearKey(self._span))
-
     # Sections
 
     @property

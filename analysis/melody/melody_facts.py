@@ -72,30 +72,6 @@ class _Place:
         return self.tone is not None and self.tone.standing != "chord tone"
 
 
-def find_melody(
-    score: Score,
-    line: Sequence[HeldNote],
-    chords: Sequence[ChordFact],
-    regions: Sequence[KeyRegion],
-) -> tuple[MelodyFact, ...]:
-    """One fact for every note of a melody, in order of time.
-
-    Parameters
-    ----------
-    line
-        The melody as sounding notes without overlap, in order of time.
-    chords, regions
-        The chords in their keys and the key regions, each in order of time.
-
-    Returns
-    -------
-    tuple of MelodyFact
-        As many as ``line`` has notes. ``role`` and ``chord_degree`` are empty where no chord is
-        known.
-    """
-    return weigh_raised_seconds(find_plain_melody(score, line, chords, regions))
-
-
 def find_plain_melody(
     score: Score,
     line: Sequence[HeldNote],

@@ -35,7 +35,7 @@ from functools import lru_cache
 from typing import Literal
 
 from analysis.chords import Chord
-from analysis.pitch import Key, PitchName
+from analysis.pitch import Key
 from analysis.timebase import Span
 from analysis.vocabulary.numerals import Target, respelled_root
 
@@ -328,8 +328,3 @@ def _tonic(key: Key) -> Target:
 def spelled_target(target: Target) -> str:
     """A target as a chord symbol, such as ``Am``."""
     return f"{target.root}{'m' if target.minor else ''}"
-
-
-def name_interval(name: PitchName, tonic: PitchName) -> int:
-    """Half steps from a tonic up to a name, 0 to 11."""
-    return (name.pc - tonic.pc) % 12

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from analysis.chords import Chord
-from analysis.marks import ChordFact, KeyRegion, Section
+from analysis.marks import ChordFact, KeyRegion
 from analysis.pitch import Key, PitchName
 from analysis.vocabulary.numerals import label_of
 
@@ -96,12 +96,6 @@ def other_key_reason(key: Key, other: Key) -> str:
     if apart == 7:
         return f"There {home} is the fourth degree, a plagal neighbour of {there}."
     return f"Its chords fit {key_text(other)} nearly as well."
-
-
-def section_sentence(section: Section) -> str:
-    """What is said of a section."""
-    name = section.name or section.label
-    return f"Section {name} begins here."
 
 
 def chord_sentence(fact: ChordFact) -> str:

@@ -35,15 +35,14 @@ from fontTools.svgLib.path import parse_path
 from fontTools.ttLib import TTFont
 from lxml import etree
 
-from app.engraving.pages import Box, PathCommand, Transform
+from app.engraving.pages import Box, PathCommand
 
 Face = Literal["regular", "italic", "medium", "semibold", "bold"]
 Outline = tuple[PathCommand, ...]
 
 UNITS_PER_EM: Final = 1000
-#: Heights of capitals and of small letters above the baseline, in units; equal in all faces used.
+#: Height of capitals above the baseline, in units; equal in all faces used.
 CAP_HEIGHT: Final = 689
-X_HEIGHT: Final = 527
 
 _FILES: Final[dict[Face, str]] = {
     "regular": "FiraSans-Regular.ttf",
@@ -144,16 +143,6 @@ def path_box(path: Iterable[PathCommand]) -> Box:
             ys.append(y)
     if not xs:
         return (0.0, 0.0, 0.0, 0.0)
-    return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
-
-
-def transformed_box(box: Box, transform: Transform) -> Box:
-    """The upright box around a box after an affine transform."""
-    a, b, c, d, e, f = transform
-    x, y, width, height = box
-    corners = ((x, y), (x + width, y), (x, y + height), (x + width, y + height))
-    xs = [a * u + c * v + e for u, v in corners]
-    ys = [b * u + d * v + f for u, v in corners]
     return (min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
 
 

@@ -25,8 +25,6 @@ Transform = tuple[float, float, float, float, float, float]
 #: ("M", x, y) ("L", x, y) ("C", x1, y1, x2, y2, x, y) ("Z",), absolute, curves all cubic.
 PathCommand = tuple[str, *tuple[float, ...]]
 
-IDENTITY: Transform = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-
 
 class GlyphShape(NamedTuple):
     """A sign of the music font.

@@ -18,7 +18,7 @@ from analysis.harmony.typed_chords import read_chord
 from analysis.harmony.typed_numerals import read_numeral
 from analysis.marks import ChordFact
 from analysis.pitch import Key
-from analysis.timebase import Fraction, Offset, Span
+from analysis.timebase import Offset, Span
 from analysis.vocabulary.note_names import Naming, read_name_at, written_name
 from analysis.vocabulary.numerals import OWN, Convention, label_of, name_numeral
 from analysis.vocabulary.wording import chord_text
@@ -187,14 +187,6 @@ def _sounds_alike(one: Chord | None, other: Chord | None) -> bool:
         return one is other
     tones = [{tone.pc for tone in chord.tones} for chord in (one, other)]
     return one.root.pc == other.root.pc and one.bass.pc == other.bass.pc and tones[0] == tones[1]
-
-
-def nearest_beats(document: Document, span: Span) -> Span:
-    """A span widened to whole beats."""
-    start = beat_before(document, span.start)
-    last = beat_before(document, max(span.start, span.end - Fraction(1, 1024)))
-    end = last + document.score.measure_at(last).meter.beat
-    return Span(start, max(span.end, min(end, document.score.end)))
 
 
 def read_key(text: str, naming: Naming = "english") -> Key:
