@@ -24,12 +24,14 @@ from app.engraving.copies import Copy, copy_for
 from app.engraving.drawings import Drawing, MeasureDrawing
 from app.engraving.excerpts import Side
 from app.engraving.half_ties import half_ties
-from app.engraving.layouts import STAFF_SPACE, Layout
+from app.engraving.layouts import MOST_SPREAD, STAFF_SPACE, Layout
 from app.engraving.pages import Box, MeasureBox, Page, PathShape, Shape, StaffBox, System
 from app.engraving.svg_shapes import compile_svg
 
 #: Half a staff space, the unit in which verovio counts distances.
 _HALF_SPACE: Final = STAFF_SPACE / 2
+#: How much of what fills a page goes between two staves, against what goes between systems.
+_STAFF_SPREAD: Final = 0.2
 #: Verovio's usual size of lyrics, in half staff spaces.
 _LYRIC_SIZE: Final = 4.5
 #: The music font, the same as that of `app.engraving.metrics`.
@@ -107,6 +109,9 @@ def _options(layout: Layout) -> dict[str, Any]:
         "breaks": "none" if layout.one_system else "auto",
         "adjustPageWidth": layout.one_system,
         "adjustPageHeight": layout.one_system or layout.fit_height,
+        "justifyVertically": layout.fill_height,
+        "justificationMaxVertical": MOST_SPREAD,
+        "justificationStaff": _STAFF_SPREAD,
         "spacingSystem": min(48, between),
         "spacingStaff": min(48, round(layout.staff_gap / _HALF_SPACE)),
         "spacingLinear": layout.stretch,

@@ -12,6 +12,8 @@ STAFF_HEIGHT: Final = 72.0
 STAFF_SPACE: Final = 18.0
 #: How much larger than usual text can be set against the music.
 LARGEST_TEXT: Final = 1.75
+#: Most room that is added to fill a page, as a share of its height.
+MOST_SPREAD: Final = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,9 @@ class Layout:
         for it grows with the square of the number of measures: 400 of six parts take seconds.
     fit_height
         The page ends below its last system instead of at ``page_height``.
+    fill_height
+        Systems, and a little their staves, are spread over the height of a page, the last page no
+        further than the one before it. At most `MOST_SPREAD` of the height is added.
     lyrics, chord_symbols, measure_numbers, part_names, title
         Whether they are printed.
     directions
@@ -58,6 +63,7 @@ class Layout:
     margin: float = 100.0
     one_system: bool = False
     fit_height: bool = False
+    fill_height: bool = False
     lyrics: bool = True
     directions: bool = True
     chord_symbols: bool = True

@@ -153,9 +153,14 @@ def lay_out_card(
 
 
 def place_of(document: Document, reviewed: ReviewedMark) -> str:
-    """What the mark is and where: ``Chord · measure 16 · Chorus 1``."""
+    """What the mark is and where: ``Chord · measure 16 · Chorus 1``.
+
+    A kind that the title says already is not said again: ``measure 16 · Chorus 1``.
+    """
     start = reviewed.mark.span.start
-    words = [KINDS[reviewed.mark.kind], f"measure {document.score.measure_at(start).number}"]
+    kind = KINDS[reviewed.mark.kind]
+    words = [kind] if kind != title_of(reviewed) else []
+    words.append(f"measure {document.score.measure_at(start).number}")
     for section in document.analysis.sections:
         if start in section.span and section.name:
             words.append(section.name)

@@ -1,9 +1,10 @@
 """The annotated score laid out for paper: pages of music with all marks, a legend, a foot.
 
-A sheet is A4 upright in tenths of a millimetre. Music is engraved for it by its `Layout`; systems
-that are higher than a sheet are made smaller with their page. Each foot has the title, the number
-of the sheet and of how many, and what to keep in mind about rights. The legend stands under the
-last system where it has room, else on a sheet of its own. Nothing here needs Qt.
+A sheet is A4 upright in tenths of a millimetre. Music is as large as it can be with its pages well
+filled; what room is left goes between the systems, but for the last page, which ends where it ends.
+Systems that are higher than a sheet are made smaller with their page. Each foot has the title, the
+number of the sheet and of how many, and what to keep in mind about rights. The legend stands under
+the last system where it has room, else on a sheet of its own. Nothing here needs Qt.
 """
 
 from __future__ import annotations
@@ -29,10 +30,11 @@ from app.review.document import Document, ReviewedMark
 WIDTH: Final = 2100.0
 HEIGHT: Final = 2970.0
 MARGIN: Final = 110.0
-#: Size of the music against the engraver's page units, for so many staves and for more of them: a
-#: staff is 5.6 or 4.8 mm high.
-_SCALES: Final = (0.78, 0.66)
-_FEW: Final = 3
+#: Sizes of the music against the engraver's page units, the best first: a staff is 5.6, 5.2, 4.7,
+#: 4.4 or 4.0 mm high.
+_SCALES: Final = (0.78, 0.72, 0.66, 0.61, 0.56)
+#: How far pages but the last must be filled, before they are spread, for a size to be taken.
+_FILLED: Final = 0.75
 #: Height of the foot with the space above it.
 _FOOT: Final = 120.0
 _FOOT_EM: Final = 24.0
@@ -66,18 +68,8 @@ def lay_out_sheets(document: Document, source: Source) -> list[Sheet]:
         If the score cannot be engraved.
     """
     shown = list(document.shown_marks())
-    above, below = room(PLAIN)
-    usual = _SCALES[sum(part.staves for part in document.score.parts) > _FEW]
-    layout = Layout(
-        page_width=WIDTH / usual,
-        page_height=(HEIGHT - _FOOT) / usual,
-        margin=MARGIN / usual,
-        title=True,
-        naming=document.naming,
-        room_above=above,
-        room_below=below,
-    )
-    pages = [_numbered_by_us(page) for page in engrave(source, layout)]
+    _, below = room(PLAIN)
+    usual, pages = _engraved(document, source)
     scales = [min(usual, (HEIGHT - _FOOT) / page.height, WIDTH / page.width) for page in pages]
     _, legend_height = _legend(shown, 0.0)
     last = pages[-1]
@@ -95,6 +87,41 @@ def lay_out_sheets(document: Document, source: Source) -> list[Sheet]:
         legend, _ = _legend(shown, MARGIN)
         sheets.append(Sheet(None, 1.0, (), (*_foot(document, count, count), *legend)))
     return sheets
+
+
+def _engraved(document: Document, source: Source) -> tuple[float, list[Page]]:
+    """The largest size that fills the pages, else the one that fills them best, with its pages."""
+    found: list[tuple[float, float, list[Page]]] = []
+    for scale in _SCALES:
+        pages = list(engrave(source, _layout(document, scale)))
+        found.append((_filled(pages), scale, pages))
+        if found[-1][0] >= _FILLED:
+            break
+    _, scale, pages = max(found, key=lambda one: one[:2])
+    if len(pages) > 1:
+        # Breaks are made before pages are spread, so both have the same measures on each page.
+        spread = engrave(source, replace(_layout(document, scale), fill_height=True))
+        pages = [*list(spread)[:-1], pages[-1]]
+    return scale, [_numbered_by_us(page) for page in pages]
+
+
+def _layout(document: Document, scale: float) -> Layout:
+    above, below = room(PLAIN)
+    return Layout(
+        page_width=WIDTH / scale,
+        page_height=(HEIGHT - _FOOT) / scale,
+        margin=MARGIN / scale,
+        title=True,
+        naming=document.naming,
+        room_above=above,
+        room_below=below,
+    )
+
+
+def _filled(pages: Sequence[Page]) -> float:
+    """Share of its height that the emptiest page fills with music; the last does not count."""
+    _, below = room(PLAIN)
+    return min((_lowest(page, below) / page.height for page in pages[:-1]), default=1.0)
 
 
 def _numbered_by_us(page: Page) -> Page:

@@ -19,7 +19,7 @@ from PySide6.QtGui import QImage
 from analysis.marks import MelodyFact
 from analysis.reading.sources import Source
 from app.engraving.bounds import shape_box
-from app.engraving.pages import TextShape
+from app.engraving.pages import Page, TextShape
 from app.export.annotated_pdf import to_pdf
 from app.export.cautions import RIGHTS
 from app.export.legends import lay_out_legend
@@ -95,6 +95,29 @@ def _boxes(sheet: Sheet) -> list[tuple[float, float]]:
     boxes = [system.box for system in sheet.page.systems]
     boxes += [shape_box(shape) for _, shape in sheet.marks]
     return [(sheet.scale * box[1], sheet.scale * box[3]) for box in boxes]
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("read", [read_sample, crowded_sample])
+def test_pages_but_the_last_are_filled(read: Reader, name: str) -> None:
+    source, document = read(name)
+    pages = [sheet for sheet in lay_out_sheets(document, source) if sheet.page is not None]
+    assert len(pages) > 1
+    for sheet in pages[:-1]:
+        assert max(y + height for y, height in _boxes(sheet)) >= 0.75 * HEIGHT
+
+
+def test_the_last_page_keeps_the_usual_distances() -> None:
+    source, document = read_sample("slow-to-warm")
+    first, last = (sheet.page for sheet in lay_out_sheets(document, source))
+    assert first is not None
+    assert last is not None
+    assert _distance(last) < _distance(first)
+
+
+def _distance(page: Page) -> float:
+    """From the top staff of a page's first system to that of its second."""
+    return page.systems[1].measures[0].box[1] - page.systems[0].measures[0].box[1]
 
 
 def test_the_legend_has_the_signs_of_the_score_and_no_others() -> None:

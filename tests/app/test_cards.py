@@ -130,6 +130,15 @@ def test_the_place_is_named_by_kind_measure_and_section() -> None:
     assert place_of(document, points[1]) == "Melody · measure 5 · Verse 1"
 
 
+def test_a_title_that_says_the_kind_is_not_said_again() -> None:
+    document = read_sample("wednesday-table")[1]
+    echo = next(one for one in document.shown_marks() if one.mark.kind == "echo")
+    assert title_of(echo) == "Echo"
+    assert place_of(document, echo).startswith("measure ")
+    named = replace(echo, decision=Decision("edited", label="The bass joins in"))
+    assert place_of(document, named).startswith("Echo · measure ")
+
+
 def test_the_strip_shows_the_chords_around_at_their_times() -> None:
     document, points = _points()
     chord = points[0]
