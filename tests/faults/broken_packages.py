@@ -194,7 +194,7 @@ def other_kinds_of_file(document: bytes, secret: str, random: Random) -> bytes:
             b"Composer: x\nm1 C: I",
             b"\\version",
             b"<mei/>",
-            b"<museScore/>",
+            b"<drawing/>",
             b"GIF89a",
             b"7z\xbc\xaf",
             b"SQLite format 3\0",
