@@ -32,6 +32,8 @@ from analysis.score import Note, Score
 
 #: Places and durations that differ by less, in quarter notes, are the same.
 NEAR = 0.01
+#: Places of measures may differ by the slips that the reader drops.
+SLIP = 0.1
 #: Kinds of MusicXML by music21's own names.
 _KINDS = {alias: kind for kind, alias in harmony.CHORD_ALIASES.items()}
 _KINDS |= {"minor-major": "major-minor", "tristan": "Tristan"}
@@ -251,3 +253,16 @@ def differing_symbols(score: Score, reading: Reading) -> list[Symbol]:
     if not any(symbol.kind for symbol in other):
         own = without_kinds(own)
     return sorted((own - other | other - own).elements(), key=str)
+
+
+def first_differing_measure(score: Score, reading: Reading) -> int | None:
+    """The first measure that begins elsewhere, as far as the other library's parts agree on places.
+
+    music21 lets a part fall behind that has an incomplete measure; from there on nothing is said.
+    """
+    for index, places in sorted(reading.measures.items()):
+        if len(places) > 1:
+            return None
+        if abs(float(score.measures[index].onset) - next(iter(places))) > SLIP:
+            return index
+    return None

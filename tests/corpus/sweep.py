@@ -15,16 +15,19 @@ import sys
 import time
 import traceback
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from analysis.errors import OverstaveError
+from analysis.reading.documents import element_ids, parse_document
 from analysis.reading.sources import Source, read_source, source_of
 from analysis.score import Score
 from tests.corpus.other_readings import (
     Reading,
     differing_notes,
     differing_symbols,
+    first_differing_measure,
     music21_reading,
     partitura_reading,
 )
@@ -63,6 +66,7 @@ def sweep(path: Path) -> Row:
         source = source_of_piece(path)
         passed = pass_through(source)
         score = passed.document.score
+        check_values(score, source)
         row["seconds"] = {name: round(value, 3) for name, value in passed.seconds.items()}
         row["pages"], row["still"] = passed.pages, passed.still
         row["marks"] = len(passed.document.analysis.marks)
@@ -79,6 +83,27 @@ def sweep(path: Path) -> Row:
     return row
 
 
+def check_values(score: Score, source: Source) -> None:
+    """What holds for every Score, whatever the piece."""
+    known = element_ids(parse_document(source.original))
+    for before, after in pairwise(score.measures):
+        assert before.span.end == after.onset
+    for part in score.parts:
+        for note in part.notes:
+            assert known[note.id].tag == "note"
+            assert note.duration > 0 or note.grace
+            assert 0 <= note.measure < len(score.measures)
+        onsets = [note.onset for note in part.notes]
+        assert onsets == sorted(onsets)
+    for symbol in score.chord_symbols:
+        assert known[symbol.id].tag == "harmony"
+        assert symbol.span.end <= score.end
+    for measure in score.measures:
+        assert all(id in known for id in measure.ids)
+        assert measure.length > 0
+    assert set(score.played) <= set(range(len(score.measures)))
+
+
 def compared(score: Score, source: Source, read: Callable[[Source], Reading]) -> Row:
     """Notes and chord symbols on which another library does not agree, or why it cannot say."""
     start = time.perf_counter()
@@ -90,6 +115,7 @@ def compared(score: Score, source: Source, read: Callable[[Source], Reading]) ->
     return {
         "seconds": seconds,
         "notes": differing_notes(score, source, reading),
+        "measure": first_differing_measure(score, reading),
         "symbols": [list(symbol) for symbol in differing_symbols(score, reading)],
     }
 
