@@ -4,28 +4,38 @@ What the analysis and the user say is kept in one form: numerals by the conventi
 English letters. Views show it in the form that the user reads: `written` gives a document whose
 marks are worded so. Ids stay, so edits made in views mean the document underneath. Words that the
 user typed are never rewritten.
+
+A numeral in a sentence is known by what stands beside it, never by its letters: “Em7 (vi⁷)” and
+“D7 is V⁷” name a chord of the piece with its numeral. A cadence says the numerals alone; they are
+those that its evidence names.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Final, Literal
 
 from analysis.marks import ChordFact, KeyRegion, Mark, Numeral, Reading
 from analysis.pitch import Key, PitchName
 from analysis.vocabulary.note_names import Naming, read_name_at, written_name
 from analysis.vocabulary.numerals import OWN, Convention, Target, label_of, name_numeral
+from analysis.vocabulary.wording import chord_text
 from app.review.document import Document
 
 Degrees = Literal["numbers", "movable do"]
+#: A chord's name and its numeral, as both are kept in sentences.
+Named = tuple[str, str]
 
+_NOTHING_SAID: Final[Mapping[Named, str]] = MappingProxyType({})
 #: Kinds whose sentences name notes; a section's letter is no note.
 _SILENT: Final = frozenset({"section"})
-#: A note name in a sentence, alone or with what makes it a chord.
+#: A note name in a sentence, alone or with what makes it a chord; “B flat” is part of an
+#: instrument's name, since the analysis writes signs.
 _NAME: Final = re.compile(
-    r"(?<![A-Za-z♭♯])([A-G])([♭♯]?)"
+    r"(?<![A-Za-z♭♯])([A-G])([♭♯]?)(?! flat\b| sharp\b)"
     r"(?=(?:maj|min|dim|aug|sus|add|m(?![a-z])|[0-9ø°+(/⁰-⁹₀-₉]|[^A-Za-z♭♯0-9]|$))"
 )
 #: What follows “A” where it is a chord or a key and not the article.
@@ -33,6 +43,10 @@ _AFTER_A: Final = re.compile(
     r"\s(?:is|was|in|and|or|to|comes|came|takes|fills|over|instead|major|minor|mixolydian|dorian|"
     r"lydian|phrygian|locrian|resolves|falls|held|stands)\b|\s*[,.;:)–-]|$"
 )
+#: A chord's name and, in brackets or after “is”, what may be its numeral.
+_CHORD_WITH: Final = re.compile(r"(?<!\S)(\S+)( \()(\S+?)(?=\)(?:[.,:;]?(?:\s|$)))")
+_CHORD_IS: Final = re.compile(r"(?<!\S)(\S+)( is )(\S+?)(?=[.,:;]?(?:\s|$))")
+_WORD: Final = re.compile(r"(?<!\S)\S+?(?=[.,:;]?(?:\s|$))")
 _SPECIAL: Final = re.compile(r"(N|It|Fr|Ger|Cad|CT)(?![a-z])")
 _MOVABLE: Final[dict[str, str]] = {
     "1": "do", "#1": "di", "b2": "ra", "2": "re", "#2": "ri", "b3": "me", "3": "mi", "4": "fa",
@@ -63,9 +77,10 @@ def written(document: Document, writing: Writing) -> Document:
     """The document with its marks in the user's writing; itself where that is how it is kept."""
     if writing.plain:
         return document
-    marks = tuple(rewritten(mark, writing) for mark in document.analysis.marks)
+    said = _said(document, writing.convention)
+    marks = tuple(rewritten(mark, writing, said) for mark in document.analysis.marks)
     decisions = {
-        mark_id: replace(decision, mark=rewritten(decision.mark, writing))
+        mark_id: replace(decision, mark=rewritten(decision.mark, writing, said))
         if decision.mark
         else decision
         for mark_id, decision in document.decisions.items()
@@ -80,8 +95,9 @@ def written(document: Document, writing: Writing) -> Document:
     )
 
 
-def rewritten(mark: Mark, writing: Writing) -> Mark:
-    """A mark in the user's writing."""
+def rewritten(mark: Mark, writing: Writing, said: Mapping[Named, str] = _NOTHING_SAID) -> Mark:
+    """A mark in the user's writing; ``said`` is how the numerals of other chords are written."""
+    mark = _numbered(mark, said) if said else mark
     sentence = in_words(mark.sentence, writing) if mark.kind not in _SILENT else mark.sentence
     label = mark.label
     fact = mark.fact
@@ -97,6 +113,37 @@ def rewritten(mark: Mark, writing: Writing) -> Mark:
         replace(one, statement=in_words(one.statement, writing)) for one in mark.evidence
     )
     return replace(mark, label=label, sentence=sentence, alternatives=readings, evidence=evidence)
+
+
+def _said(document: Document, convention: Convention) -> dict[Named, str]:
+    """How the user writes the numeral of each chord, by its name and its numeral as it is kept.
+
+    What would be written in two ways (in two keys) is left out: it stays as it is kept.
+    """
+    found: dict[Named, set[str]] = {}
+    for fact in document.analysis.chords:
+        if fact.chord is not None and fact.numeral is not None:
+            named = chord_text(fact.chord), label_of(fact.numeral.text)
+            found.setdefault(named, set()).add(numeral_label(fact, convention))
+    return {named: labels.pop() for named, labels in found.items() if len(labels) == 1}
+
+
+def _numbered(mark: Mark, said: Mapping[Named, str]) -> Mark:
+    """A mark whose words say the numerals of chords as the user writes them."""
+    named = [_CHORD_IS.match(one.statement) for one in mark.evidence if mark.kind == "cadence"]
+    told = {found[3]: said.get((found[1], found[3]), found[3]) for found in named if found}
+
+    def one(match: re.Match[str]) -> str:
+        return match[1] + match[2] + said.get((match[1], match[3]), match[3])
+
+    def words(text: str) -> str:
+        return _CHORD_IS.sub(one, _CHORD_WITH.sub(one, text))
+
+    evidence = tuple(replace(one, statement=words(one.statement)) for one in mark.evidence)
+    sentence = words(mark.sentence)
+    if told:
+        sentence = _WORD.sub(lambda m: told.get(m[0], m[0]), sentence)
+    return replace(mark, sentence=sentence, evidence=evidence)
 
 
 def numeral_label(fact: ChordFact, convention: Convention) -> str:

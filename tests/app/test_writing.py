@@ -14,7 +14,7 @@ from app.engraving.musictext import set_chord_symbol
 from app.engraving.pages import Page, TextShape
 from app.review.document import Document
 from app.review.edits import Reword
-from app.review.writing import Writing, degree_words, in_words, numeral_label, written
+from app.review.writing import Writing, degree_words, in_words, numeral_label, rewritten, written
 from app.views.page_names import with_symbols
 from tests.app.reviews import SAMPLES, read_sample
 
@@ -115,3 +115,47 @@ def test_chord_symbols_on_the_page_are_set_again() -> None:
     letters = [shape.text for shape in do.shapes if isinstance(shape, TextShape)]
     assert "".join(letters[:3]) == "Sim"
     assert with_symbols(page, {}, "german").shapes == page.shapes
+
+
+@pytest.mark.parametrize("sample", SAMPLES)
+def test_returns_and_cadences_say_numerals_by_the_users_convention(sample: str) -> None:
+    # Every “NAME (NUMERAL)” must be what some chord of the piece is called in this writing.
+    document = read_sample(sample)[1]
+    for writing in (Writing(Convention("major", "slash")), Writing(Convention("mode"), "german")):
+        shown = written(document, writing)
+        labels = {numeral_label(fact, writing.convention) for fact in chords(document)}
+        seen = 0
+        for mark in shown.analysis.marks:
+            if mark.kind not in ("repeat", "cadence"):
+                continue
+            for text in (mark.sentence, *(one.statement for one in mark.evidence)):
+                said = re.findall(r"\S+ \((\S+?)\)(?=[\s.,:;])|^\S+ is (\S+)\.$", text)
+                for pair in said:
+                    seen += 1
+                    assert "".join(pair) in labels, text
+        assert seen
+
+
+def test_a_return_in_minor_counts_from_the_major_scale_where_the_user_does() -> None:
+    document = read_sample("seven-small-screws")[1]
+    shown = written(document, Writing(Convention("major")))
+    told = next(mark for mark in shown.analysis.marks if mark.kind == "repeat")
+    assert "E♭maj7 (♭VImaj⁷) replaces B♭maj7 (♭IIImaj⁷)" in told.sentence
+    german = written(document, Writing(Convention("major"), "german"))
+    told = next(mark for mark in german.analysis.marks if mark.kind == "repeat")
+    assert told.sentence.startswith("Clarinet in B flat takes up")
+    assert "E♭maj7 (♭VImaj⁷) replaces Bmaj7 (♭IIImaj⁷)" in told.sentence
+
+
+def test_a_cadence_says_the_numerals_that_its_evidence_names() -> None:
+    document = read_sample("slow-to-warm")[1]
+    cadence = next(mark for mark in document.analysis.marks if mark.kind == "cadence")
+    chord, label = "Gm/B♭", "i⁶"
+    kept = replace(
+        cadence,
+        sentence=f"A cadence: V to {label}, and I am no numeral.",
+        evidence=(replace(cadence.evidence[0], statement=f"{chord} is {label}."),),
+    )
+    shown = rewritten(kept, Writing(Convention("own", "slash")), {(chord, label): "i/3"})
+    assert shown.sentence == "A cadence: V to i/3, and I am no numeral."
+    assert shown.evidence[0].statement == "Gm/B♭ is i/3."
