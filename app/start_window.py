@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import signal
+import sys
 import threading
 from typing import Final
 
@@ -12,6 +14,7 @@ from PySide6.QtCore import QLocale, Qt, QTimer
 from PySide6.QtGui import QPixmapCache
 from PySide6.QtWidgets import QApplication
 
+from analysis.errors import OverstaveError
 from app.interface_words import install_translation
 from app.preferences import Preferences
 from app.views.fonts import load_fonts
@@ -21,9 +24,23 @@ from app.worker.warming import load_letters
 #: How much of the pictures that Qt makes for itself stays, in KB.
 _SIGNS_KEPT: Final = 512
 
+#: What says on Linux where a window can be shown.
+_DISPLAYS: Final = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
+
 
 def open_window(chosen: argparse.Namespace) -> int:
-    """Show the window, with a file open where one is given, until it is closed."""
+    """Show the window, with a file open where one is given, until it is closed.
+
+    Raises
+    ------
+    OverstaveError
+        If there is no display.
+    """
+    # Qt would end the process with an abort.
+    if sys.platform == "linux" and not any(map(os.environ.get, _DISPLAYS)):
+        raise OverstaveError(
+            "There is no display for a window; “overstave --help” lists what works without one."
+        )
     application = make_application()
     # The window sets text by the same tables; a thread has them ready before the first page.
     threading.Thread(target=load_letters, daemon=True).start()
