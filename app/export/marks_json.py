@@ -10,7 +10,7 @@ import json
 from typing import Any
 
 from analysis.harmony.rhythms import find_section_rhythms
-from analysis.marks import Analysis, ChordFact, KeyRegion, Mark, Reading
+from analysis.marks import Analysis, ChordFact, KeyRegion, Mark, MelodyFact, Reading, Repeat
 from analysis.pitch import Key
 from analysis.score import Score
 from analysis.timebase import Fraction, Span
@@ -49,47 +49,8 @@ def to_json(analysis: Analysis, score: Score, name: str = "", digest: str = "") 
             for phrase in analysis.phrases
         ],
         "chords": [_chord(fact, score) for fact in analysis.chords],
-        "melody": [
-            {
-                **_when(fact.span),
-                "part": fact.part,
-                "pitch": str(fact.pitch),
-                "degree": fact.degree,
-                "role": fact.role,
-                "chord_degree": fact.chord_degree,
-                "blue_third": fact.blue_third,
-                "blue": fact.blue,
-                "confidence": round(fact.confidence, 3),
-            }
-            for fact in analysis.melody
-        ],
-        "repeats": [
-            {
-                "first": _when(repeat.first),
-                "later": _when(repeat.later),
-                "part": repeat.part,
-                "later_part": repeat.later_part or repeat.part,
-                "transposition": repeat.transposition,
-                "similarity": round(repeat.similarity, 3),
-                "reharmonised": repeat.reharmonised,
-                "differences": [
-                    {
-                        "first_at": number(difference.first_at),
-                        "later_at": number(difference.later_at),
-                        "was": difference.was,
-                        "now": difference.now,
-                        "was_numeral": difference.was_numeral,
-                        "now_numeral": difference.now_numeral,
-                        "was_function": difference.was_function,
-                        "now_function": difference.now_function,
-                        "effect": difference.effect,
-                        "roles": list(difference.roles),
-                    }
-                    for difference in repeat.differences
-                ],
-            }
-            for repeat in analysis.repeats
-        ],
+        "melody": [_melody_note(fact) for fact in analysis.melody],
+        "repeats": [_repeat(repeat) for repeat in analysis.repeats],
         "lines": [
             {
                 **_when(line.span),
@@ -171,6 +132,47 @@ def _chord(fact: ChordFact, score: Score) -> dict[str, Any]:
         "reasons": list(fact.reasons),
         "alternatives": [_reading(reading) for reading in fact.alternatives],
         "confidence": round(fact.confidence, 3),
+    }
+
+
+def _melody_note(fact: MelodyFact) -> dict[str, Any]:
+    return {
+        **_when(fact.span),
+        "part": fact.part,
+        "pitch": str(fact.pitch),
+        "degree": fact.degree,
+        "role": fact.role,
+        "chord_degree": fact.chord_degree,
+        "blue_third": fact.blue_third,
+        "blue": fact.blue,
+        "confidence": round(fact.confidence, 3),
+    }
+
+
+def _repeat(repeat: Repeat) -> dict[str, Any]:
+    return {
+        "first": _when(repeat.first),
+        "later": _when(repeat.later),
+        "part": repeat.part,
+        "later_part": repeat.later_part or repeat.part,
+        "transposition": repeat.transposition,
+        "similarity": round(repeat.similarity, 3),
+        "reharmonised": repeat.reharmonised,
+        "differences": [
+            {
+                "first_at": number(difference.first_at),
+                "later_at": number(difference.later_at),
+                "was": difference.was,
+                "now": difference.now,
+                "was_numeral": difference.was_numeral,
+                "now_numeral": difference.now_numeral,
+                "was_function": difference.was_function,
+                "now_function": difference.now_function,
+                "effect": difference.effect,
+                "roles": list(difference.roles),
+            }
+            for difference in repeat.differences
+        ],
     }
 
 
