@@ -58,7 +58,7 @@ class MeasuredLine:
 
     line: tuple[HeldNote, ...]
     measures: tuple[Measure, ...]
-    contents: tuple[MeasureContent, ...]
+    contents: Sequence[MeasureContent]
     row: npt.NDArray[np.intp]
 
     @property

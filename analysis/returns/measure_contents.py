@@ -20,12 +20,13 @@ after H. Hyyrö, "Bit-parallel LCS-length computation revisited", AWOCA 2004 (fr
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import chain
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import chain, groupby, pairwise
 from math import lcm
-from typing import Final
+from typing import Final, overload
 
 import numpy as np
 import numpy.typing as npt
@@ -102,6 +103,78 @@ def _cell(into: int, whole: int) -> int:
     The place in cells less a half, rounded up.
     """
     return -((whole - 2 * GRID * into) // (2 * whole))
+
+
+@dataclass(frozen=True)
+class TimedLine:
+    """One line, by onset, with its times as plain numbers."""
+
+    line: Sequence[HeldNote]
+
+    @cached_property
+    def onsets(self) -> list[float]:
+        """Where each note begins."""
+        return [float(note.onset) for note in self.line]
+
+    @cached_property
+    def midis(self) -> list[int]:
+        """The pitch of each note."""
+        return [note.midi for note in self.line]
+
+    @cached_property
+    def longest(self) -> int:
+        """Quarter notes that no note outlasts."""
+        pairs = zip(self.line, self.onsets, strict=True)
+        return 1 + int(max((float(note.end) - onset for note, onset in pairs), default=0.0))
+
+
+class LateContents(Sequence[MeasureContent]):
+    """What a line holds in measures moved later, found only where it is asked for.
+
+    The same as `measure_contents` says of all at once, of the line from the first measure on.
+
+    Parameters
+    ----------
+    measures
+        The moved measures.
+    sung
+        The line.
+    """
+
+    def __init__(self, measures: Sequence[Measure], sung: TimedLine) -> None:
+        self._measures, self._sung = measures, sung
+        self._heads = [bisect_left(sung.onsets, float(one.onset)) for one in measures]
+        self._known: dict[int, MeasureContent] = {}
+
+    def __len__(self) -> int:
+        return len(self._measures)
+
+    @overload
+    def __getitem__(self, at: int) -> MeasureContent: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[MeasureContent, ...]: ...
+    def __getitem__(self, at: int | slice) -> MeasureContent | tuple[MeasureContent, ...]:
+        if isinstance(at, slice):
+            return tuple(self[one] for one in range(*at.indices(len(self))))
+        if at not in self._known:
+            self._known[at] = self._content(at)
+        return self._known[at]
+
+    def rows(self) -> list[tuple[int, ...]]:
+        """The row of notes of each measure."""
+        midis = self._sung.midis
+        return [
+            tuple(midi for midi, _ in groupby(midis[start:end]))
+            for start, end in pairwise((*self._heads, len(midis)))
+        ]
+
+    def _content(self, at: int) -> MeasureContent:
+        """From the notes that may sound in a measure, those before it in a measure of their own."""
+        measure = self._measures[at]
+        early = replace(measure, onset=measure.onset - self._sung.longest)
+        start = max(self._heads[0], bisect_left(self._sung.onsets, float(early.onset)))
+        end = self._heads[at + 1] if at + 1 < len(self) else len(self._sung.line)
+        return measure_contents((early, measure), self._sung.line[start:end])[1]
 
 
 class ContentKinds:

@@ -15,7 +15,7 @@ before and after, shared by both passes, belongs to the passage. What another pa
 as a return only where the melody itself does not hold it as well. A return that begins some beats
 sooner or later in the measure is looked for with the barlines of one pass moved by as many beats,
 at the same pitch and from measures on that hold exactly the same; it counts where no return on the
-beat is found.
+beat is found. What the moved measures hold is looked at only where a row of notes comes again.
 
 Limits: passages are whole measures long. A return whose intervals follow the scale instead of being
 kept is not found here.
@@ -50,7 +50,9 @@ from analysis.returns.measure_contents import (
     SILENT,
     ContentKinds,
     Floats,
+    LateContents,
     MeasureContent,
+    TimedLine,
     measure_contents,
 )
 from analysis.score import Measure, Score
@@ -115,10 +117,17 @@ def find_repeats(
 def _displaced(lead: MeasuredLine, found: Sequence[_Found]) -> list[Repeat]:
     """Returns that begin at another place of the measure, the longest of those that overlap."""
     some: list[_Found] = []
+    sung = TimedLine(lead.line)
     for shift in _shifts(lead):
-        late = _with_later_barlines(lead, shift)
-        for one, two in ((lead, late), (late, lead)):
-            hits = grow_hits(one, two, _equal_measures(one, two), 0)
+        moved = _later_measures(lead, shift)
+        contents = LateContents(moved, sung)
+        late = MeasuredLine(lead.line, moved, contents, np.zeros(len(moved), dtype=np.intp))
+        in_lead, in_late = _common_rows(lead.contents, contents)
+        for one, two, firsts, laters in (
+            (lead, late, in_lead, in_late),
+            (late, lead, in_late, in_lead),
+        ):
+            hits = grow_hits(one, two, _equal_measures(one, two, firsts, laters), 0)
             some += [
                 (one, two, run)
                 for run in find_runs(one, two, hits, 0)
@@ -213,28 +222,33 @@ def _trimmed(repeat: Repeat, one: MeasuredLine, two: MeasuredLine, run: Run) -> 
     )
 
 
-def _with_later_barlines(line: MeasuredLine, late: Offset) -> MeasuredLine:
-    """The line in measures that begin later, the last left out; empty where the meter changes."""
+def _later_measures(line: MeasuredLine, late: Offset) -> tuple[Measure, ...]:
+    """The measures moved later, the last left out; none where the meter changes."""
     full = [one for one in line.measures if one.length == line.measures[-1].meter.length]
     even = all(one.span.end == two.onset for one, two in pairwise(full))
-    moved = tuple(replace(one, onset=one.onset + late) for one in full[:-1]) if even else ()
-    contents: tuple[MeasureContent, ...] = ()
-    if moved:
-        start = bisect_left(line.line, moved[0].onset, key=lambda note: note.onset)
-        contents = measure_contents(moved, line.line[start:])
-    return MeasuredLine(line.line, moved, contents, np.zeros(len(moved), dtype=np.intp))
+    return tuple(replace(one, onset=one.onset + late) for one in full[:-1]) if even else ()
 
 
-def _equal_measures(one: MeasuredLine, two: MeasuredLine) -> list[tuple[int, int]]:
-    """Measures of one line that the other holds exactly later on, of three pitches and more."""
+def _common_rows(lead: Sequence[MeasureContent], late: LateContents) -> tuple[list[int], list[int]]:
+    """Measures of either line whose row of notes, of three pitches and more, is in the other."""
+    rows = [content.row for content in lead], late.rows()
+    common = {row for row in {*rows[0]} & {*rows[1]} if len({*row}) >= _LEAST_SEED}
+    here, there = ([at for at, row in enumerate(one) if row in common] for one in rows)
+    return here, there
+
+
+def _equal_measures(
+    one: MeasuredLine, two: MeasuredLine, firsts: Sequence[int], laters: Sequence[int]
+) -> list[tuple[int, int]]:
+    """Which of some measures of one line the other holds exactly later on."""
     places: dict[MeasureContent, list[int]] = {}
-    for at, content in enumerate(one.contents):
-        if len(set(content.row)) >= _LEAST_SEED:
-            places.setdefault(content, []).append(at)
+    for at in firsts:
+        places.setdefault(one.contents[at], []).append(at)
     pairs = []
-    for later, content in enumerate(two.contents):
+    for later in laters:
         start = two.measures[later].onset
-        before = [at for at in places.get(content, ()) if one.measures[at].span.end <= start]
+        same = places.get(two.contents[later], ())
+        before = [at for at in same if one.measures[at].span.end <= start]
         pairs += [(at, later) for at in before[:_FIRST_PASSES]]
     return pairs
 
