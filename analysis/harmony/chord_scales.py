@@ -13,7 +13,8 @@ Conventions
 -----------
 Scales are named by root and name, ``B♭ lydian dominant``. Degrees are those above the chord's root:
 over ♭VII7 the perfect eleventh, which is the lowered third of the key, points to mixolydian, the
-raised eleventh to lydian dominant.
+raised eleventh to lydian dominant. A tone spelled as a fifth is one: D over A♭7 is the raised
+eleventh, E♭♭ the lowered fifth.
 
 References
 ----------
@@ -88,8 +89,8 @@ _DEGREES: Final = (
     "the perfect eleventh", "the raised eleventh", "the fifth", "the lowered thirteenth",
     "the thirteenth", "the minor seventh", "the major seventh",
 )  # fmt: skip
-
-
+#: Where the spelling says more than the key on the keyboard: by fifths from the root to the tone.
+_SPELLED: Final = {-6: "the lowered fifth", 8: "the raised fifth"}
 #: The two scales that fit a key best are parted by the notes that only one has, where one side
 #: sounds so many times as long as the other.
 _CLEARLY: Final = 2
@@ -181,11 +182,10 @@ def _scale(
     name = chord_text(chord)
     if len(fitting) < 2:
         tension = next((s for s in own if any(s not in SCALES[other] for other in known)), None)
-        reason = (
-            f"{name_text(own[tension])}, {_DEGREES[tension]} of {name}, decides its scale."
-            if fitting and tension is not None
-            else f"{'Only one' if fitting else 'No'} usual scale has all tones of {name}."
-        )
+        reason = f"{'Only one' if fitting else 'No'} usual scale has all tones of {name}."
+        if fitting and tension is not None:
+            tone = own[tension]
+            reason = f"{name_text(tone)}, {_degree(chord, tone)} of {name}, decides its scale."
         return ChordScale(chord.root, tuple(fitting), reason)
     home = {(tone.pc - chord.root.pc) % 12 for tone in fact.key.scale}
     if not sideways:
@@ -204,10 +204,15 @@ def _scale(
         ranked = weights.most_common()
         if ranked and (len(ranked) == 1 or ranked[0][1] >= _CLEARLY * ranked[1][1]):
             one = loudest[ranked[0][0]]
-            degree = _DEGREES[(one.name.pc - chord.root.pc) % 12]
+            degree = _degree(chord, one.name)
             reason = f"{name_text(one.name)} {one.where}, {degree} of {name}, decides its scale."
             return ChordScale(chord.root, (ranked[0][0],), reason, one.note)
     return ChordScale(chord.root, (first, second), f"No note by {name} decides between its scales.")
+
+
+def _degree(chord: Chord, tone: PitchName) -> str:
+    """What a tone is above a chord's root, in words; as spelled, where that tells a fifth."""
+    return _SPELLED.get(tone - chord.root, _DEGREES[(tone.pc - chord.root.pc) % 12])
 
 
 def _sung(over: Sequence[HeldNote]) -> list[_Heard]:

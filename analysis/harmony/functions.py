@@ -37,7 +37,7 @@ from analysis.vocabulary.dominants import (
     spelled_target,
     target_in,
 )
-from analysis.vocabulary.numerals import label_of, name_numeral, target_text
+from analysis.vocabulary.numerals import Target, label_of, name_numeral, target_text
 from analysis.vocabulary.wording import FUNCTION_WORD, chord_text, key_text, name_text
 
 #: Function by half steps above the tonic.
@@ -322,6 +322,9 @@ def _with_pairs(
         after, chord, next_chord = roles[at + 1], row[at].chord, row[at + 1].chord
         if role is None or after is None or chord is None or next_chord is None:
             continue
+        if _leads_to_flat_seven(row, at):
+            paired[at], paired[at + 1] = _toward_flat_seven(row, at, role, after)
+            continue
         idle = role.dominant is None or _is_idle(role.dominant)
         if not idle or after.dominant is None or row[at].key != row[at + 1].key:
             continue
@@ -335,6 +338,39 @@ def _with_pairs(
         elif lead.applied and lead.kind == "V" and falls and chord.triad in ("min", "dim"):
             paired[at] = _related(row[at], chord, role, lead)
     return paired
+
+
+def _leads_to_flat_seven(row: Sequence[ChordInKey], at: int) -> bool:
+    """Whether i7 and IV7 of a major key go on to bVII, as ii7 and V7 go to I."""
+    minor, seventh, arrival = row[at], row[at + 1], next_root(row, at + 1)
+    kinds = [(one.chord.triad, one.chord.seventh) for one in (minor, seventh) if one.chord]
+    return (
+        kinds == [("min", "m7"), ("maj", "m7")]
+        and (minor.interval, seventh.interval) == (0, 5)
+        and not minor.key.is_minor_like
+        and arrival >= 0
+        and row[arrival].interval == 10
+        and minor.key == seventh.key == row[arrival].key
+    )
+
+
+def _toward_flat_seven(
+    row: Sequence[ChordInKey], at: int, minor: ChordRole, seventh: ChordRole
+) -> tuple[ChordRole, ChordRole]:
+    """Both roles with their reading as ii7 and V7 of bVII, beside mixture and the blues' IV7."""
+    key = row[at].key
+    aim = Target(key.tonic + -2, False)
+    wanted, roles = name_text(aim.root), []
+    told: tuple[tuple[ChordRole, str, Function], ...] = (
+        (minor, f"It prepares the dominant of {wanted}, as ii prepares V.", "S"),
+        (seventh, f"It could be the dominant of {wanted}, which comes next.", "D"),
+    )
+    for one, (role, text, function) in zip(row[at : at + 2], told, strict=True):
+        assert one.chord is not None
+        label = label_of(name_numeral(one.chord, key, aim).text)
+        reading = Reading(label, text, 0.4, function)
+        roles.append(replace(role, alternatives=(reading, *role.alternatives)))
+    return roles[0], roles[1]
 
 
 def _is_idle(dominant: Dominant) -> bool:

@@ -42,13 +42,15 @@ def key_text(key: Key) -> str:
 
 
 def chord_text(chord: Chord | None) -> str:
-    """A short chord symbol: ``F♯m7(♭5)/A``; ``N.C.`` for none."""
+    """A short chord symbol: ``F♯m7(♭5)/A``, ``A♭7(♭5)``; ``N.C.`` for none."""
     if chord is None:
         return "N.C."
     quality = {"maj": "", "min": "m", "dim": "dim", "aug": "aug", "": ""}[chord.triad]
     seventh = {"": "", "m7": "7", "M7": "maj7", "d7": "7"}[chord.seventh]
     if chord.triad == "dim" and chord.seventh == "m7":
         quality, seventh = "m7(♭5)", ""
+    elif chord.triad == "maj" and chord.has(5, -1):
+        seventh += "(♭5)"
     if not chord.triad:
         seventh += "sus4" if chord.has(4, 0) else "sus2" if chord.has(2, 0) else "5"
     over = f"/{name_text(chord.bass)}" if chord.bass.pc != chord.root.pc else ""

@@ -41,6 +41,34 @@ def test_where_no_note_decides_both_are_offered() -> None:
     assert any("No note" in one for one in fact.reasons)
 
 
+# A lowered fifth is written b5, an augmented fourth above the octave #11: the spelling is the name.
+@pytest.mark.parametrize(
+    ("symbol", "said"),
+    [
+        ("Ab7b5", "E♭♭, the lowered fifth of A♭7(♭5), decides its scale."),
+        ("Ab7#11", "D, the raised eleventh of A♭7, decides its scale."),
+    ],
+)
+def test_a_lowered_fifth_is_no_raised_eleventh(symbol: str, said: str) -> None:
+    fact = facts(f"C F {symbol} G C", "C major")[2]
+    assert fact.scale == "A♭ lydian dominant"
+    assert said in fact.reasons
+
+
+@pytest.mark.parametrize(
+    ("note", "symbol", "said"),
+    [
+        ("G#5", "Cm7", "the raised fifth"),
+        ("Ab5", "Cm7", "the lowered thirteenth"),
+        ("Gb5", "C7", "the lowered fifth"),
+        ("F#5", "C7", "the raised eleventh"),
+    ],
+)
+def test_a_sung_tone_is_named_as_it_is_spelled(note: str, symbol: str, said: str) -> None:
+    fact = over(f"E5:4 {note}:4 C5:4", f"C:4 {symbol}:4 F:4")
+    assert any(f"in the melody, {said} of {symbol}" in one for one in fact.reasons), fact.reasons
+
+
 @pytest.mark.parametrize("fifths", SHIFTS)
 def test_the_chord_itself_decides(fifths: int) -> None:
     """Tensions that only one scale has (common practice, no source)."""

@@ -156,6 +156,34 @@ def test_what_prepares_an_applied_dominant() -> None:
     assert _fact("C Bm7b5 C", 1).function == "D"
 
 
+# A minor seventh on I and a dominant one on IV are ii7 and V7 of bVII where that comes; the first
+# reading stays mixture and the IV7 of rock. Common practice in jazz teaching, no source.
+@pytest.mark.parametrize("symbols", ["C Cm7 F7 Bb C", "C Cm7 F7 F7/C Bb", "C Cm7 F7 Bbmaj7 C"])
+def test_ii_and_v_of_the_lowered_seventh_degree_are_offered(symbols: str) -> None:
+    minor, seventh = _fact(symbols, 1), _fact(symbols, 2)
+    assert (minor.function, seventh.function) == ("T", "S")
+    assert ("ii⁷/♭VII", "S") in _readings(minor)
+    assert _readings(seventh)[0] == ("V⁷/♭VII", "D")
+    for fact in (minor, seventh):
+        assert all(one.confidence < fact.confidence for one in fact.alternatives)
+
+
+@pytest.mark.parametrize(
+    ("symbols", "mode"),
+    [
+        ("C Cm7 F7 C Bb", "major"),
+        ("C Cm F7 Bb", "major"),
+        ("C Cm7 F Bb", "major"),
+        ("C C7 F7 Bb", "major"),
+        ("Cm Cm7 F7 Bb", "minor"),
+        ("C Cm7 F7", "major"),
+    ],
+)
+def test_it_takes_the_whole_row_to_offer_them(symbols: str, mode: str) -> None:
+    for at in (1, 2):
+        assert not any("♭VII" in label for label, _ in _readings(_fact(symbols, at, mode)))
+
+
 # Names of what a chord does in its place: backdoor, common practice; mixture, OMT *modalMixture*;
 # IV on its way to I (plagal) or to V, OMT *harmonicFunctions*; bVI–bVII–i, OMT *popRockHarmony*.
 @pytest.mark.parametrize(
