@@ -133,10 +133,11 @@ class Window(QMainWindow):
         bench.score.reflow_requested.connect(files.reflow)
         session.document_changed.connect(self.show_document)
         session.document_changed.connect(self.deriving.follow)
-        session.document_changed.connect(self._refresh)
-        session.selection_changed.connect(self._refresh)
-        session.undo_stack.cleanChanged.connect(self._refresh)
-        session.undo_stack.indexChanged.connect(self._refresh)
+        for changed in (
+            session.document_changed, session.selection_changed, files.changed, files.saving.saved,
+            session.undo_stack.cleanChanged, session.undo_stack.indexChanged, self.deriving.changed,
+        ):  # fmt: skip
+            changed.connect(self._refresh)
         session.failed.connect(partial(show_error, self))
         shop.source_read.connect(files.take_source)
         shop.page_engraved.connect(files.take_page)
@@ -147,15 +148,9 @@ class Window(QMainWindow):
         shop.derivation_dropped.connect(self.deriving.take_cancellation)
         shop.failed.connect(files.take_failure)
         shop.progressed.connect(self._show_progress)
-        files.changed.connect(self._refresh)
         files.about_to_open.connect(self._give_room)
         files.document_shown.connect(self.show_document)
-        files.told.connect(self._tell)
-        self.reviewing.told.connect(self._tell)
-        self.deriving.told.connect(self._tell)
-        self.deriving.changed.connect(self._refresh)
         self.deriving.changed.connect(self.correcting.follow)
-        self.correcting.told.connect(self._tell)
         bench.guide.close_requested.connect(self._close_guide)
         session.selection_changed.connect(bench.guide.show_selection)
         session.selection_changed.connect(self._announce)
@@ -170,17 +165,18 @@ class Window(QMainWindow):
         self.appearance.writing_changed.connect(self._take_writing)
         self.appearance.writing_changed.connect(self.exporting.take_writing)
         self.appearance.look_changed.connect(self.exporting.set_look)
-        self.exporting.told.connect(self._tell)
+        for told in (
+            files.told, files.saving.told, self.recovering.told, self.carried_over.told,
+            self.reviewing.told, self.correcting.told, self.deriving.told, self.comparing.told,
+            self.exporting.told,
+        ):  # fmt: skip
+            told.connect(self._tell)
 
     def _connect_safety(self) -> None:
         session, files, carried = self.session, self.filing, self.carried_over
         self.workshop.carried_over.connect(files.take_carried)
         files.carried_over.connect(carried.take_report)
-        files.saving.told.connect(self._tell)
-        files.saving.saved.connect(self._refresh)
         self.recovering.recover_requested.connect(files.open_journal)
-        self.recovering.told.connect(self._tell)
-        carried.told.connect(self._tell)
         carried.dialog.selection_requested.connect(session.select)
         carried.dialog.edit_requested.connect(session.perform)
         session.document_changed.connect(carried.show_document)
@@ -190,7 +186,6 @@ class Window(QMainWindow):
         session, shop, view = self.session, self.workshop, self.workbench.comparison
         shop.pair_line_engraved.connect(self.comparing.take_line)
         shop.pair_failed.connect(self.comparing.take_failure)
-        self.comparing.told.connect(self._tell)
         session.selection_changed.connect(view.picture.show_selection)
         view.pair_requested.connect(self.comparing.show_pair)
         view.selection_requested.connect(session.select)

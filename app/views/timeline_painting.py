@@ -26,7 +26,6 @@ from app.views.signs import SIGNS, paint_sign
 from app.views.timeline_layout import (
     BUSIEST,
     FUNCTIONS,
-    GROUPS,
     Columns,
     LaneSign,
     broken,
@@ -153,19 +152,21 @@ class TimelinePainter:
 
     # Tools
 
-    def _font(self, weight: QFont.Weight = QFont.Weight.Normal, size: float = 1.0) -> QFont:
+    def sized(self, weight: QFont.Weight = QFont.Weight.Normal, size: float = 1.0) -> QFont:
+        """The timeline's font in a weight, at a share of its size."""
         font = QFont(self.font)
         font.setWeight(weight)
         font.setPointSizeF(self.font.pointSizeF() * size)
         return font
 
-    def _line(self, colour: str, width: float = 1.0) -> None:
+    def take_pen(self, colour: str, width: float = 1.0) -> None:
+        """Draw strokes from now on, and fill nothing."""
         pen = QPen(QColor(colour), width)
         pen.setCapStyle(Qt.PenCapStyle.FlatCap)
         self.painter.setPen(pen)
         self.painter.setBrush(Qt.BrushStyle.NoBrush)
 
-    def _text(self, x: float, y: float, width: float, text: str, flags: Qt.AlignmentFlag) -> None:
+    def write(self, x: float, y: float, width: float, text: str, flags: Qt.AlignmentFlag) -> None:
         """One line of text, cut short where it does not fit; ``y`` is its upper edge."""
         metrics = self.painter.fontMetrics()
         short = metrics.elidedText(text, Qt.TextElideMode.ElideRight, int(width))
@@ -211,19 +212,19 @@ class TimelinePainter:
     def _paint_measures(self, run: Run) -> None:
         em = self.columns.em
         step = number_step(self.document.score.measures, self.scale.rate, em)
-        self.painter.setFont(self._font(size=0.82))
+        self.painter.setFont(self.sized(size=0.82))
         last_number = float("-inf")
         for index, number, onset in self._measures(run):
             y = self.scale.y_in(run, onset)
             first = index % step == 0
-            self._line(self.look.rule, 1.0)
+            self.take_pen(self.look.rule, 1.0)
             left = self.columns.numbers_end - (0.0 if first else -0.2 * em)
             self.painter.drawLine(QPointF(left, y), QPointF(self.columns.sections - 4, y))
             if first and y - last_number > em:  # a pickup may leave no room for the next
                 last_number = y
                 self.painter.setPen(QColor(self.look.quiet))
                 width = self.columns.numbers_end - 0.35 * em
-                self._text(0, y - 0.1 * em, width, number, Qt.AlignmentFlag.AlignRight)
+                self.write(0, y - 0.1 * em, width, number, Qt.AlignmentFlag.AlignRight)
 
     def _paint_sections(self, run: Run) -> None:
         em, x = self.columns.em, self.columns.sections
@@ -233,13 +234,13 @@ class TimelinePainter:
             if ends is None:
                 continue
             top, bottom = ends
-            self._line(self.look.rule, 1.0)
+            self.take_pen(self.look.rule, 1.0)
             self.painter.drawLine(QPointF(x, top), QPointF(FAR, top))
             colour = self.document.section_colours.get(section.label)
             if colour:
                 edge = QRectF(x + 1.5, top + 2, 0.34 * em, bottom - top - 4)
                 self.painter.fillRect(edge, QColor(colour))
-            self._line(self.look.ink, 1.6)
+            self.take_pen(self.look.ink, 1.6)
             self.painter.drawLine(QPointF(x, top + 1.5), QPointF(x, bottom - 1.5))
             self.painter.drawLine(QPointF(x, top + 1.5), QPointF(x + 0.5 * em, top + 1.5))
             if bottom - top >= 1.1 * em:
@@ -248,7 +249,7 @@ class TimelinePainter:
     def _paint_name(self, section: Section, x: float, y: float, width: float) -> None:
         em = self.columns.em
         self.painter.setPen(QColor(self.look.ink))
-        self.painter.setFont(self._font(QFont.Weight.DemiBold))
+        self.painter.setFont(self.sized(QFont.Weight.DemiBold))
         metrics = QFontMetricsF(self.painter.font())
         line, own = metrics.height(), width - 0.6 * em
         room = self.scale.y(section.span.end) - self.scale.y(section.span.start) - 0.3 * em
@@ -257,31 +258,31 @@ class TimelinePainter:
         if len(lines) * line > room:
             lines = [name]
         for text in lines:
-            self._text(x, y, own, text, LEFT)
+            self.write(x, y, own, text, LEFT)
             y += line
         form = section.label and section.name and section.label != section.name
         if form and room > (len(lines) + 0.9) * line:
-            self.painter.setFont(self._font(size=0.82))
+            self.painter.setFont(self.sized(size=0.82))
             self.painter.setPen(QColor(self.look.quiet))
-            self._text(x, y, width, said("form {letter}", letter=section.label), LEFT)
+            self.write(x, y, width, said("form {letter}", letter=section.label), LEFT)
 
     def _paint_keys(self, run: Run) -> None:
         em, x = self.columns.em, self.columns.keys
         width = self.columns.rails - x - 0.6 * em
-        self.painter.setFont(self._font(size=0.9))
+        self.painter.setFont(self.sized(size=0.9))
         for region in self.document.analysis.key_regions:
             ends = self._ends(run, region.span)
             if ends is None:
                 continue
             top, bottom = ends
-            self._line(self.look.quiet, 1.0)
+            self.take_pen(self.look.quiet, 1.0)
             self.painter.drawLine(QPointF(x, top + 3), QPointF(x, bottom - 3))
             if bottom - top >= 1.1 * em:
                 self.painter.setPen(QColor(self.look.ink))
                 lines = self._key_lines(region.key, width, bottom - top)
                 y = self._held(run, top, bottom, 1.15 * len(lines) + 0.15)
                 for at, text in enumerate(lines):
-                    self._text(x + 0.4 * em, y + 1.1 * em * at, width, text, LEFT)
+                    self.write(x + 0.4 * em, y + 1.1 * em * at, width, text, LEFT)
 
     def _key_lines(self, key: Key, width: float, room: float) -> list[str]:
         """A key's whole name where it fits, in one line or two, else the short one."""
@@ -314,17 +315,17 @@ class TimelinePainter:
         end = min(self.height, self.scale.y_in(run, run.written.end))
         for function in FUNCTIONS:
             x = self.columns.rail(function)
-            self._line(self.look.rule, 1.0)
+            self.take_pen(self.look.rule, 1.0)
             self.painter.drawLine(QPointF(x, top), QPointF(x, end))
         places = [
             (QPointF(self.columns.rail(function), y + 0.5 * em), function)
             for _, function, y in function_path(self.document, run, self.scale)
             if self.head - 20 * em < y < self.height + 20 * em
         ]
-        self._line(self.look.quiet, 1.2)
+        self.take_pen(self.look.quiet, 1.2)
         for (one, _), (other, _) in pairwise(places):
             self.painter.drawLine(one, other)
-        self.painter.setFont(self._font(QFont.Weight.DemiBold, 0.86))
+        self.painter.setFont(self.sized(QFont.Weight.DemiBold, 0.86))
         half, last_y = 0.52 * em, float("-inf")
         for point, function in places:
             roomy = point.y() - last_y >= 0.95 * em
@@ -363,7 +364,7 @@ class TimelinePainter:
             return
         top, bottom = ends[0] + 2, ends[1] - 2
         tick = 0.3 * em
-        self._line(colour, 2.0 if chosen else 1.0)
+        self.take_pen(colour, 2.0 if chosen else 1.0)
         if signed:
             top += 1.05 * em - 2
         else:
@@ -377,7 +378,7 @@ class TimelinePainter:
             return
         top = max(self.scale.y_in(run, self.shown.start), self.head + 1)
         bottom = self.scale.y_in(run, self.shown.end)
-        self._line(self.look.accent, 1.5)
+        self.take_pen(self.look.accent, 1.5)
         x = self.columns.numbers_end + 0.25 * self.columns.em
         for y in (top + 1, bottom - 1):
             self.painter.drawLine(QPointF(x - 5, y), QPointF(x, y))
@@ -388,37 +389,12 @@ class TimelinePainter:
         if self.dragged is None or not run.written.start <= self.dragged.to <= run.written.end:
             return
         y = self.scale.y_in(run, self.dragged.to)
-        self._line(self.look.accent, 2.0)
+        self.take_pen(self.look.accent, 2.0)
         self.painter.drawLine(QPointF(self.columns.sections, y), QPointF(self.columns.rails, y))
 
     def _paint_turn(self, run: Run, y: float) -> None:
         """Where the order goes back or forward: the measure that it goes on with."""
         if not self.head < y < self.height:
             return
-        pen = QPen(QColor(self.look.accent), 1.2, Qt.PenStyle.DashLine)
-        self.painter.setPen(pen)
+        self.painter.setPen(QPen(QColor(self.look.accent), 1.2, Qt.PenStyle.DashLine))
         self.painter.drawLine(QPointF(0, y), QPointF(self.columns.sections - 4, y))
-
-    def paint_heading(self) -> None:
-        """What the columns are; all slides under it."""
-        em = self.columns.em
-        self.painter.fillRect(QRectF(0, 0, FAR, self.head - 1), QColor(self.look.frame))
-        self._line(self.look.rule, 1.0)
-        self.painter.drawLine(QPointF(0, self.head - 0.5), QPointF(FAR, self.head - 0.5))
-        self.painter.setFont(self._font(size=0.82))
-        self.painter.setPen(QColor(self.look.quiet))
-        y = 0.4 * em
-        self._text(self.columns.sections, y, 6 * em, said("Sections"), LEFT)
-        keys = said("Keys …") if self.waiting else said("Keys")
-        self._text(self.columns.keys, y, 5 * em, keys, LEFT)
-        for function in FUNCTIONS:
-            x = self.columns.rail(function)
-            box = QRectF(x - em, 0, 2 * em, self.head)
-            self.painter.drawText(box, Qt.AlignmentFlag.AlignCenter, function)
-        x = self.columns.rhythm + 0.1 * em
-        box = QRectF(x, 0.57 * em, 0.86 * em, 0.86 * em)
-        paint_sign(self.painter, SIGNS["rhythm"], box, QColor(self.look.quiet))
-        for at, (group, _) in enumerate(self.columns.lanes_of):
-            left = self.columns.group(at) + (0.5 * 1.15 - 0.43) * em
-            box = QRectF(left, 0.57 * em, 0.86 * em, 0.86 * em)
-            paint_sign(self.painter, SIGNS[GROUPS[group][0]], box, QColor(self.look.quiet))

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPixmap, QRegion
 
+from app.views.timeline_headings import paint_heading
 from app.views.timeline_layout import LaneSign
 from app.views.timeline_painting import TimelinePainter
 
@@ -63,7 +64,7 @@ class TimelinePictures:
         if self._heading[0] != given:
             picture = _empty(size, ratio)
             with _Painting(picture, across) as painter:
-                timeline.with_painter(painter).paint_heading()
+                paint_heading(timeline.with_painter(painter))
             self._heading = (given, picture)
         return self._heading[1]
 
