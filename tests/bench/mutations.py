@@ -61,7 +61,12 @@ TARGETS: Final[dict[str, tuple[str, ...]]] = {
     "analysis.harmony.typed_numerals": (*_NAMES, "test_chord_properties"),
     "analysis.harmony.typed_chords": _NAMES,
     "analysis.harmony.functions": ("test_other_readings", *_CHORDS, "test_sample_chords"),
-    "analysis.vocabulary.dominants": ("test_other_readings", *_CHORDS, "test_sample_chords"),
+    "analysis.vocabulary.dominants": (
+        "test_dominants",
+        "test_other_readings",
+        *_CHORDS,
+        "test_sample_chords",
+    ),
     "analysis.harmony.cadences": ("test_cadences", *_CHORDS, "test_sample_chords"),
     "analysis.harmony.chord_scales": ("test_chord_scales", "test_resolutions"),
     "app.review.edits": ("test_edit_words", "test_mark_edits", "test_document"),
