@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from analysis.marks import Mark
+from analysis.marks import Mark, mark_id
 from tests.analysis.tunes import study, tune
 
 
@@ -85,3 +85,52 @@ def test_a_pedal_six_four_is_no_plagal_cadence() -> None:
 def test_a_deceptive_cadence_names_what_was_promised_and_what_came() -> None:
     (mark,) = cadences(phrase("C5"), "C:4 F:4 G7:4 Am:4")
     assert "V⁷ promises the tonic and vi comes" in mark.sentence
+
+
+# The cadence belongs to the chord under the last note, or to one that comes before that note ends;
+# the V of a half cadence is major (OMT v1 *cadenceTypes*, from memory). Confidence: a claim about
+# two chords holds only where both do.
+@pytest.mark.parametrize(
+    ("last", "chords", "kinds"),
+    [
+        ("C5", "C:4 F:4 Dm:4 G7:1 C:3", ["PAC"]),
+        ("D5", "C:4 F:4 Dm:4 G:2 C:2", ["HC"]),
+        ("C5", "C:4 F:4 Dm:4 F:1 G7:.5 C:2.5", ["PAC"]),
+        ("D5", "C:4 F:4 Dm:4 Gm:4", []),
+        ("C5", "C:4 Am:4 F:4 C/E:4", []),
+        ("C5", "C:4 F:4 G7:4 Am/C:4", ["DC"]),
+    ],
+)
+def test_the_last_chord_that_comes_under_the_last_note(
+    last: str, chords: str, kinds: list[str]
+) -> None:
+    assert [mark.label for mark in cadences(phrase(last), chords)] == kinds
+
+
+@pytest.mark.parametrize(("last", "chords", "kind"), CADENCES)
+def test_no_cadence_is_surer_than_its_chords(last: str, chords: str, kind: str) -> None:
+    found = study(tune(phrase(last), chords), "C major")
+    (mark,) = [one for one in found.marks if one.kind == "cadence" and "–" not in one.label]
+    under = [one for one in found.chords if one.span.start >= mark.span.start]
+    assert under
+    assert mark.confidence < min(one.confidence for one in under)
+
+
+@pytest.mark.parametrize(
+    ("last", "chords", "sentence"),
+    [
+        ("C5", "C:4 F:4 G7:4 C:4", "V⁷ to I with C on top closes the phrase."),
+        ("E5", "C:4 F:4 G7:4 C:4", "V⁷ to I, left a little open by E on top."),
+        ("C5", "C:4 G:4 F:4 C:4", "IV falls home to I."),
+        ("D5", "C:4 F:4 Dm:4 G:4", "the phrase stops on V and waits for an answer."),
+    ],
+)
+def test_the_sentence_names_both_chords(last: str, chords: str, sentence: str) -> None:
+    (mark,) = cadences(phrase(last), chords)
+    assert mark.sentence.endswith(sentence)
+
+
+def test_a_cadences_id_tells_its_kind_its_place_and_its_name() -> None:
+    """What a person made of a mark is kept by its id, so that must stay as it is."""
+    (mark,) = cadences(phrase("C5"), "C:4 F:4 G7:4 C:4")
+    assert mark.id == mark_id("cadence", mark.span.start, "PAC")
