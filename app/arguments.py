@@ -12,7 +12,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from analysis.errors import ExportError
 from analysis.timebase import Fraction
+from app.export.reveal_steps import check_steps
 
 _KINDS: Final = ("png", "svg", "pdf")
 _LAYERS: Final = (
@@ -163,7 +165,7 @@ def add_steps(command: argparse.ArgumentParser) -> None:
     """What reveals add, and in which order."""
     command.add_argument(
         "--steps",
-        type=_words,
+        type=_steps,
         default=(),
         metavar="STEP,STEP",
         help="what is added, in order, of score, symbols, numerals, functions, keys, mark, "
@@ -197,10 +199,19 @@ def add_writing(command: argparse.ArgumentParser) -> None:
 def add_video_time(command: argparse.ArgumentParser) -> None:
     """How the score's time becomes the video's."""
     command.add_argument(
-        "--rate", default="25", help="frames a second, such as 23.976 or 29.97-drop; 25 usually"
+        "--rate",
+        type=_written(
+            r"\d{2}(\.\d{1,3})?([- ]?(drop|df))?", "a frame rate", "23.976 or 29.97-drop"
+        ),
+        default="25",
+        help="frames a second, such as 23.976 or 29.97-drop; 25 usually",
     )
     command.add_argument(
-        "--start", default="", metavar="TIMECODE", help="timecode at which the video begins"
+        "--start",
+        type=_written(r"\d{1,2}([:;.,]\d{1,2}){1,3}", "a timecode", "01:00:00:00"),
+        default="",
+        metavar="TIMECODE",
+        help="timecode at which the video begins",
     )
     command.add_argument(
         "--first-note",
@@ -234,6 +245,24 @@ def _listed(known: tuple[str, ...]) -> Callable[[str], tuple[str, ...]]:
         if not words:
             raise argparse.ArgumentTypeError(f"name one at least of {', '.join(known)}")
         return words
+
+    return read
+
+
+def _steps(text: str) -> tuple[str, ...]:
+    try:
+        return check_steps(_words(text))
+    except ExportError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def _written(form: str, what: str, example: str) -> Callable[[str], str]:
+    """A reader of what has a form; whether there is such a one is asked where it is used."""
+
+    def read(text: str) -> str:
+        if text and not re.fullmatch(form, text, re.IGNORECASE):
+            raise argparse.ArgumentTypeError(f"“{text}” is not {what}; write for example {example}")
+        return text
 
     return read
 

@@ -115,7 +115,6 @@ def test_annotating_and_stripping_gives_the_score_back(tmp_path: Path) -> None:
         ["stills", str(SONG), "--out", "x", "--parts", "Kazoo"],
         ["stills", str(SONG), "--out", "x", "--names", "{colour}"],
         ["stills", str(SONG), "--out", "x", "--theme", "none"],
-        ["reveals", str(SONG), "--out", "x", "--steps", "score,score"],
         ["table", str(SONG), "--out", "x.doc"],
     ],
 )
@@ -147,7 +146,11 @@ def test_a_named_error_is_one_sentence_and_leaves_nothing(
         ["stills", "a.xml", "--out", "b", "--layers", "colours"],
         ["stills", "a.xml", "--out", "b", "--span", "5:4"],
         ["stills", "a.xml", "--out", "b", "--ground", "red"],
+        ["reveals", "a.xml", "--out", "b", "--steps", "score,score"],
+        ["reveals", "a.xml", "--out", "b", "--steps", "colours"],
         ["timeline", "a.xml", "--out", "b.otio", "--first-note", "soon"],
+        ["timeline", "a.xml", "--out", "b.otio", "--rate", "7x"],
+        ["timeline", "a.xml", "--out", "b.otio", "--start", "soon"],
         ["--nonsense"],
     ],
 )
