@@ -173,3 +173,20 @@ def test_german_names() -> None:
     flat = read_chord("B7", "german")
     assert flat is not None
     assert str(flat.root) == "Bb"
+
+
+# A 7 that is added without a sign is the minor seventh, as in the quality (common practice).
+@pytest.mark.parametrize("text", ["C(7)", "C(add7)", "C6(7)", "Cm(7)", "C9(no7)(7)"])
+def test_an_added_seventh_is_minor(text: str) -> None:
+    chord = read_chord(text)
+    assert chord is not None
+    assert (7, -1) in chord.degrees
+
+
+# MusicXML's kinds of augmented sixths are functions, not qualities: no symbol is typed for them.
+@pytest.mark.parametrize("text", ["C(no5)(#6)", "C(no5)(#4)(#6)", "C(#6)"])
+def test_no_typed_symbol_is_an_augmented_sixth(text: str) -> None:
+    chord = read_chord(text)
+    assert chord is not None
+    assert chord.kind not in ("Italian", "French", "German")
+    assert (6, 1) in chord.degrees
