@@ -22,6 +22,9 @@ from app.views.mark_rows import MarkFilter
 from app.window import Window
 from tests.gui.spare_workers import spare_workers
 
+#: Not a module of tests: workers load it by its name, which the system may have given as well.
+collect_ignore = ["breaking"]
+
 SAMPLES = Path(sample_scores.__path__[0])
 #: Milliseconds that a busy machine may take to read, engrave and analyse a sample.
 PATIENCE = 60_000
