@@ -18,7 +18,7 @@ Width of lines: at most 68 % of the frame (BBC, second-hand); the themes follow 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
@@ -152,6 +152,18 @@ def lay_out_card(
     )
 
 
+def set_place(entries: Sequence[str], size: float, width: float, face: Face) -> tuple[SetText, ...]:
+    """Entries parted by dots, a new line where the next does not fit: no line ends in a dot."""
+    rows: list[str] = []
+    for entry in entries:
+        joined = f"{rows[-1]} · {entry}" if rows else entry
+        if rows and set_text(joined, size, face).width <= width:
+            rows[-1] = joined
+        else:
+            rows.append(entry)
+    return tuple(line for row in rows for line in break_lines(row, size, width, face))
+
+
 def place_of(document: Document, reviewed: ReviewedMark) -> str:
     """What the mark is and where: ``Chord · measure 16 · Chorus 1``.
 
@@ -179,8 +191,7 @@ class _Words:
         title = max(theme.title * shorter, _TITLE_LEAST * least)
         self.title = _shrunk(title_of(reviewed), title, width, theme.title_face)
         place = place_of(document, reviewed).replace("measure ", "measure\N{NO-BREAK SPACE}")
-        place = place.replace(" ·", "\N{NO-BREAK SPACE}·")
-        self.place = break_lines(place, least, width, theme.small_face)
+        self.place = set_place(place.split(" · "), least, width, theme.small_face)
         # Heading in one line where both fit; else the place stands above.
         across = self.title.width + self.place[0].width + least
         self.side_by_side = len(self.place) == 1 and across <= width

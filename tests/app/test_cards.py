@@ -12,8 +12,9 @@ import pytest
 from PySide6.QtGui import QImage
 
 from analysis.marks import Mark
+from app.engraving.musictext import set_text
 from app.engraving.pages import TextShape
-from app.export.card_layouts import Card, lay_out_card, place_of
+from app.export.card_layouts import Card, lay_out_card, place_of, set_place
 from app.export.cards import write_cards
 from app.export.frames import Backing, Frame, Ink
 from app.export.function_strips import lay_out_strip
@@ -218,3 +219,11 @@ def test_no_line_begins_with_a_dash_or_a_dot() -> None:
     first = [next(line.shapes(0.0, 0.0)) for line in lines]
     assert len(lines) > 2
     assert not any(isinstance(one, TextShape) and one.text[:1] in "–·" for one in first)
+
+
+def test_a_place_breaks_between_its_entries_and_leaves_no_dot_behind() -> None:
+    entries = ["Return", "measure\N{NO-BREAK SPACE}22", "Verse 2"]
+    first = set_text(" · ".join(entries[:2]), 30.0).width
+    rows = set_place(entries, 30.0, first + 1, "regular")
+    assert [row.width for row in rows] == [first, set_text("Verse 2", 30.0).width]
+    assert len(set_place(entries, 30.0, 10 * first, "regular")) == 1
