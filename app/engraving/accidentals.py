@@ -75,6 +75,7 @@ class _Sound:
     staff: str
     line: _Line
     alter: float
+    ties: frozenset[str]
 
 
 def add_accidentals(part: etree._Element) -> None:
@@ -167,12 +168,16 @@ def _signature(key: etree._Element) -> dict[str, float]:
 
 
 def _sound(note: etree._Element, onset: float, *, grace: bool) -> _Sound | None:
-    pitch = note.find("pitch")
+    # Children are listed once: asking for each by name takes five times as long.
+    children = {child.tag: child for child in note}
+    pitch = children.get("pitch")
     if pitch is None or note.get("print-object") == "no":
         return None
-    line = (pitch.findtext("step", ""), pitch.findtext("octave", ""))
-    staff, alter = note.findtext("staff", "1"), _number(pitch.findtext("alter"))
-    return _Sound(note, onset, grace, staff, line, alter)
+    name = {child.tag: child.text or "" for child in pitch}
+    line = (name.get("step", ""), name.get("octave", ""))
+    staff = (children["staff"].text or "") if "staff" in children else "1"
+    tied = _ties(note) if "tie" in children or "notations" in children else frozenset()
+    return _Sound(note, onset, grace, staff, line, _number(name.get("alter")), tied)
 
 
 def _print(
@@ -188,9 +193,8 @@ def _print(
         forms.setdefault((sound.staff, sound.line), set()).add(sound.alter)
     for sound in sounds:
         staff, name = _staff(staves, sound.staff), (sound.line, sound.alter)
-        kinds = _ties(sound.note)
-        tied = "stop" in kinds and name in held
-        if "start" in kinds:
+        tied = "stop" in sound.ties and name in held
+        if "start" in sound.ties:
             starting.add(name)
         if staff.tablature:
             continue
@@ -209,9 +213,9 @@ def _print(
     held |= starting
 
 
-def _ties(note: etree._Element) -> set[str]:
+def _ties(note: etree._Element) -> frozenset[str]:
     nodes = [*note.iterfind("tie"), *note.iterfind("notations/tied")]
-    return {node.get("type", "") for node in nodes}
+    return frozenset(node.get("type", "") for node in nodes)
 
 
 def _insert(note: etree._Element, alter: float) -> None:

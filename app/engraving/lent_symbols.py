@@ -92,10 +92,12 @@ def walk(
             now = max(0.0, now - _number(node.findtext("duration")) / divisions)
         elif tag == "forward":
             now += _number(node.findtext("duration")) / divisions
-        elif tag == "note" and node.find("chord") is None:
-            began = now
-            if node.find("grace") is None:
-                now += _number(node.findtext("duration")) / divisions
+        elif tag == "note":
+            children = {child.tag: child for child in node}
+            if "chord" not in children:
+                began = now
+                if "grace" not in children and "duration" in children:
+                    now += _number(children["duration"].text) / divisions
         at = began if tag == "note" else now
         if tag == "harmony":
             at += _number(node.findtext("offset")) / divisions

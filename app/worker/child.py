@@ -8,6 +8,7 @@ get among the answers.
 from __future__ import annotations
 
 import faulthandler
+import gc
 import os
 import pickle
 import queue
@@ -35,6 +36,9 @@ def main() -> None:
     threading.Thread(target=_take_in, args=(requests, waiting), daemon=True).start()
     for warm in sys.argv[1:]:
         resolve_name(warm)()
+    # The libraries stay; looking through them for what is unreachable would hold up each page.
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 100)
     _send(answers, Ready())
     kept: dict[str, Any] = {}
     while True:
