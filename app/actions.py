@@ -18,7 +18,9 @@ from PySide6.QtWidgets import QMainWindow, QMenu
 from app.interface_words import Phrase, said, said_phrase
 
 #: What must be there for an action to make sense.
-Need = Literal["nothing", "pages", "document", "mark", "undo", "redo", "stalled", "place"]
+Need = Literal[
+    "nothing", "pages", "document", "mark", "reading", "undo", "redo", "stalled", "place"
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +84,12 @@ SECTION_COLOURS: Final = (
     ("#d55e00", "&Vermillion"),
     ("#cc79a7", "&Purple"),
 )
+#: The first reading is the one that was found.
+_READING_NAMES: Final = (
+    "Reading &1", "Reading &2", "Reading &3", "Reading &4", "Reading &5", "Reading &6",
+    "Reading &7", "Reading &8", "Reading &9",
+)  # fmt: skip
+_READINGS: Final = "&Review|&Take a Reading"
 
 ROWS: Final = (
     ActionRow(
@@ -132,7 +140,14 @@ ROWS: Final = (
     ActionRow("&Review", "&Comment", "comment_mark", ("C",), "Write a note", needs="mark"),
     ActionRow(
         "&Review", "Another Rea&ding", "another_reading", ("D",), "Choose the next of the readings",
-        needs="mark", ends_part=True,
+        needs="mark",
+    ),
+    *(
+        ActionRow(
+            _READINGS, name, "take_reading", (str(number),),
+            "Take this reading of the mark and go on", needs="reading", value=str(number),
+        )
+        for number, name in enumerate(_READING_NAMES, 1)
     ),
     ActionRow(
         "&Review", "Accept All &Sure Marks…", "accept_sure", ("Ctrl+Shift+A",),
@@ -277,17 +292,23 @@ def fill_menus(window: QMainWindow, actions: dict[str, QAction]) -> dict[str, QM
     return menus
 
 
-def enable(actions: dict[str, QAction], met: set[Need]) -> None:
-    """Enable what makes sense now."""
+def enable(actions: dict[str, QAction], met: set[Need], readings: int = 0) -> None:
+    """Enable what makes sense now, where the mark has so many readings."""
     for row in ROWS:
-        actions[row.name].setEnabled(row.needs == "nothing" or row.needs in met)
+        makes_sense = row.needs == "nothing" or row.needs in met
+        if row.needs == "reading":
+            makes_sense = "mark" in met and int(row.value) <= readings
+        actions[row.name].setEnabled(makes_sense)
 
 
 def key_table() -> list[tuple[str, list[tuple[str, str]]]]:
     """Menus with their (action, keys) rows, for the page of keys."""
     table: dict[str, list[tuple[str, str]]] = {}
     for row in ROWS:
-        if row.keys:
+        if row.menu == _READINGS:
+            if row.value == "1":
+                table[_plain("&Review")].append((said("Take a Reading and Go On"), "1 – 9"))
+        elif row.keys:
             native = QKeySequence.SequenceFormat.NativeText
             keys = next(filter(None, (QKeySequence(k).toString(native) for k in row.keys)), "")
             menu = _plain(row.menu.split("|")[-1])

@@ -72,7 +72,18 @@ class Reviewing(QObject):
 
     def another_reading(self) -> None:
         """Choose the next of the mark's readings."""
-        self._workbench.detail.choose_reading()
+        self._workbench.detail.readings.choose_next()
+
+    def take_reading(self, number: str) -> None:
+        """Take a reading by its number in the detail view, the found one is 1, and go on."""
+        self._workbench.detail.commit()
+        readings = self._workbench.detail.readings
+        if not 1 <= int(number) <= readings.count:
+            return
+        if readings.choose(int(number) - 1):
+            self._go(1, only_open=True)
+        else:
+            self._decide("accepted", go_on=True)
 
     def select_nothing(self) -> None:
         """Leave the comparison, or let go of the selection."""

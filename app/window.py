@@ -265,7 +265,7 @@ class Window(QMainWindow):
                 met.add("redo")
             if self.deriving.stalled:
                 met.add("stalled")
-        enable(self.actions_by_name, met)
+        enable(self.actions_by_name, met, self.workbench.detail.readings.count)
         self.actions_by_name["toggle_long_system"].setChecked(self.filing.long)
         undo, redo = stack.undoText(), stack.redoText()
         self.actions_by_name["undo"].setText(said("&Undo {step}", step=undo).strip())

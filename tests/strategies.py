@@ -90,6 +90,7 @@ decisions = st.builds(
     label=st.none() | words,
     sentence=st.none() | words,
     reading=words,
+    function=st.sampled_from(["T", "S", "D", ""]),
     comment=words,
     mark=st.none() | marks,
     time=st.none()

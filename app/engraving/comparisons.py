@@ -26,7 +26,6 @@ from app.engraving.aligned_lines import REACH, AlignedLine, Side, align
 from app.engraving.alignments import PairLine, bent
 from app.engraving.chord_symbols import symbol_text
 from app.engraving.labels import Area, Label, Layer, Overlay, Toned
-from app.engraving.lane_labels import function_of
 from app.engraving.lanes import pack
 from app.engraving.layouts import STAFF_SPACE
 from app.engraving.melody_degrees import degrees_within
@@ -392,7 +391,7 @@ class _Layout:
 
 
 def _function(mark: ReviewedMark | None, fact: ChordFact) -> str:
-    return function_of(mark) if mark else fact.function
+    return mark.function if mark else fact.function
 
 
 def _signed(degree: str) -> str:

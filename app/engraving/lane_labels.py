@@ -128,7 +128,7 @@ def lay_out_below(
         entries = [
             _Entry(m.id, letter, anchors[m.id], _state(m, style) if alone else None, tones[m.id])
             for m in chords
-            if (letter := function_of(m))
+            if (letter := m.function)
         ]
         parts.append(_lay_out_row(system, row, entries))
         top = row.bottom
@@ -150,16 +150,6 @@ def lay_out_sections(
     em = style.size(SECTION)
     row = _Row("sections", em, "semibold", bottom - em * _ROW, style.smallest)
     return _lay_out_row(system, row, entries)
-
-
-def function_of(reviewed: ReviewedMark) -> str:
-    """The function letter of a chord as reviewed: the chosen reading's, else the fact's."""
-    chosen = reviewed.decision.reading if reviewed.decision else ""
-    for reading in reviewed.mark.alternatives:
-        if chosen and reading.label == chosen:
-            return reading.function
-    fact = reviewed.mark.fact
-    return fact.function if isinstance(fact, ChordFact) else ""
 
 
 def _chord_x(system: TimedSystem, page: Page, reviewed: ReviewedMark) -> float:

@@ -32,7 +32,6 @@ from analysis.reading.documents import measures_by_part, parse_document
 from analysis.reading.sources import Source
 from analysis.timebase import Fraction, Offset
 from analysis.vocabulary.numerals import label_of
-from app.engraving.lane_labels import function_of
 from app.export.numeral_elements import harmony_element
 from app.review.document import Document, ReviewedMark
 
@@ -158,7 +157,7 @@ def _chord_additions(document: Document, reviewed: ReviewedMark, form: Form) -> 
         yield _bottom(document, reviewed, harmony)
     elif reviewed.label:
         yield _bottom(document, reviewed, _direction(plain(reviewed.label), "below"))
-    if letter := function_of(reviewed):
+    if letter := reviewed.function:
         function = _direction(letter, "below")
         function[0][0].set("font-weight", "bold")
         yield _bottom(document, reviewed, function)

@@ -14,7 +14,6 @@ from typing import Final
 from analysis.marks import Repeat
 from analysis.timebase import Span
 from app.engraving.labels import Toned
-from app.engraving.lane_labels import function_of
 from app.engraving.lanes import pack
 from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
 from app.engraving.musictext import set_text
@@ -152,7 +151,7 @@ def _lay_out_row(
             yield Toned(tone, shape)
         left, half = x + heavy / 2, _TICK * em / 2
         yield Toned(tone, _stroke(m.id, (left, line - half, left, line + half), heavy))
-        letter = set_text(function_of(m), _LETTER * em, "semibold")
+        letter = set_text(m.function, _LETTER * em, "semibold")
         for shape in letter.shapes(x, letters, element=m.id):
             yield Toned(tone, shape)
 

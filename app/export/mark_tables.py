@@ -20,7 +20,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from analysis.marks import Reading
@@ -67,7 +67,7 @@ def to_csv(document: Document) -> bytes:
             "seconds": "" if row["seconds"] is None else f"{row['seconds']:.3f}",
             "number": "" if row["number"] is None else row["number"],
             "parts": ", ".join(row["parts"]),
-            "other readings": "; ".join(one["label"] for one in row["other_readings"]),
+            "other readings": "; ".join(_names(row["label"], row["other_readings"])),
         }
         writer.writerow({name: defused(str(cells[name])) for name in COLUMNS})
     return text.getvalue().encode()
@@ -138,10 +138,26 @@ def _row(
     }
 
 
+def _names(said: str, readings: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """The labels of other readings, with the function where a label alone does not tell."""
+    labels = [said, *(one["label"] for one in readings)]
+    for one in readings:
+        alone = labels.count(one["label"]) == 1 or not one["function"]
+        yield one["label"] if alone else f"{one['label']} ({one['function']})"
+
+
 def _readings(reviewed: ReviewedMark, readings: Sequence[Reading]) -> list[dict[str, Any]]:
     """The readings that were not chosen, the likeliest first as the mark has them."""
-    others: Iterable[Reading] = (one for one in readings if one.label != reviewed.label)
+    held = reviewed.label, reviewed.function
+    others: Iterable[Reading] = (
+        one for one in readings if (one.label, one.function or held[1]) != held
+    )
     return [
-        {"label": one.label, "reason": one.reason, "confidence": round(one.confidence, 3)}
+        {
+            "label": one.label,
+            "function": one.function,
+            "reason": one.reason,
+            "confidence": round(one.confidence, 3),
+        }
         for one in others
     ]

@@ -21,7 +21,6 @@ from analysis.timebase import Offset, Span
 from app.engraving import bounds
 from app.engraving.bounds import shape_edges
 from app.engraving.labels import Toned
-from app.engraving.lane_labels import function_of
 from app.engraving.lanes import pack
 from app.engraving.metrics import Face
 from app.engraving.musictext import SetText, set_text
@@ -139,7 +138,7 @@ def _told(document: Document) -> _Told:
         for (name, _), (start, after) in zip(sections, pairwise(starts), strict=True)
         if after > start
     ]
-    chords = [m for m in document.shown_marks() if m.mark.kind == "chord" and function_of(m)]
+    chords = [m for m in document.shown_marks() if m.mark.kind == "chord" and m.function]
     keys = [m for m in document.shown_marks() if m.mark.kind == "key"]
     return _Told(
         whole,
@@ -153,7 +152,7 @@ def _changes(chords: Sequence[ReviewedMark]) -> Iterator[tuple[Offset, str, str]
     """Where the function changes; the first chord of each says whose it is."""
     before = ""
     for chord in chords:
-        letter = function_of(chord)
+        letter = chord.function
         if letter != before:
             yield chord.mark.span.start, letter, chord.id
         before = letter

@@ -15,7 +15,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Literal
 
-from analysis.marks import DEFAULT_CONFIDENCE, Analysis, Corrections, Mark, Reading
+from analysis.marks import (
+    DEFAULT_CONFIDENCE,
+    Analysis,
+    ChordFact,
+    Corrections,
+    Function,
+    Mark,
+    Reading,
+)
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset
 from analysis.vocabulary.note_names import Naming
@@ -50,15 +58,17 @@ class Decision:
     """What the user decided about one mark.
 
     ``label`` and ``sentence`` are None where the analysis's own words stand; ``reading`` is the
-    label of the alternative that was chosen, empty for the first; ``mark`` keeps the mark as it was
-    when the decision was made, so that a changed analysis can be compared with it. ``time`` is when
-    its pictures stand in the video, None where the score's tempo says it.
+    label of the alternative that was chosen, empty for the first, and ``function`` its function,
+    which tells alternatives of one label apart (empty in older reviews); ``mark`` keeps the mark as
+    it was when the decision was made, so that a changed analysis can be compared with it. ``time``
+    is when its pictures stand in the video, None where the score's tempo says it.
     """
 
     state: State
     label: str | None = None
     sentence: str | None = None
     reading: str = ""
+    function: Function = ""
     comment: str = ""
     mark: Mark | None = None
     time: Time | None = None
@@ -114,6 +124,23 @@ class ReviewedMark:
         if self.decision and self.decision.reading:
             return self.decision.reading
         return self.mark.label
+
+    @property
+    def reading(self) -> Reading | None:
+        """The alternative that was chosen; None for the first, and for one that is not offered."""
+        if self.decision is None or not self.decision.reading:
+            return None
+        alike = [one for one in self.mark.alternatives if one.label == self.decision.reading]
+        exact = (one for one in alike if one.function == self.decision.function)
+        return next(exact, alike[0] if alike else None)
+
+    @property
+    def function(self) -> Function:
+        """The function of a chord: the chosen reading's, else as found; empty for other marks."""
+        reading, fact = self.reading, self.mark.fact
+        if reading is not None:
+            return reading.function
+        return fact.function if isinstance(fact, ChordFact) else ""
 
     @property
     def sentence(self) -> str:

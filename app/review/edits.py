@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Protocol, runtime_checkable
 
 from analysis.errors import EditError
+from analysis.marks import Function
 from app.review.document import Decision, Document, State
 
 
@@ -83,7 +84,7 @@ class Decide:
 class Reword:
     """Change what a mark says: its label, sentence, chosen reading or comment (None: as it is).
 
-    ``name`` is what the undo list calls the mark.
+    ``function`` is that of the chosen reading. ``name`` is what the undo list calls the mark.
     """
 
     mark_id: str
@@ -91,6 +92,7 @@ class Reword:
     sentence: str | None = None
     reading: str | None = None
     comment: str | None = None
+    function: Function = ""
     name: str = ""
 
     @property
@@ -103,7 +105,10 @@ class Reword:
         return f"Edit {self.name or 'mark'}"
 
     def apply(self, document: Document) -> Document:
-        """A comment alone leaves the state; anything else makes the mark an edited one."""
+        """A comment alone leaves the state; anything else makes the mark an edited one.
+
+        A chosen reading takes the place of a label that was typed before.
+        """
         try:
             before = document.mark(self.mark_id)
         except KeyError:
@@ -115,5 +120,7 @@ class Reword:
             if (value := getattr(self, name)) is not None
         }
         state: State = decision.state if set(words) <= {"comment"} else "edited"
+        if self.reading is not None:
+            decision = replace(decision, label=None, function=self.function)
         changed = replace(decision, **words, state=state, mark=before.mark)
         return with_decision(document, self.mark_id, changed)

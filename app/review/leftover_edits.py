@@ -32,7 +32,7 @@ class PlaceLeftover:
             raise EditError("Select the mark that the decision is to be about.")
         if self.mark_id in document.decisions:
             raise EditError("There is a decision about that mark; reopen it first.")
-        decision = replace(left, reading="", mark=document.mark(self.mark_id).mark)
+        decision = replace(left, reading="", function="", mark=document.mark(self.mark_id).mark)
         document = with_decision(document, self.mark_id, decision)
         return DropLeftover(self.digest, self.left_id).apply(document)
 

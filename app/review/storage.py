@@ -7,8 +7,9 @@ Offsets are exact fractions written as strings (``"7/2"``), pitches and keys as 
 
 Versions: 1 kept the decisions alone; 2 also keeps the music that they were made about (see
 `app.review.skeletons`), the marks that only the order of the talking points names, and what is
-left over from earlier transcriptions. A file of version 1 is read as one without music; saving
-makes it one of version 2.
+left over from earlier transcriptions; 3 also keeps the function of a chosen reading, which tells
+readings of one label apart. A file of version 1 is read as one without music, and in one of version
+2 a chosen reading is the first of its label; saving makes it one of version 3.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from app.review.plain_values import from_plain, to_plain
 from app.review.skeletons import Skeleton, skeleton_of
 
 FORMAT: Final = "overstave-review"
-VERSION: Final = 2
+VERSION: Final = 3
 SUFFIX: Final = ".review.json"
 #: How far in a value begins a line of its own; below, its values share its line.
 _DEEPEST: Final = 5

@@ -7,31 +7,30 @@ from functools import partial
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
-    QAbstractButton,
-    QButtonGroup,
     QFrame,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QPlainTextEdit,
     QPushButton,
-    QRadioButton,
     QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
-from analysis.marks import Evidence, Mark
+from analysis.marks import Evidence, Mark, Reading
 from analysis.score import Score
 from app.interface_words import said, said_phrase
 from app.review.document import Document, ReviewedMark
 from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
 from app.review.writing import Writing, in_words
-from app.views.facts import fact_lines, others, reading_text
+from app.views.facts import fact_lines
+from app.views.labels import heading, plain_label, quiet_label, show_if
 from app.views.looks import Look
 from app.views.mark_rows import confidence_text
 from app.views.places import section_name, span_text
+from app.views.readings_view import ReadingsView
 from app.views.signs import KIND_NAMES, STATE_NAMES
 
 
@@ -62,22 +61,19 @@ class DetailView(QScrollArea):
         self.label_field = QLineEdit()
         self.sentence_field = QPlainTextEdit(tabChangesFocus=True)
         self.comment_field = QPlainTextEdit(tabChangesFocus=True)
-        self._place = _quiet_label()
+        self._place = quiet_label()
         self._facts = QVBoxLayout()
-        self._readings = QVBoxLayout()
-        self._reading_group = QButtonGroup(self)
+        self.readings = ReadingsView()
         #: Rows are made once and used again, since making widgets takes longer than all else here.
-        self._choices: list[tuple[QRadioButton, QLabel]] = []
         self._lines: list[tuple[QLabel, QPushButton]] = []
         self._lit: list[Evidence] = []
         self._explained: object = None
-        self._readings_heading = _heading(said("Readings"))
-        self._facts_heading = _heading(said("What it rests on"))
+        self._facts_heading = heading(said("What it rests on"))
         self.accept_button = QPushButton(said("&Accept"))
         self.reject_button = QPushButton(said("&Reject"))
         self.reopen_button = QPushButton(said("Reo&pen"))
         self._body = QWidget()
-        self._empty = _quiet_label(
+        self._empty = quiet_label(
             said("Choose a mark in the list, on the score or on the timeline.")
         )
         self._lay_out()
@@ -111,13 +107,6 @@ class DetailView(QScrollArea):
         if self._shown:
             self.comment_field.setFocus(Qt.FocusReason.ShortcutFocusReason)
             self.ensureWidgetVisible(self.comment_field)
-
-    def choose_reading(self, step: int = 1) -> None:
-        """Choose the next of the readings, after the last the first."""
-        buttons = [button for button, _ in self._choices if not button.isHidden()]
-        if len(buttons) > 1:
-            at = next((i for i, button in enumerate(buttons) if button.isChecked()), 0)
-            buttons[(at + step) % len(buttons)].click()
 
     def commit(self) -> None:
         """Ask for what was typed, as one edit."""
@@ -217,8 +206,7 @@ class DetailView(QScrollArea):
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             buttons.addWidget(button)
         layout.addLayout(buttons)
-        layout.addWidget(self._readings_heading)
-        layout.addLayout(self._readings)
+        layout.addWidget(self.readings)
         layout.addWidget(self._facts_heading)
         layout.addLayout(self._facts)
         layout.addWidget(self.comment_field)
@@ -228,13 +216,13 @@ class DetailView(QScrollArea):
         self.accept_button.clicked.connect(self.accept_requested)
         self.reject_button.clicked.connect(self.reject_requested)
         self.reopen_button.clicked.connect(self.reopen_requested)
-        self._reading_group.buttonClicked.connect(self._choose)
+        self.readings.chosen.connect(self._choose)
 
-    def _choose(self, button: QAbstractButton) -> None:
+    def _choose(self, reading: Reading | None) -> None:
         if self._shown:
-            reading = str(button.property("reading"))
+            label, function = (reading.label, reading.function) if reading else ("", "")
             self.edit_requested.emit(
-                Reword(self._shown.id, reading=reading, name=self._shown.label)
+                Reword(self._shown.id, reading=label, function=function, name=self._shown.label)
             )
 
     def _show(self) -> None:
@@ -243,8 +231,8 @@ class DetailView(QScrollArea):
             shown = self._document.mark(self._selection.mark)
         same = shown is not None and self._shown is not None and shown.id == self._shown.id
         self._shown = shown
-        _show_if(self._content, shown is not None)
-        _show_if(self._empty, shown is None)
+        show_if(self._content, shown is not None)
+        show_if(self._empty, shown is None)
         if shown is None or self._document is None:
             return
         mark, score = shown.mark, self._document.score
@@ -264,38 +252,11 @@ class DetailView(QScrollArea):
         self.reopen_button.setEnabled(shown.state != "open")
         self.accept_button.setEnabled(shown.state not in ("accepted", "edited"))
         self.reject_button.setEnabled(shown.state != "rejected")
-        self._show_readings(shown)
+        self.readings.show_mark(shown)
         self._show_facts(mark, score)
         self._fit()
         if not same:
             self.verticalScrollBar().setValue(0)
-
-    def _show_readings(self, shown: ReviewedMark) -> None:
-        offered = others(shown.mark)
-        first = (shown.mark.label, said("as found"), "")
-        more = [(reading_text(shown.mark, r), r.reason, r.label) for r in offered]
-        wanted = [first, *more] if more else []
-        chosen = shown.decision.reading if shown.decision else ""
-        _show_if(self._readings_heading, bool(wanted))
-        while len(self._choices) < len(wanted):
-            button, why = QRadioButton(), _quiet_label()
-            why.setIndent(22)
-            self._reading_group.addButton(button)
-            self._readings.addWidget(button)
-            self._readings.addWidget(why)
-            self._choices.append((button, why))
-        # While one must be checked, none can be let go.
-        self._reading_group.setExclusive(False)
-        for (label, reason, reading), (button, why) in zip(wanted, self._choices, strict=False):
-            button.setText(label)
-            button.setProperty("reading", reading)
-            button.setChecked(reading == chosen)
-            button.setAccessibleDescription(reason)
-            why.setText(reason)
-        self._reading_group.setExclusive(True)
-        for at, pair in enumerate(self._choices):
-            for widget in pair:
-                _show_if(widget, at < len(wanted))
 
     def _show_facts(self, mark: Mark, score: Score) -> None:
         """What the mark rests on, each sentence once; one that has notes can light them."""
@@ -308,9 +269,9 @@ class DetailView(QScrollArea):
         for fact in mark.evidence:
             stated[fact.statement] = (*stated.get(fact.statement, ()), *fact.elements)
         rows = [Evidence(statement, elements) for statement, elements in stated.items()]
-        _show_if(self._facts_heading, bool(rows))
+        show_if(self._facts_heading, bool(rows))
         while len(self._lines) < len(rows):
-            text, button = _plain_label(), QPushButton(flat=True)
+            text, button = plain_label(), QPushButton(flat=True)
             button.setStyleSheet("text-align: left; padding: 2px 0;")
             button.setToolTip(said("Light the notes"))
             button.clicked.connect(partial(self._light, len(self._lines)))
@@ -321,36 +282,10 @@ class DetailView(QScrollArea):
         for at, (text, button) in enumerate(self._lines):
             row = rows[at] if at < len(rows) else Evidence("")
             (button if row.elements else text).setText(row.statement)
-            _show_if(text, bool(row.statement) and not row.elements)
-            _show_if(button, bool(row.elements))
+            show_if(text, bool(row.statement) and not row.elements)
+            show_if(button, bool(row.elements))
 
     def _light(self, at: int) -> None:
         if self._shown and at < len(self._lit):
             span = self._shown.mark.span
             self.selection_requested.emit(Selection(self._shown.id, self._lit[at].elements, span))
-
-
-def _plain_label(text: str = "") -> QLabel:
-    label = QLabel(text, wordWrap=True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
-
-
-def _quiet_label(text: str = "") -> QLabel:
-    label = _plain_label(text)
-    label.setProperty("quiet", True)
-    return label
-
-
-def _heading(text: str) -> QLabel:
-    label = QLabel(text)
-    font = label.font()
-    font.setBold(True)
-    label.setFont(font)
-    return label
-
-
-def _show_if(widget: QWidget, wanted: bool) -> None:
-    """Show or hide; Qt would work on its layout even where nothing changes."""
-    if widget.isHidden() == wanted:
-        widget.setVisible(wanted)

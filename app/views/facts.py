@@ -41,17 +41,18 @@ def fact_lines(mark: Mark, score: Score) -> tuple[str, ...]:
 def others(mark: Mark) -> list[Reading]:
     """The other readings that say something else than the mark, and each something of its own."""
     function = mark.fact.function if isinstance(mark.fact, ChordFact) else ""
-    found: dict[str, Reading] = {}
+    found: dict[tuple[str, str], Reading] = {}
     for one in mark.alternatives:
         says_more = one.function and one.function != function
         if one.label != mark.label or says_more:
-            found.setdefault(one.label, one)
+            found.setdefault((one.label, one.function), one)
     return list(found.values())
 
 
 def reading_text(mark: Mark, reading: Reading) -> str:
     """The label of a reading, with the function where that alone is another one."""
-    if reading.label != mark.label or not reading.function:
+    labels = [mark.label, *(one.label for one in others(mark))]
+    if labels.count(reading.label) == 1 or not reading.function:
         return reading.label
     function = FUNCTION_WORD[reading.function]
     return said("{label} as {function}", label=reading.label, function=function)

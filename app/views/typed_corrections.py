@@ -153,9 +153,9 @@ def edit_for(place: ChordPlace, typed: Typed, writing: Writing = WRITING) -> Edi
     if place.fact is not None and _sounds_alike(held, typed.chord):
         label = label_of(plain(typed.numeral))
         if typed.numeral and place.mark and label != label_in(place, writing):
-            readings = [reading.label for reading in place.mark.mark.alternatives]
-            if label in readings:
-                return Reword(place.mark.id, reading=label)
+            for reading in place.mark.mark.alternatives:
+                if reading.label == label:
+                    return Reword(place.mark.id, reading=label, function=reading.function)
             return Reword(place.mark.id, label=label)
         if held == typed.chord or typed.numeral:
             return None

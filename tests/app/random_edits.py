@@ -7,7 +7,7 @@ from fractions import Fraction
 from random import Random
 
 from analysis.chords import KIND_DEGREES, Chord
-from analysis.marks import Analysis, Evidence, Mark, MarkKind, Reading, Section, mark_id
+from analysis.marks import Analysis, Evidence, Function, Mark, MarkKind, Reading, Section, mark_id
 from analysis.pitch import Key, PitchName
 from analysis.timebase import Span
 from app.review.correction_edits import (
@@ -34,6 +34,7 @@ from tests.strategies import plain_score
 
 KINDS: tuple[MarkKind, ...] = ("chord", "melody", "line", "repeat", "key")
 STATES: tuple[State, ...] = ("open", "accepted", "rejected")
+FUNCTIONS: tuple[Function, ...] = ("T", "S", "D", "")
 
 
 def busy_document(marks: int = 200) -> Document:
@@ -75,7 +76,15 @@ def _reword(draw: Random, document: Document) -> Edit:
     mark = draw.choice(document.analysis.marks)
     words = {name: _words(draw) for name in ("label", "sentence", "reading", "comment")}
     chosen = draw.sample(sorted(words), draw.randint(1, 4))
-    return Reword(mark.id, **{name: words[name] for name in chosen})
+    words = {name: words[name] for name in chosen}
+    return Reword(
+        mark.id,
+        words.get("label"),
+        words.get("sentence"),
+        words.get("reading"),
+        words.get("comment"),
+        draw.choice(FUNCTIONS) if "reading" in words else "",
+    )
 
 
 def _mark(draw: Random, document: Document) -> Edit:

@@ -7,10 +7,10 @@ from random import Random
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.marks import Analysis, Mark
+from analysis.marks import Analysis, Mark, Reading
 from analysis.score import Score
 from analysis.timebase import Span
-from app.review.document import Document, SourceInfo
+from app.review.document import Decision, Document, ReviewedMark, SourceInfo
 from app.review.edits import Decide, Reword
 from tests.app.random_edits import busy_document, random_edit
 from tests.strategies import documents, edits_of
@@ -49,6 +49,30 @@ def test_words_survive_a_change_of_state() -> None:
     assert document.mark("a").state == "edited"
     document = Decide(("a",), "accepted").apply(document)
     assert (document.mark("a").label, document.mark("a").comment) == ("V/V", "say this")
+
+
+def test_two_readings_of_one_label_are_told_apart_by_their_function() -> None:
+    readings = (Reading("VII⁷", "up", function="D"), Reading("VII⁷", "home", function="S"))
+    document = _document(replace(_mark("a", "V⁷/III"), alternatives=readings))
+    for one in readings:
+        chosen = Reword("a", reading=one.label, function=one.function).apply(document).mark("a")
+        assert chosen.reading == one
+        assert (chosen.label, chosen.function) == (one.label, one.function)
+    older = ReviewedMark(document.mark("a").mark, Decision("edited", reading="VII⁷"))
+    assert older.reading == readings[0], "as before functions were kept"
+    gone = ReviewedMark(document.mark("a").mark, Decision("edited", reading="bII", function="D"))
+    assert (gone.reading, gone.label) == (None, "bII")
+
+
+def test_a_chosen_reading_takes_the_place_of_a_typed_label() -> None:
+    mark = replace(_mark("a", "VI"), alternatives=(Reading("IV/III", "", function="T"),))
+    document = Reword("a", label="mine", comment="say it").apply(_document(mark))
+    after = Reword("a", reading="IV/III", function="T").apply(document).mark("a")
+    assert (after.label, after.function, after.comment) == ("IV/III", "T", "say it")
+    back = Reword("a", reading="").apply(
+        Reword("a", reading="IV/III", function="T").apply(document)
+    )
+    assert back.mark("a").decision == replace(document.decisions["a"], label=None, mark=mark)
 
 
 def test_a_comment_alone_decides_nothing() -> None:

@@ -71,6 +71,24 @@ def test_the_table_is_as_rfc_4180_has_it_and_no_cell_is_a_formula() -> None:
         assert f",{cell}," in text
 
 
+def test_readings_of_one_label_are_listed_with_their_functions() -> None:
+    _, document = read_sample("seven-small-screws")
+    mark = next(
+        one.mark
+        for one in document.marks()
+        if [reading.label for reading in one.mark.alternatives].count("VII⁷") == 2
+    )
+
+    def cell() -> str:
+        rows = read_csv(to_csv(document))
+        return next(row["other readings"] for row in rows if row["id"] == mark.id)
+
+    assert cell() == "VII⁷ (D); VII⁷ (S)"
+    chosen = Decision("edited", reading="VII⁷", function="D", mark=mark)
+    document = replace(document, decisions={mark.id: chosen})
+    assert cell() == "VII⁷ (S)"
+
+
 @given(
     st.text(alphabet=st.sampled_from("'=+-@ \t\r\nab♭"), max_size=6)
     | st.text(st.characters(codec="utf-8", include_characters="\0"), max_size=20)

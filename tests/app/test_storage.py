@@ -92,6 +92,16 @@ def test_a_file_of_version_1_is_read_and_saved_as_one_of_this_version() -> None:
     jsonschema.validate(again, SCHEMA)
 
 
+def test_a_file_of_version_2_is_read_with_its_chosen_readings() -> None:
+    plain = json.loads(FIRST_VERSION) | {"version": 2}
+    plain["decisions"]["chord-1"] |= {"state": "edited", "reading": "IV"}
+    decision = from_bytes(json.dumps(plain).encode()).decisions["chord-1"]
+    assert (decision.reading, decision.function) == ("IV", "")
+    plain["decisions"]["chord-1"]["function"] = "X"
+    with pytest.raises(ReviewFileError, match="damaged"):
+        from_bytes(json.dumps(plain).encode())
+
+
 def test_a_file_that_says_version_1_and_is_not_is_refused() -> None:
     plain = json.loads(FIRST_VERSION) | {"skeleton": None}
     with pytest.raises(ReviewFileError, match="older version"):

@@ -3,6 +3,7 @@
     python -m tests.gui.screenshots FOLDER      all states, at 100 % and 200 % scale
     python -m tests.gui.screenshots --readme    the one that README.md shows
     python -m tests.gui.screenshots --longer FOLDER     all states in a language 40 % longer
+    python -m tests.gui.screenshots --window 1024x700 --text 200 FOLDER     narrow, in large letters
 
 The real window with its real processes is painted off screen on the pop song among the samples.
 """
@@ -22,7 +23,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from lxml import etree
 from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSettings, QSize
-from PySide6.QtWidgets import QApplication, QDialog, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QMessageBox, QWidget
 
 import sample_scores
 from app.preferences import Preferences
@@ -43,15 +44,19 @@ SIZE = QSize(1440, 900)
 class Studio:
     """A window on a copy of the sample, and a folder for its pictures."""
 
-    def __init__(self, application: QApplication, scratch: Path) -> None:
+    def __init__(
+        self, application: QApplication, scratch: Path, size: QSize = SIZE, text: int = 100
+    ) -> None:
         self.application = application
         self.scratch = scratch
         # Nobody's journals but its own.
         os.environ["XDG_STATE_HOME"] = str(scratch / "state")
         settings = QSettings(str(scratch / "settings.ini"), QSettings.Format.IniFormat)
-        self.window = Window(Preferences(settings))
+        preferences = Preferences(settings)
+        preferences.text_scale = text / 100
+        self.window = Window(preferences)
         self.window.appearance.set_look("light")
-        self.window.resize(SIZE)
+        self.window.resize(size)
         self.window.show()
         self.score = Path(shutil.copy(SCORE, scratch))
 
@@ -132,17 +137,36 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     yield "zoomed", window
     window.workbench.score.fit_width()
     yield from comparison_states(studio)
+    yield from dialog_states(studio)
+    yield from typing_states(studio)
+    yield from room_states(studio)
+    yield from error_states(studio)
+    yield from safety_states(studio)
+
+
+def dialog_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
+    """Each dialog that an action opens."""
+    window = studio.window
     for name, slot in (
         ("keys", "show_keys"),
         ("finder", "find_action"),
         ("writing", "choose_writing"),
         ("history", "show_history"),
+        ("about", "show_about"),
+        ("sure", "accept_sure"),
+        ("parts", "choose_parts"),
         ("unsaved", "close"),
     ):
         window.actions_by_name[slot].trigger()
         yield from in_both_looks(studio, name)
-    yield from typing_states(studio)
-    yield from room_states(studio)
+    studio.select("/vi")
+    window.actions_by_name["new_mark"].trigger()
+    yield from in_both_looks(studio, "new-mark")
+
+
+def error_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
+    """A file that cannot be read, and what a report of it needs."""
+    window = studio.window
     broken = studio.scratch / "half a score.musicxml"
     broken.write_bytes(studio.score.read_bytes()[:4000])
     window.session.undo_stack.setClean()
@@ -151,8 +175,13 @@ def states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     studio.settle()
     dialog = visible_dialog(window)
     yield "error", dialog
+    if isinstance(dialog, QMessageBox):
+        for button in dialog.buttons():
+            if dialog.buttonRole(button) == QMessageBox.ButtonRole.ActionRole:
+                button.click()
+                studio.settle()
+                yield "error-with-details", dialog
     dialog.reject()
-    yield from safety_states(studio)
 
 
 def comparison_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
@@ -199,6 +228,16 @@ def typing_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     window.actions_by_name["set_key"].trigger()
     studio.settle()
     yield "typing-a-key", window
+    window.workbench.score.typing.drop()
+    window.actions_by_name["type_chord"].trigger()
+    window.workbench.score.typing.line.setText("V7/xi")
+    window.workbench.score.typing.line.textEdited.emit("V7/xi")
+    studio.settle()
+    yield "typing-a-chord", window
+    window.workbench.score.typing.drop()
+    window.actions_by_name["rename_section"].trigger()
+    studio.settle()
+    yield "naming-a-section", window
     window.workbench.timeline.typing.drop()
 
 
@@ -257,14 +296,16 @@ def visible_dialog(window: Window) -> QDialog:
     return next(dialog for dialog in window.findChildren(QDialog) if dialog.isVisible())
 
 
-def take_all(folder: Path, only: str = "", *, longer: bool = False) -> None:
+def take_all(
+    folder: Path, only: str = "", *, longer: bool = False, size: QSize = SIZE, text: int = 100
+) -> None:
     """Take the pictures at the scale that Qt was started with."""
     application = make_application()
     language = PseudoLanguage()
     if longer:
         application.installTranslator(language)
     with tempfile.TemporaryDirectory() as scratch:
-        studio = Studio(application, Path(scratch))
+        studio = Studio(application, Path(scratch), size, text)
         percent = round(studio.window.devicePixelRatioF() * 100)
         for name, widget in states(studio):
             if name == only:
@@ -280,15 +321,19 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", type=Path)
     parser.add_argument("--readme", action="store_true", help=f"write {README_PICTURE.name}")
     parser.add_argument("--longer", action="store_true", help="in a made-up, longer language")
+    parser.add_argument("--window", default="1440x900", metavar="WIDTHxHEIGHT")
+    parser.add_argument("--text", type=int, default=100, metavar="PERCENT", help="interface size")
     chosen = parser.parse_args()
+    size = QSize(*map(int, chosen.window.split("x")))
     if chosen.readme:
         take_all(README_PICTURE, only="light")
     elif chosen.folder is None:
         parser.error("name a folder, or --readme")
     else:
         chosen.folder.mkdir(parents=True, exist_ok=True)
-        take_all(chosen.folder, longer=chosen.longer)
-        if not chosen.longer and "QT_SCALE_FACTOR" not in os.environ:
+        take_all(chosen.folder, longer=chosen.longer, size=size, text=chosen.text)
+        usual = not chosen.longer and size == SIZE and chosen.text == 100
+        if usual and "QT_SCALE_FACTOR" not in os.environ:
             again = [sys.executable, "-m", "tests.gui.screenshots", str(chosen.folder)]
             subprocess.run(again, env={**os.environ, "QT_SCALE_FACTOR": "2"}, check=True)
 

@@ -60,7 +60,7 @@ def test_rows_used_again_say_what_new_ones_would(qtbot: QtBot, opened: Window) -
 
 
 def _said(view: DetailView) -> list[object]:
-    rows: list[tuple[QAbstractButton | QLabel, ...]] = [*view._lines, *view._choices]
-    texts = [widget.text() for pair in rows for widget in pair if not widget.isHidden()]
-    checked = [button.isChecked() for button, _ in view._choices if not button.isHidden()]
+    rows: list[tuple[QAbstractButton | QLabel, ...]] = [*view._lines, *view.readings.rows]
+    texts = [widget.text() for row in rows for widget in row if not widget.isHidden()]
+    checked = [button.isChecked() for button, _, _ in view.readings.rows if not button.isHidden()]
     return [view.label_field.text(), view.sentence_field.toPlainText(), texts, checked]

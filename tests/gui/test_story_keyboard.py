@@ -1,11 +1,14 @@
 """The pop song is reviewed by keyboard alone, in one pass, until nothing is left to decide."""
 
+from dataclasses import replace
 from itertools import cycle
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from analysis.marks import Reading
+from app.actions import choices, key_table
 from app.views.mark_dialog import MarkDialog
 from app.views.mark_rows import decided
 from app.window import Window
@@ -107,6 +110,63 @@ def test_words_and_comments_go_on_to_the_next_mark_with_control(opened: Window) 
     assert document(opened).mark(second).comment == "ask the drummer"
     assert document(opened).mark(second).state == "open", "a comment decides nothing"
     assert session.selection.mark == third
+
+
+def test_a_digit_takes_a_reading_and_goes_on(opened: Window) -> None:
+    session, marks = opened.session, opened.workbench.marks
+    rows = marks.model.rows
+    at = next(at for at, row in enumerate(rows) if row.mark.alternatives)
+    mark, after = rows[at], rows[at + 1]
+    session.select(marks.selection_of(mark.id))
+    press(Qt.Key.Key_9)
+    assert (session.selection.mark, document(opened).decisions) == (mark.id, {}), "no such reading"
+    press(Qt.Key.Key_2)
+    taken = document(opened).mark(mark.id)
+    assert (taken.reading, taken.state) == (mark.mark.alternatives[0], "edited")
+    assert session.selection.mark == after.id
+    assert QApplication.focusWidget() is marks.list
+    press(Qt.Key.Key_K)
+    press(Qt.Key.Key_1)
+    assert document(opened).mark(mark.id).label == mark.mark.label
+    press(Qt.Key.Key_Z, CTRL)
+    press(Qt.Key.Key_Z, CTRL)
+    session.select(marks.selection_of(mark.id))
+    press(Qt.Key.Key_1)
+    assert document(opened).mark(mark.id).state == "accepted", "as found"
+    assert session.selection.mark == after.id
+    assert session.undo_stack.undoText().startswith("Accept")
+
+
+def test_readings_of_one_label_are_each_taken_by_their_key(opened: Window) -> None:
+    before = document(opened)
+    first, *others = before.analysis.marks
+    readings = (Reading("VII⁷", "up", function="D"), Reading("VII⁷", "home", function="S"))
+    first = replace(first, alternatives=readings)
+    opened.session.open(replace(before, analysis=replace(before.analysis, marks=(first, *others))))
+    for key, reading in ((Qt.Key.Key_2, readings[0]), (Qt.Key.Key_3, readings[1])):
+        opened.session.select(opened.workbench.marks.selection_of(first.id))
+        opened.workbench.marks.list.setFocus()
+        press(key)
+        assert document(opened).mark(first.id).reading == reading
+    opened.session.select(opened.workbench.marks.selection_of(first.id))
+    rows = opened.workbench.detail.readings.rows
+    assert [radio.text() for radio, _, _ in rows[1:3]] == [
+        "VII⁷ as dominant",
+        "VII⁷ as subdominant",
+    ]
+    assert [radio.isChecked() for radio, _, _ in rows[:3]] == [False, False, True]
+    assert [key.text() for _, _, key in rows[:3]] == ["1", "2", "3"]
+    opened.session.open(before)
+
+
+def test_keys_of_readings_are_in_menus_help_and_finder(opened: Window) -> None:
+    marks = opened.workbench.marks
+    mark = next(row for row in marks.model.rows if row.mark.alternatives)
+    opened.session.select(marks.selection_of(mark.id))
+    found = [text for _, text in choices(opened.actions_by_name)]
+    assert "Review › Take a Reading › Reading 2   2" in found
+    assert not any("Reading 9" in text for text in found)
+    assert ("Take a Reading and Go On", "1 – 9") in dict(key_table())["Review"]
 
 
 def test_another_reading_is_one_key_away(opened: Window) -> None:
