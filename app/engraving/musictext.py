@@ -21,6 +21,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 from analysis.vocabulary.note_names import Naming, read_name_at, written_name
@@ -268,6 +269,8 @@ def set_runs(runs: Iterable[Run], size: float, face: Face = "regular") -> SetTex
     return SetText(tuple(glyphs), size, x, top, bottom)
 
 
+# The same few labels stand all over a piece, and are set again at each decision near them.
+@lru_cache(maxsize=4096)
 def set_text(text: str, size: float, face: Face = "regular") -> SetText:
     """A sentence or numeral label on one line."""
     return set_runs(read_text(text), size, face)

@@ -61,7 +61,7 @@ class PagePainter:
         self.page = page
         self.rect = QRectF(0.0, 0.0, page.width, page.height)
         shapes = page.shapes if wanted is None else [s for s in page.shapes if wanted(s)]
-        self._drawing = _Drawing(shapes)
+        self._drawing = Drawing(shapes)
         self._of: dict[str, list[Shape]] | None = None
 
     def paint(
@@ -88,7 +88,7 @@ class PagePainter:
             painter.fillRect(self.rect, QColor(ink.paper))
         self._drawing.paint(painter, QColor(ink.colour), exposed)
         for element, colour in (accents or {}).items():
-            _Drawing(self.shapes_of(element)).paint(painter, QColor(colour), exposed)
+            Drawing(self.shapes_of(element)).paint(painter, QColor(colour), exposed)
 
     def shapes_of(self, element: str) -> list[Shape]:
         """The shapes that draw an element, in painting order."""
@@ -115,7 +115,7 @@ def paint_page(
 
 def paint_shapes(painter: QPainter, shapes: Iterable[Shape], colour: QColor) -> None:
     """Paint any shapes, such as those of a label, in one colour."""
-    _Drawing(shapes).paint(painter, colour, None)
+    Drawing(shapes).paint(painter, colour, None)
 
 
 def shape_path(shape: Shape) -> QPainterPath:
@@ -142,8 +142,14 @@ class _Own(NamedTuple):
     edges: Edges
 
 
-class _Drawing:
-    """Shapes made ready for painting in one colour."""
+class Drawing:
+    """Shapes made ready for painting in one colour.
+
+    Parameters
+    ----------
+    shapes
+        In painting order.
+    """
 
     def __init__(self, shapes: Iterable[Shape]) -> None:
         self.bars: list[QRectF] = []
@@ -164,8 +170,15 @@ class _Drawing:
             if shape.stroke:
                 self.own.append(_Own(path, _pen(shape), edges))
 
+    @property
+    def edges(self) -> Edges:
+        """The edges around all ink; all zeros where there is none."""
+        bars = ((one.left(), one.top(), one.right(), one.bottom()) for one in self.bars)
+        drawn: list[_Placed | _Own] = [*self.placed, *self.own]
+        return bounds.union((*bars, *(one.edges for one in drawn)))
+
     def paint(self, painter: QPainter, colour: QColor, exposed: QRectF | None) -> None:
-        """Paint what touches the exposed region."""
+        """Paint in page units what touches the exposed region; all for None."""
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         brush = QBrush(colour)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import groupby
 from typing import Final
 
 from PySide6.QtCore import QRectF, Qt
@@ -17,7 +16,7 @@ from PySide6.QtGui import QColor, QPainter, QPen
 
 from analysis.marks import Section
 from analysis.timebase import Offset, Span
-from app.engraving.bounds import shape_edges, to_box, union
+from app.engraving.bounds import shape_edges, to_box
 from app.engraving.brackets import Stretch, find_stretches, room_for_brackets
 from app.engraving.labels import LAYERS, LAYERS_OF, Layer, Overlay, Style, join
 from app.engraving.lane_labels import room_below, room_for_sections
@@ -26,13 +25,14 @@ from app.engraving.overlay import PageLayout
 from app.engraving.overlay import selection as selected_frames
 from app.engraving.overlay_painting import paint_overlay
 from app.engraving.pages import Box, Page, Shape
-from app.engraving.painting import Ink, PagePainter, paint_shapes
-from app.engraving.palettes import Palette, Tone
+from app.engraving.painting import paint_shapes
+from app.engraving.palettes import Palette
 from app.engraving.timed_systems import timed_systems
 from app.review.document import Document, ReviewedMark
 from app.review.selection import Selection
 from app.views.looks import LIGHT, Look
 from app.views.page_column import cuts_of, span_boxes
+from app.views.page_parts import PagePart
 from app.views.timeline_layout import visible_measures
 
 Layers = frozenset[Layer]
@@ -44,21 +44,18 @@ LONG: Final = 8
 EDGE: Final = 10.0
 #: Room around each system and its marks, in page units.
 BREATH: Final = 34.0
-#: Room around what is painted, for smooth edges, in page units.
-AIR: Final = 8.0
-
-#: A part, what it covers, and its painters with their tones.
-_Painters = tuple[Overlay, QRectF, list[tuple[Tone, PagePainter]]]
 
 
 @dataclass(slots=True)
 class _Laid:
-    """A page laid out: its parts, all of them as one overlay, and the painters of each part."""
+    """A page laid out: its parts, all of them as one overlay, and each made ready for painting."""
 
     layout: PageLayout
+    #: Ids of the marks that the page may show.
+    marks: set[str]
     parts: tuple[Overlay, ...] = ()
     whole: Overlay | None = None
-    painters: dict[int, _Painters] = field(default_factory=dict)
+    ready: dict[int, PagePart] = field(default_factory=dict)
 
 
 class PageMarks:
@@ -109,11 +106,10 @@ class PageMarks:
             self._forget()
             return None
         changed = _differing(shown, was) + _differing(was, shown)
+        stale = self._touched(changed)
         if any("phrases" in LAYERS_OF[one.mark.kind] for one in changed):
             self._find_stretches()
             stale = set(self._laid)
-        else:
-            stale = self._touched(changed)
         return self._lay_out_again(stale, pages)
 
     def set_layers(self, layers: Layers) -> None:
@@ -130,6 +126,8 @@ class PageMarks:
         """Paint in other colours."""
         self._palette = palette_of(look)
         self._wash = QColor(look.wash)
+        for laid in self._laid.values():
+            laid.ready.clear()
 
     def cuts(self, pages: Sequence[Page]) -> dict[int, tuple[tuple[float, float], ...]]:
         """What to show of each page: nothing that is kept free for marks which are not there."""
@@ -179,9 +177,19 @@ class PageMarks:
         """Lay a page out before it is seen; False where that was done."""
         if self._document is None or (page.index in self._laid and self._laid[page.index].parts):
             return False
-        for part in self._laid_out(page).parts:
-            self._painters(self._laid[page.index], part)
+        self.parts(page)
         return True
+
+    def parts(self, page: Page) -> tuple[PagePart, ...]:
+        """The marks of a page in painting order; the same objects where nothing has changed."""
+        if self._document is None:
+            return ()
+        laid = self._laid_out(page)
+        # A part that is made ready is held there, so that an id means one of them alone.
+        laid.ready = {
+            id(one): laid.ready.get(id(one)) or PagePart(one, self._palette) for one in laid.parts
+        }
+        return tuple(laid.ready.values())
 
     def paint_ground(self, painter: QPainter, page: Page, span: Span | None) -> None:
         """The ground of the selected place, below the notes."""
@@ -192,17 +200,8 @@ class PageMarks:
             # A long stretch is shown along its upper edge, since a wash over all shows nothing.
             painter.fillRect(QRectF(x, y, width, EDGE if long else height), self._wash)
 
-    def paint(
-        self, painter: QPainter, page: Page, selection: Selection, hovered: str, exposed: QRectF
-    ) -> None:
-        """Paint the marks of a page, what is selected and what is under the pointer."""
-        if self._document is not None:
-            laid = self._laid_out(page)
-            for part in laid.parts:
-                _, box, runs = self._painters(laid, part)
-                if box.intersects(exposed):
-                    for tone, run in runs:
-                        run.paint(painter, Ink(self._palette.colour(tone)), exposed)
+    def paint_over(self, painter: QPainter, page: Page, selection: Selection, hovered: str) -> None:
+        """Paint what is selected and what is under the pointer, over the marks of a page."""
         if selection.mark:
             frames = selected_frames(self.overlay(page), selection.mark)
             paint_overlay(painter, frames, self._palette)
@@ -217,7 +216,7 @@ class PageMarks:
             painter.drawRoundedRect(box, 6.0, 6.0)
 
     def boxes_of(self, page: Page, selection: Selection, hovered: str = "") -> list[Box]:
-        """What `paint_ground` and `paint` paint of a page for a selection and under the pointer."""
+        """What is painted of a page for a selection and under the pointer."""
         if self._document is None:
             return []
         boxes = []
@@ -257,10 +256,12 @@ class PageMarks:
         assert self._document
         if page.index not in self._laid:
             layout = PageLayout(page, self._document.score, self._style)
-            self._laid[page.index] = _Laid(layout)
+            marks = {at for at, one in self._shown.items() if layout.shows(one)}
+            self._laid[page.index] = _Laid(layout, marks)
         laid = self._laid[page.index]
         if not laid.parts:
-            laid.parts = laid.layout.parts(tuple(self._shown.values()), self._stretches)
+            here = [one for at, one in self._shown.items() if at in laid.marks]
+            laid.parts = laid.layout.parts(here, self._stretches)
             if self._degrees is not None:
                 taken = [label.box for part in laid.parts for label in part.labels]
                 facts = self._document.analysis.melody
@@ -269,71 +270,44 @@ class PageMarks:
             laid.whole = None
         return laid
 
-    def _painters(self, laid: _Laid, part: Overlay) -> _Painters:
-        """What a part covers and its painters, in painting order."""
-        if id(part) not in laid.painters:
-            kept = {id(one) for one in laid.parts}
-            laid.painters = {at: made for at, made in laid.painters.items() if at in kept}
-            runs = [
-                (tone, PagePainter(Page(part.page, 0.0, 0.0, shapes, (), {})))
-                for tone, shapes in _runs(part)
-            ]
-            laid.painters[id(part)] = (part, _box_of(part), runs)
-        return laid.painters[id(part)]
-
     def _touched(self, changed: Sequence[ReviewedMark]) -> set[int]:
         """Indexes of the pages laid out that show any of some marks."""
-        if not changed:
-            return set()
-        return {at for at, laid in self._laid.items() if any(map(laid.layout.shows, changed))}
+        touched = set()
+        for at, laid in self._laid.items():
+            here = {one.id for one in changed if laid.layout.shows(one)}
+            if here:
+                laid.marks |= here
+                touched.add(at)
+        return touched
 
     def _lay_out_again(self, stale: set[int], pages: Sequence[Page]) -> list[tuple[Page, Box]]:
         """Lay pages out anew and say what has changed of those in view."""
-        changes: list[tuple[Page, Box]] = []
-        before = {at: self._laid[at].parts for at in stale}
         for at in stale:
             self._laid[at].parts = ()
+        changes: list[tuple[Page, Box]] = []
         for page in pages:
             if page.index in stale:
-                laid = self._laid[page.index]
-                # The parts as they were are still held, so that an id means one of them alone.
-                old = {id(part): part for part in before[page.index]}
-                new = {id(part): part for part in self._laid_out(page).parts}
-                for at in old.keys() ^ new.keys():
-                    rect = self._painters(laid, new[at])[1] if at in new else _box_of(old[at])
-                    if not rect.isEmpty():
-                        changes.append((page, (rect.x(), rect.y(), rect.width(), rect.height())))
-        return changes
+                before = set(self._laid[page.index].ready.values())
+                for part in before.symmetric_difference(self.parts(page)):
+                    rect = part.box
+                    changes.append((page, (rect.x(), rect.y(), rect.width(), rect.height())))
+        return [(page, box) for page, box in changes if box[2]]
 
 
 def _differing(
     some: Mapping[str, ReviewedMark], others: Mapping[str, ReviewedMark]
 ) -> list[ReviewedMark]:
     """Those of some marks that are otherwise, or not at all, among others."""
-    found = []
-    for at, one in some.items():
-        other = others.get(at)
-        if other is one:
-            continue
-        if other is None or not (
+    # Most are the very same objects, and this is asked at each decision.
+    unlike = [(one, others.get(at)) for at, one in some.items() if others.get(at) is not one]
+    return [
+        one
+        for one, other in unlike
+        if other is None
+        or not (
             (one.mark is other.mark or one.mark == other.mark)
             and (one.decision is other.decision or one.decision == other.decision)
-        ):
-            found.append(one)
-    return found
-
-
-def _box_of(part: Overlay) -> QRectF:
-    """What a part covers, with some air."""
-    edges = union(shape_edges(stroke.shape) for stroke in part.strokes)
-    return QRectF(*to_box(edges)).adjusted(-AIR, -AIR, AIR, AIR) if part.strokes else QRectF()
-
-
-def _runs(overlay: Overlay) -> list[tuple[Tone, tuple[Shape, ...]]]:
-    """Shapes of one tone after another, in painting order."""
-    return [
-        (tone, tuple(stroke.shape for stroke in run))
-        for tone, run in groupby(overlay.strokes, key=lambda stroke: stroke.tone)
+        )
     ]
 
 

@@ -24,6 +24,7 @@ from app.views.looks import Look
 from app.views.page_column import element_at, offset_at, page_of, shown_span, span_boxes
 from app.views.page_marks import Layers, PageMarks
 from app.views.page_names import with_symbols
+from app.views.page_parts import PagePart
 from app.views.selections import with_element
 from app.views.sheet import Sheet
 from app.views.timeline_layout import measures_span
@@ -195,9 +196,13 @@ class ScoreView(Sheet):
         """The ground of the selected place."""
         self.marks.paint_ground(painter, page, self._selection.span)
 
-    def paint_over(self, painter: QPainter, page: Page, exposed: QRectF) -> None:
-        """Marks, what is selected and what is under the pointer."""
-        self.marks.paint(painter, page, self._selection, self._hovered, exposed)
+    def parts_over(self, page: Page) -> tuple[PagePart, ...]:
+        """The marks of a page."""
+        return self.marks.parts(page)
+
+    def paint_over(self, painter: QPainter, page: Page) -> None:
+        """What is selected and what is under the pointer."""
+        self.marks.paint_over(painter, page, self._selection, self._hovered)
 
     def prepare(self, page: Page) -> bool:
         """Lay the marks of a page out before it is seen."""

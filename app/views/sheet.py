@@ -1,7 +1,7 @@
 """Engraved pages on a scrolling sheet: zoom, places in view, and painting from pictures.
 
-A page is painted once for a zoom and kept as a picture; what lies over it is painted by whoever
-builds on this, so that selecting, accepting and rejecting never paint notes again. While zooming
+A page is painted once for a zoom and kept as a picture, with the parts that whoever builds on this
+lays over it, so that selecting, accepting and rejecting never paint notes again. While zooming
 the old picture is stretched, and painted anew when the zoom rests. Pages too large to keep are
 painted where exposed.
 """
@@ -29,6 +29,7 @@ from app.engraving.pages import Box, Page
 from app.engraving.painting import Ink, PagePainter
 from app.views.looks import LIGHT, Look
 from app.views.page_column import ACTUAL_SIZE, GAP, PageColumn, Strip, fitting_zoom
+from app.views.page_parts import PagePart
 from app.views.page_pictures import PagePictures
 
 ZOOM_STEP: Final = 1.2
@@ -261,8 +262,12 @@ class Sheet(QAbstractScrollArea):
     def paint_ground(self, painter: QPainter, page: Page) -> None:
         """Paint below the notes of a page, in page units."""
 
-    def paint_over(self, painter: QPainter, page: Page, exposed: QRectF) -> None:
-        """Paint over the notes of a page, in page units."""
+    def parts_over(self, page: Page) -> tuple[PagePart, ...]:
+        """What lies over the notes of a page for long; where it changes, as other objects."""
+        return ()
+
+    def paint_over(self, painter: QPainter, page: Page) -> None:
+        """Paint over the notes and the parts of a page, in page units."""
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the visible strips."""
@@ -297,17 +302,11 @@ class Sheet(QAbstractScrollArea):
         painter_of = self._painters[page.index]
         page = painter_of.page
         self._within(painter, origin, lambda: self.paint_ground(painter, page))
-        picture = self._pictures.picture(painter_of, self._zoom, stretched=self._resting.isActive())
-        whole = QRectF(origin.x(), origin.y(), page.width * self._zoom, page.height * self._zoom)
-        if picture is None:
-            ink = Ink(self._look.ink)
-            self._within(painter, origin, lambda: painter_of.paint(painter, ink, on_page))
-        elif abs(picture.deviceIndependentSize().width() - whole.width()) < 1:
-            painter.drawPixmap(origin, picture)
-        else:
-            painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-            painter.drawPixmap(whole, picture, QRectF(picture.rect()))
-        self._within(painter, origin, lambda: self.paint_over(painter, page, on_page))
+        self._pictures.lay_down(
+            painter, painter_of, origin, self._zoom, self.parts_over(page), on_page,
+            stretched=self._resting.isActive(),
+        )  # fmt: skip
+        self._within(painter, origin, lambda: self.paint_over(painter, page))
 
     def prepare(self, page: Page) -> bool:
         """Make ready what will lie over a page; False where nothing was to be done."""
@@ -318,8 +317,10 @@ class Sheet(QAbstractScrollArea):
         room = self.viewport().height()
         for strip, _ in self.column.visible(self.top - room, self.top + 2 * room):
             painter_of = self._painters[strip.page.index]
-            if self.prepare(painter_of.page) or not self._pictures.has(painter_of, self._zoom):
-                self._pictures.picture(painter_of, self._zoom)
+            prepared = self.prepare(painter_of.page)
+            parts = self.parts_over(painter_of.page)
+            if prepared or not self._pictures.has(painter_of, self._zoom, parts):
+                self._pictures.whole(painter_of, self._zoom, parts)
                 self._ahead.start()
                 return
 
