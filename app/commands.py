@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -20,7 +21,7 @@ from app.export.cautions import RIGHTS
 from app.export.mark_tables import to_csv, to_table_json
 from app.export.marks_json import to_json
 from app.export.romantext import to_romantext
-from app.export.text_sets import Pictures, outline_of, timeline_makers
+from app.export.text_sets import Pictures, outline_of, timeline_endings, timeline_makers
 from app.export.timecodes import rate_named, read_timecode
 from app.export.timing import VideoTime
 from app.review.carrying import carry_over, plan_carrying
@@ -33,6 +34,8 @@ from app.review.writing import Writing, written
 def write_marks(chosen: argparse.Namespace) -> int:
     """Write marks as JSON; of several scores, the ones that are refused do not stop the rest."""
     if chosen.json is not None:
+        if chosen.json != "-":
+            check_file(Path(chosen.json))
         keep_apart(Path(chosen.json), chosen.scores[0])
         tell(f"reading {chosen.scores[0]}")
         text = marks_text(chosen.scores[0], chosen)
@@ -63,6 +66,7 @@ def write_marks(chosen: argparse.Namespace) -> int:
 def write_annotated(chosen: argparse.Namespace) -> int:
     """Write the score with the marks in it."""
     check_score_name(chosen.out, ".pdf")
+    check_file(chosen.out)
     source, document = open_document(chosen.score, chosen.review, chosen.out)
     write_file(chosen.out, annotate(source, written(document, writing_of(chosen)), chosen.form))
     return 0
@@ -79,6 +83,7 @@ def write_table(chosen: argparse.Namespace) -> int:
     make = makers.get(chosen.out.suffix.lower())
     if make is None:
         raise ExportError(f"Tables can be {', '.join(makers)}; not “{chosen.out.name}”.")
+    check_file(chosen.out)
     write_file(chosen.out, make(open_document(chosen.score, chosen.review, chosen.out)[1]))
     return 0
 
@@ -86,6 +91,7 @@ def write_table(chosen: argparse.Namespace) -> int:
 def write_stripped(chosen: argparse.Namespace) -> int:
     """Write an annotated score without its marks."""
     check_score_name(chosen.out)
+    check_file(chosen.out)
     keep_apart(chosen.out, chosen.annotated)
     tell(f"reading {chosen.annotated}")
     source = read_source(chosen.annotated)
@@ -96,6 +102,8 @@ def write_stripped(chosen: argparse.Namespace) -> int:
 def write_outline(chosen: argparse.Namespace) -> int:
     """Write the talking points as Markdown."""
     time = video_time(chosen)
+    if str(chosen.out) != "-":
+        check_file(chosen.out)
     _, document = open_document(chosen.score, chosen.review, chosen.out)
     pictures = None
     if chosen.stills or chosen.cards:
@@ -111,13 +119,14 @@ def write_outline(chosen: argparse.Namespace) -> int:
 def write_timeline(chosen: argparse.Namespace) -> int:
     """Write captions or an edit timeline, as the ending of the file says."""
     time = video_time(chosen)
+    ending = chosen.out.suffix.removeprefix(".").lower()
+    if ending not in timeline_endings():
+        known = ", ".join(f".{one}" for one in timeline_endings())
+        raise ExportError(f"Timelines can be written as {known}; not as “{chosen.out.name}”.")
+    check_file(chosen.out)
     _, document = open_document(chosen.score, chosen.review, chosen.out)
     pictures = Pictures(chosen.stills, chosen.cards, root=chosen.out.parent)
     makers = timeline_makers(written(document, writing_of(chosen)), time, pictures)
-    ending = chosen.out.suffix.removeprefix(".").lower()
-    if ending not in makers:
-        known = ", ".join(f".{one}" for one in makers)
-        raise ExportError(f"Timelines can be written as {known}; not as “{chosen.out.name}”.")
     write_file(chosen.out, makers[ending]().encode())
     tell(RIGHTS)
     return 0
@@ -205,6 +214,28 @@ def check_score_name(out: Path, *further: str) -> None:
     known = (".musicxml", ".xml", *further)
     if out.suffix.lower() not in known:
         raise ExportError(f"Scores can be written as {', '.join(known)}; not as “{out.name}”.")
+
+
+def check_file(out: Path) -> None:
+    """Refuse a file that could not be written, before the work that would be for nothing."""
+    if os.path.isdir(out):
+        raise ExportError(f"{out} is a folder; name a file in it.")
+    if not os.path.isdir(out.parent):
+        raise ExportError(f"There is no folder {out.parent}; make it, or name another.")
+    _check_writable(out.parent)
+
+
+def check_folder(out: Path) -> None:
+    """Refuse a folder that could not be made or written into; it is not made yet."""
+    stands = next((one for one in (out, *out.absolute().parents) if os.path.lexists(one)), out)
+    if not os.path.isdir(stands):
+        raise ExportError(f"{stands} is no folder; name another.")
+    _check_writable(stands)
+
+
+def _check_writable(folder: Path) -> None:
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise ExportError(f"Nothing can be written into {folder.absolute()}; name another folder.")
 
 
 def write_file(path: Path, content: bytes) -> None:

@@ -13,11 +13,20 @@ from analysis.errors import ExportError
 from analysis.reading.sources import Source
 from analysis.score import Score
 from analysis.timebase import Span
-from app.commands import melody_part, open_document, tell, video_time, write_file, writing_of
+from app.commands import (
+    check_file,
+    check_folder,
+    melody_part,
+    open_document,
+    tell,
+    video_time,
+    write_file,
+    writing_of,
+)
 from app.export.annotated_pdf import to_pdf
 from app.export.cards import write_cards as paint_cards
 from app.export.cautions import RIGHTS
-from app.export.file_names import named_points
+from app.export.file_names import FIELDS, named
 from app.export.folders import Folder
 from app.export.frames import Frame
 from app.export.passages import Contents, measures_named, section_named
@@ -44,10 +53,12 @@ class _Wish:
         self.frame = Frame(width, height, chosen.ink, chosen.backing, chosen.ground, theme)
         self.endings = chosen.kinds
         self.steps = check_steps(getattr(chosen, "steps", ()) or USUAL)
+        self.pattern = getattr(chosen, "names", "")
+        named(self.pattern, dict.fromkeys(FIELDS, ""))
+        check_folder(chosen.out)
         self.source, self.kept = open_document(chosen.score, chosen.review, chosen.out)
         self.writing = writing_of(chosen)
         self.document = written(self.kept, self.writing)
-        self.pattern = getattr(chosen, "names", "")
         self.points = _points(self.document, chosen)
         self.contents = _contents(self.document.score, chosen)
         self.places = list(_places(self.document, self.source, chosen))
@@ -107,6 +118,7 @@ def write_form(chosen: argparse.Namespace) -> int:
 
 def write_printed(chosen: argparse.Namespace) -> int:
     """Write the annotated score as PDF."""
+    check_file(chosen.out)
     source, document = open_document(chosen.score, chosen.review, chosen.out)
     write_file(chosen.out, to_pdf(written(document, writing_of(chosen)), source))
     return 0
@@ -146,9 +158,6 @@ def _write(chosen: argparse.Namespace, paint: Callable[[Path], list[Path]]) -> i
 
 def _points(document: Document, chosen: argparse.Namespace) -> frozenset[str] | None:
     """Ids of the talking points that are wanted; None for all."""
-    pattern = getattr(chosen, "names", None)
-    if pattern is not None:
-        named_points(document, pattern)
     only = getattr(chosen, "only", None)
     if only is None:
         return None

@@ -130,6 +130,11 @@ def outline_of(document: Document, time: VideoTime, pictures: Pictures | None) -
     return to_outline(document, points, files)
 
 
+def timeline_endings() -> tuple[str, ...]:
+    """The endings that `timeline_makers` has, known without a document."""
+    return ("vtt", "srt", "otio", *other_formats())
+
+
 def timeline_makers(
     document: Document, time: VideoTime, pictures: Pictures
 ) -> dict[str, Callable[[], str]]:

@@ -1,6 +1,7 @@
 """The commands as scripts rely on them: exit codes, one sentence, nothing half-written."""
 
 import json
+import os
 import subprocess
 import sys
 from dataclasses import replace
@@ -131,6 +132,61 @@ def test_a_named_error_is_one_sentence_and_leaves_nothing(
     assert "Traceback" not in told.err
     assert not told.out
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["marks", "--json", "no/x.json"], "There is no folder no"),
+        (["marks", "--json", "taken/x.json"], "There is no folder taken"),
+        (["marks", "--json", "here"], "here is a folder"),
+        (["annotate", "--out", "no/x.musicxml"], "There is no folder no"),
+        (["annotate", "--out", "no/x.pdf"], "There is no folder no"),
+        (["annotate", "--out", "x.mid"], ".musicxml"),
+        (["strip", "--out", "no/x.xml"], "There is no folder no"),
+        (["table", "--out", "x.doc"], ".csv"),
+        (["table", "--out", "no/x.csv"], "There is no folder no"),
+        (["outline", "--out", "no/x.md"], "There is no folder no"),
+        (["timeline", "--out", "x.mov"], ".otio"),
+        (["timeline", "--out", "no/x.srt"], "There is no folder no"),
+        *(
+            ([command, "--out", out], f"{out.partition('/')[0]} is no folder")
+            for command in ("stills", "cards", "reveals", "form", "all")
+            for out in ("taken", "taken/deeper")
+        ),
+        (["stills", "--out", "x", "--names", "{colour}"], "{colour}"),
+        (["cards", "--out", "x", "--theme", "none"], "none"),
+    ],
+)
+def test_where_a_result_goes_is_looked_at_before_anything_is_read(
+    arguments: list[str],
+    told: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "here").mkdir()
+    (tmp_path / "taken").write_text("mine")
+    command, *switches = arguments
+    assert run([command, str(SONG), *switches]) == 1
+    (line,) = capsys.readouterr().err.splitlines()
+    assert line.startswith("overstave: ")
+    assert told in line
+    assert sorted(path.name for path in tmp_path.rglob("*")) == ["here", "taken"]
+    assert (tmp_path / "taken").read_text() == "mine"
+
+
+def test_a_folder_that_cannot_be_written_is_named_before_anything_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # Whoever runs the tests may write everywhere, so the system's answer is stood in for.
+    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    for arguments in (["annotate", str(tmp_path / "x.xml")], ["cards", str(tmp_path / "x")]):
+        command, out = arguments
+        assert run([command, str(SONG), "--out", out]) == 1
+        (line,) = capsys.readouterr().err.splitlines()
+        assert f"Nothing can be written into {tmp_path}" in line
 
 
 @pytest.mark.parametrize(
