@@ -22,19 +22,14 @@ from typing import Final
 
 import numpy as np
 
-from analysis.form.section_boundaries import (
-    Array,
-    SelfSimilarity,
-    describe_barlines,
-    find_boundaries,
-    read_weights,
-)
+from analysis.form.section_boundaries import describe_barlines, find_boundaries, read_weights
 from analysis.form.section_names import (
     Stretch,
     letters_by_content,
     name_sections,
     share_letters,
 )
+from analysis.form.self_similarities import Array, SelfSimilarity
 from analysis.marks import ChordFact, Evidence, Repeat, Section, Settings
 from analysis.score import RehearsalMark, Score
 from analysis.timebase import Offset, Span

@@ -22,12 +22,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from analysis.form.section_boundaries import (
-    SelfSimilarity,
-    describe_barlines,
-    find_boundaries,
-    log_odds,
-)
+from analysis.form.section_boundaries import describe_barlines, find_boundaries, log_odds
+from analysis.form.self_similarities import SelfSimilarity
 from analysis.marks import Settings
 from analysis.pipeline import analyse
 from analysis.reading.scores import read_score
