@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import argparse
 import gc
-import os
 import signal
-import sys
 import threading
 from typing import Final
 
@@ -15,6 +13,7 @@ from PySide6.QtGui import QPixmapCache
 from PySide6.QtWidgets import QApplication
 
 from analysis.errors import OverstaveError
+from app.displays import missing_display
 from app.interface_words import install_translation
 from app.preferences import Preferences
 from app.views.fonts import load_fonts
@@ -24,9 +23,6 @@ from app.worker.warming import load_letters
 #: How much of the pictures that Qt makes for itself stays, in KB.
 _SIGNS_KEPT: Final = 512
 
-#: What says on Linux where a window can be shown.
-_DISPLAYS: Final = ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
-
 
 def open_window(chosen: argparse.Namespace) -> int:
     """Show the window, with a file open where one is given, until it is closed.
@@ -34,13 +30,11 @@ def open_window(chosen: argparse.Namespace) -> int:
     Raises
     ------
     OverstaveError
-        If there is no display.
+        If there is no display, or none that answers.
     """
-    # Qt would end the process with an abort.
-    if sys.platform == "linux" and not any(map(os.environ.get, _DISPLAYS)):
-        raise OverstaveError(
-            "There is no display for a window; “overstave --help” lists what works without one."
-        )
+    missing = missing_display()
+    if missing:
+        raise OverstaveError(f"{missing}; “overstave --help” lists what works without one.")
     application = make_application()
     # The window sets text by the same tables; a thread has them ready before the first page.
     threading.Thread(target=load_letters, daemon=True).start()

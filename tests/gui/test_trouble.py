@@ -2,7 +2,6 @@
 
 import os
 import signal
-import sys
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,6 @@ from PySide6.QtGui import QDropEvent
 from PySide6.QtWidgets import QMessageBox
 from pytestqt.qtbot import QtBot
 
-from app.cli import run
 from app.review.edits import Decide
 from app.review.storage import previous_copy, review_path
 from app.window import Window
@@ -186,13 +184,3 @@ def test_opening_a_review_opens_its_score(qtbot: QtBot, window: Window, sample: 
     assert document(window).source.path == str(sample)
     assert document(window).mark(mark).state == "accepted"
     assert window.session.path == moved
-
-
-@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere there is always a display")
-def test_without_a_display_the_command_says_so(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
-        monkeypatch.delenv(name, raising=False)
-    assert run(["song.musicxml"]) == 1
-    assert "no display" in capsys.readouterr().err
