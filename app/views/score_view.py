@@ -6,7 +6,9 @@ Ctrl it adds notes; a drag selects measures.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
+from typing import Final
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter
@@ -30,6 +32,9 @@ from app.views.sheet import Sheet
 from app.views.timeline_layout import measures_span
 from app.views.typing_line import Check, Take, TypingLine
 from app.views.walks import step_across, step_along
+
+#: Pixels between what is typed and the labels that it is about.
+_GAP: Final = 4
 
 
 class ScoreView(Sheet):
@@ -128,20 +133,33 @@ class ScoreView(Sheet):
     def ask_text(
         self, span: Span, mark: str, what: str, text: str, check: Check, take: Take
     ) -> None:
-        """Let the user type something about a place, below the label of a mark if it is shown."""
+        """Let the user type something about a place, beside the labels that it has."""
         self.show_place(span)
-        self.typing.ask(self._below(span, mark), what, text, check, take)
+        x, y, height = self._labels_at(span, mark)
+        at = QPoint(round(x) - self.left, round(y + height) - self.top + _GAP)
+        self.typing.ask(at, what, text, check, take, round(height) + 2 * _GAP)
 
-    def _below(self, span: Span, mark: str) -> QPoint:
-        """A point of the viewport under a mark's label, or under the music of a place."""
+    def _labels_at(self, span: Span, mark: str) -> tuple[float, float, float]:
+        """Left, top and height of the labels under a place, or of a mark's own."""
         assert self._document
         page = page_of(self._pages, self._document.score, span)
         if page is None:
-            return QPoint(0, 0)
-        boxes = self.marks.overlay(page).boxes_of(mark) if mark else []
-        boxes = boxes or list(span_boxes(self._document.score, page, span))
-        x, y, _, height = self.column.to_column(page, boxes[0])
-        return QPoint(round(x) - self.left, round(y + height) - self.top + 4)
+            return 0.0, 0.0, 0.0
+        overlay = self.marks.overlay(page)
+        boxes = overlay.boxes_of(mark) if mark else []
+        place = next(iter(boxes or span_boxes(self._document.score, page, span)))
+        foot = place[1] if boxes else place[1] + place[3]
+        below = min((s.box[1] for s in page.systems if s.box[1] > foot), default=math.inf)
+        rows = [
+            label.box
+            for label in overlay.labels
+            if label.mark == mark or self._document.mark(label.mark).mark.span.start in span
+        ]
+        rows = [box for box in rows if foot <= box[1] < below]
+        top = min((box[1] for box in rows), default=foot)
+        bottom = max((box[1] + box[3] for box in rows), default=place[1] + place[3])
+        x, y, _, height = self.column.to_column(page, (place[0], top, place[2], bottom - top))
+        return x, y, height
 
     def set_layers(self, layers: Layers) -> None:
         """Show or hide kinds of mark."""

@@ -40,22 +40,24 @@ class TypingLine(QFrame):
         self._check: Check = str
         self._take_text: Take = str
         self._before = ""
+        self._at, self._height = QPoint(), 0
         self.hide()
 
-    def ask(self, at: QPoint, what: str, text: str, check: Check, take: Take) -> None:
-        """Show the line below a point of the parent, with a text to begin with."""
+    def ask(
+        self, at: QPoint, what: str, text: str, check: Check, take: Take, height: int = 0
+    ) -> None:
+        """Show the line below a point of the parent, with a text to begin with.
+
+        Where there is no room, it stands above what is so high and ends at the point.
+        """
         self._check, self._take_text, self._before = check, take, text
+        self._at, self._height = at, height
         self.line.setAccessibleName(what)
         self.line.setText(text)
         self.line.selectAll()
         self._show_meaning()
         self.setFixedWidth(self.fontMetrics().averageCharWidth() * 36)
-        self.adjustSize()
-        parent = self.parentWidget()
-        assert parent
-        x = min(max(0, at.x()), max(0, parent.width() - self.width()))
-        y = at.y() if at.y() + self.height() <= parent.height() else at.y() - self.height()
-        self.move(x, max(0, y))
+        self._settle()
         self.show()
         self.raise_()
         self.line.setFocus(Qt.FocusReason.PopupFocusReason)
@@ -80,6 +82,15 @@ class TypingLine(QFrame):
         elif event.type() == QEvent.Type.FocusOut and not self.isHidden() and self._changed():
             self._take()
         return super().eventFilter(watched, event)
+
+    def _settle(self) -> None:
+        """As large as its words, and where they cover nothing that they are about."""
+        self.adjustSize()
+        parent, at = self.parentWidget(), self._at
+        assert parent
+        x = min(max(0, at.x()), max(0, parent.width() - self.width()))
+        below = at.y() + self.height() <= parent.height()
+        self.move(x, max(0, at.y() if below else at.y() - self._height - self.height()))
 
     def _changed(self) -> bool:
         return self.line.text().strip() != self._before.strip()
@@ -108,4 +119,4 @@ class TypingLine(QFrame):
         self.hint.style().unpolish(self.hint)
         self.hint.style().polish(self.hint)
         self.line.setAccessibleDescription(said)
-        self.adjustSize()
+        self._settle()

@@ -1,10 +1,11 @@
 """A key is corrected over some measures, and what depends on it follows."""
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, QRectF, Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from analysis.timebase import Span
+from app.engraving.pages import Box, Page
 from app.review.edits import Decide
 from app.window import Window
 from tests.gui.conftest import CTRL, PATIENCE, SHIFT, document, mouse, press, typed
@@ -70,3 +71,49 @@ def test_a_key_is_set_over_a_section_and_its_dependants_follow(
     press(Qt.Key.Key_Z, CTRL)
     press(Qt.Key.Key_Z, CTRL)
     assert document(opened) == before
+
+
+def test_what_is_typed_covers_no_label_of_its_place(opened: Window) -> None:
+    """Neither where there is room below, nor at the foot of the view, nor with a long hint."""
+    score, bench = opened.workbench.score, opened.workbench
+    chord = next(
+        mark for mark in document(opened).marks()
+        if mark.mark.kind == "chord" and mark.mark.span.start >= 16
+    )  # fmt: skip
+    opened.session.select(bench.marks.selection_of(chord.id))
+
+    def covered() -> list[str]:
+        line = score.typing.geometry()
+        return [
+            label.layer
+            for page in score.pages
+            for label in score.marks.overlay(page).labels
+            if label.mark == chord.id and line.intersects(shown_box(page, label.box))
+        ]
+
+    def shown_box(page: Page, box: Box) -> QRect:
+        x, y, width, height = score.column.to_column(page, box)
+        return QRectF(x - score.left, y - score.top, width, height).toRect()
+
+    def label_foot() -> int:
+        boxes = [
+            shown_box(page, box)
+            for page in score.pages
+            for box in score.marks.overlay(page).boxes_of(chord.id)
+        ]
+        return max(box.bottom() for box in boxes)
+
+    bar = score.verticalScrollBar()
+    heights = []
+    for beyond in (200, 10):
+        bar.setValue(bar.value() + label_foot() + beyond - score.viewport().height())
+        for key, wrong in ((Qt.Key.Key_K, "h minor minor"), (Qt.Key.Key_T, "V7/xi")):
+            opened.workbench.marks.list.setFocus()
+            press(key, SHIFT if key == Qt.Key.Key_K else Qt.KeyboardModifier.NoModifier)
+            assert score.typing.isVisible()
+            assert covered() == []
+            typed(wrong)
+            assert covered() == [], "the hint may be longer"
+            heights.append(score.typing.y() > label_foot())
+            press(Qt.Key.Key_Escape)
+    assert heights == [True, True, False, False]
