@@ -14,15 +14,16 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, partial
+from functools import cached_property
+from itertools import chain
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
+from analysis.marks import Repeat
 from analysis.returns.measure_contents import MeasureContent, alike_when_moved
-from analysis.score import Measure
-from analysis.timebase import Span
+from analysis.timebase import Offset, Span
 from analysis.vocabulary.voices import HeldNote
 
 #: Least likeness of two measures inside a passage, at its ends, and of a passage on the whole.
@@ -37,8 +38,8 @@ _LEAST_NOTES_EXACT: Final = 4
 #: Longest silence inside a passage, in measures.
 LONGEST_SILENCE: Final = 2
 
-#: A measure of one line, a later one of a line, and their likeness.
-Hit = tuple[int, int, float]
+Places = npt.NDArray[np.intp]
+_Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +55,28 @@ class Run:
 
 @dataclass(frozen=True)
 class MeasuredLine:
-    """One line with what it holds in each measure; ``row`` numbers the contents."""
+    """One line with what it holds in each measure.
+
+    Parameters
+    ----------
+    line
+        The notes.
+    starts, ends
+        Where each measure begins and ends.
+    contents
+        What the line holds in each.
+    rows
+        The row of notes of each, as in its content.
+    kinds
+        A number for each: of one number are only measures of equal content.
+    """
 
     line: tuple[HeldNote, ...]
-    measures: tuple[Measure, ...]
+    starts: Sequence[Offset]
+    ends: Sequence[Offset]
     contents: Sequence[MeasureContent]
-    row: npt.NDArray[np.intp]
+    rows: Sequence[tuple[int, ...]]
+    kinds: Places
 
     @property
     def part(self) -> str:
@@ -68,106 +85,159 @@ class MeasuredLine:
 
     def span(self, first: int, length: int) -> Span:
         """Where so many measures stand."""
-        return Span(self.measures[first].onset, self.measures[first + length - 1].span.end)
+        return Span(self.starts[first], self.ends[first + length - 1])
 
     def notes(self, first: int, length: int) -> tuple[HeldNote, ...]:
         """The notes that begin in so many measures."""
-        return self.line[self._heads[first] : self._heads[first + length]]
+        return self.line[self._begun[first] : self._begun[first + length]]
+
+    def count(self, first: int, length: int) -> int:
+        """How many notes begin in so many measures."""
+        return self._begun[first + length] - self._begun[first]
+
+    def heads(self, first: int, length: int) -> tuple[str, ...]:
+        """Ids of the heads of the notes that begin in so many measures."""
+        flat, places = self._heads
+        return flat[places[self._begun[first]] : places[self._begun[first + length]]]
 
     @cached_property
-    def _heads(self) -> list[int]:
+    def begun(self) -> Places:
         """For each measure, and for the end, how many notes begin before it."""
+        return np.array(self._begun, dtype=np.intp)
+
+    @cached_property
+    def weights(self) -> Places:
+        """How long the row of each measure is."""
+        return np.array([len(row) for row in self.rows], dtype=np.intp)
+
+    @cached_property
+    def _begun(self) -> list[int]:
         onsets = [float(note.onset) for note in self.line]
-        borders = [float(measure.onset) for measure in self.measures]
-        return [bisect_left(onsets, at) for at in (*borders, float(self.measures[-1].span.end))]
+        return [bisect_left(onsets, float(at)) for at in (*self.starts, self.ends[-1])]
+
+    @cached_property
+    def _heads(self) -> tuple[tuple[str, ...], list[int]]:
+        """All heads of the line, and where those of each note begin; last the end."""
+        places = [0]
+        for note in self.line:
+            places.append(places[-1] + len(note.heads))
+        return tuple(chain.from_iterable(note.heads for note in self.line)), places
+
+
+@dataclass(frozen=True)
+class Hits:
+    """Pairs of alike measures: of one line, of a line later, and their likeness.
+
+    Likeness is of single precision, so that its sums, in double precision, are exact.
+    """
+
+    firsts: Places
+    laters: Places
+    likeness: npt.NDArray[np.float32]
 
 
 def grow_hits(
     one: MeasuredLine, two: MeasuredLine, seeds: Sequence[tuple[int, int]], half_steps: int
-) -> list[Hit]:
+) -> Hits:
     """Alike measures around the seeds of one transposition."""
     known = dict.fromkeys(seeds, 1.0)
     # In music that goes round and round the same two measures meet again and again.
-    likeness_of = cache(partial(alike_when_moved, half_steps=half_steps))
+    compared: dict[tuple[int, int], float] = {}
+    kinds = one.kinds.tolist(), two.kinds.tolist()
+    count = len(kinds[1])
     for seed in seeds:
         for step in (1, -1):
             first, later = seed[0] + step, seed[1] + step
-            while first >= 0 and later < len(two.contents) and (first, later) not in known:
+            while first >= 0 and later < count and (first, later) not in known:
+                asked = kinds[0][first], kinds[1][later]
                 before, after = one.contents[first], two.contents[later]
-                likeness = likeness_of(before, after)
-                if likeness < ALIKE and not (before.silent and after.silent):
+                if asked not in compared:
+                    compared[asked] = alike_when_moved(before, after, half_steps)
+                much = compared[asked]
+                if much < ALIKE and not (before.silent and after.silent):
                     break
-                known[first, later] = likeness
+                known[first, later] = much
                 first, later = first + step, later + step
-    return [(first, later, much) for (first, later), much in known.items() if much >= ALIKE]
+    likeness = np.array([*known.values()], dtype=np.float32)
+    pairs = np.array([*known], dtype=np.intp).reshape(-1, 2)
+    alike = likeness >= ALIKE
+    return Hits(pairs[alike, 0], pairs[alike, 1], likeness[alike])
 
 
-def find_runs(
-    one: MeasuredLine, two: MeasuredLine, hits: Sequence[Hit], half_steps: int
-) -> Iterator[Run]:
+def find_runs(one: MeasuredLine, two: MeasuredLine, hits: Hits, half_steps: int) -> Iterator[Run]:
     """Runs of neighbouring hits at one distance."""
-    least = ALIKE_TRANSPOSED if half_steps else _ALIKE_ON_THE_WHOLE
-    stretch: list[Hit] = []
-    ordered = sorted(hits)
-    ordered.sort(key=lambda hit: hit[1] - hit[0])
-    for hit in (*ordered, None):
-        if stretch and (hit is None or not _follows(one, two, stretch[-1], hit)):
-            most = stretch[0][1] - stretch[0][0] if one is two else len(two.contents)
-            for piece in _pieces(stretch, most):
-                run = _run(one, piece, half_steps)
-                if run is not None and run.similarity >= least:
-                    yield _with_rests(one, two, run)
-            stretch = []
-        if hit is not None:
-            stretch.append(hit)
-
-
-def _follows(one: MeasuredLine, two: MeasuredLine, last: Hit, hit: Hit) -> bool:
-    """Whether a hit goes on from the last: the next measure, or after silence in both."""
-    gap = hit[0] - last[0] - 1
-    return (
-        hit[1] - hit[0] == last[1] - last[0]
-        and gap <= LONGEST_SILENCE
-        and all(
-            one.contents[last[0] + step].silent and two.contents[last[1] + step].silent
-            for step in range(1, gap + 1)
-        )
-    )
-
-
-def _pieces(stretch: list[Hit], most: int) -> Iterator[list[Hit]]:
-    """A stretch cut into pieces of at most ``most`` measures, and two measures around each cut.
-
-    So every two measures inside the stretch lie together in one piece.
-    """
-    begin, end = stretch[0][0], stretch[-1][0] + 1
-    if most < _LEAST_MEASURES:
+    if not len(hits.firsts):
         return
-    firsts = [hit[0] for hit in stretch]
-    for start in range(begin, end, most):
-        low = bisect_left(firsts, start)
-        yield stretch[low : bisect_left(firsts, start + most)]
-        if begin < start:
-            yield stretch[bisect_left(firsts, start - 1) : bisect_left(firsts, start + 1)]
+    order = np.lexsort((hits.firsts, hits.laters - hits.firsts))
+    firsts, laters = hits.firsts[order], hits.laters[order]
+    likeness = hits.likeness[order].astype(float)
+    low, high = _without_unlike_ends(likeness, *_pieces(one, two, firsts, laters))
+    weights = one.weights[firsts]
+    whole, alike = (
+        np.concatenate(([0], np.cumsum(each))) for each in (weights, weights * likeness)
+    )
+    similarity = (alike[high] - alike[low]) / (whole[high] - whole[low])
+    begin, end = firsts[low], firsts[high - 1] + 1
+    enough = np.where(similarity == 1, _LEAST_NOTES_EXACT, _LEAST_NOTES)
+    least = ALIKE_TRANSPOSED if half_steps else _ALIKE_ON_THE_WHOLE
+    kept = (end - begin >= _LEAST_MEASURES) & (similarity >= least)
+    kept &= one.begun[end] - one.begun[begin] >= enough
+    runs = (begin[kept], laters[low[kept]], (end - begin)[kept], similarity[kept])
+    for first, later, length, much in zip(*(each.tolist() for each in runs), strict=True):
+        yield _with_rests(one, two, Run(first, later, length, half_steps, much))
 
 
-def _run(one: MeasuredLine, piece: list[Hit], half_steps: int) -> Run | None:
-    """The run of a piece without unlike ends; None where it is no passage."""
-    low, high = 0, len(piece)
-    while low < high and piece[low][2] < _ALIKE_AT_THE_ENDS:
-        low += 1
-    while high > low and piece[high - 1][2] < _ALIKE_AT_THE_ENDS:
-        high -= 1
-    kept = piece[low:high]
-    if not kept or kept[-1][0] - kept[0][0] + 1 < _LEAST_MEASURES:
-        return None
-    weights = [len(one.contents[hit[0]].row) for hit in kept]
-    similarity = sum(w * hit[2] for w, hit in zip(weights, kept, strict=True)) / sum(weights)
-    first, later = kept[0][0], kept[0][1]
-    length = kept[-1][0] - first + 1
-    if len(one.notes(first, length)) < (_LEAST_NOTES_EXACT if similarity == 1 else _LEAST_NOTES):
-        return None
-    return Run(first, later, length, half_steps, similarity)
+def _pieces(
+    one: MeasuredLine, two: MeasuredLine, firsts: Places, laters: Places
+) -> tuple[Places, Places]:
+    """Stretches of hits cut where a passage would overlap its return, in order of the hits.
+
+    Of each stretch pieces as long as its distance, and the two measures around each cut: so every
+    two measures inside the stretch lie together in one piece. For each piece the place of its first
+    hit among all, and the place after its last.
+    """
+    starts = np.flatnonzero(np.concatenate(([True], ~_follow(one, two, firsts, laters))))
+    ends = np.concatenate((starts[1:], [len(firsts)]))
+    lengths = firsts[ends - 1] + 1 - firsts[starts]
+    most = laters[starts] - firsts[starts] if one is two else np.full(len(starts), len(two.kinds))
+    turns = np.where(most >= _LEAST_MEASURES, -(-lengths // np.maximum(most, 1)), 0)
+    stretch = np.repeat(np.arange(len(starts)), turns)
+    turn = np.arange(len(stretch)) - np.repeat(np.cumsum(turns) - turns, turns)
+    into, most, lengths = turn * most[stretch], most[stretch], lengths[stretch]
+    # A measure of a stretch is looked up among all hits by one number.
+    width = int(lengths.max(initial=0)) + 1
+    of_hits = np.repeat(np.arange(len(starts)), ends - starts)
+    numbers = of_hits * width + firsts - firsts[starts][of_hits]
+    borders = (into, np.minimum(into + most, lengths), np.maximum(into - 1, 0), into + 1)
+    low, high, before, after = (
+        np.searchsorted(numbers, stretch * width + np.minimum(border, lengths))
+        for border in borders
+    )
+    cut = np.stack([np.ones(len(turn), dtype=bool), turn > 0], axis=1)
+    return np.stack([low, before], axis=1)[cut], np.stack([high, after], axis=1)[cut]
+
+
+def _follow(
+    one: MeasuredLine, two: MeasuredLine, firsts: Places, laters: Places
+) -> npt.NDArray[np.bool_]:
+    """Whether each hit goes on from the one before: the next measure, or after silence in both."""
+    follow = np.diff(laters - firsts) == 0
+    follow &= np.diff(firsts) <= LONGEST_SILENCE + 1
+    for line, places in ((one, firsts), (two, laters)):
+        follow &= line.begun[places[1:]] == line.begun[places[:-1] + 1]
+    return np.asarray(follow)
+
+
+def _without_unlike_ends(likeness: _Array, low: Places, high: Places) -> tuple[Places, Places]:
+    """Pieces from their first to their last hit that may end a passage; none without one."""
+    places = np.arange(len(likeness))
+    clear = likeness >= _ALIKE_AT_THE_ENDS
+    following = np.where(clear, places, len(places))[::-1]
+    following = np.concatenate((np.minimum.accumulate(following)[::-1], [len(places)]))
+    past = np.concatenate(([0], np.maximum.accumulate(np.where(clear, places + 1, 0))))
+    first, end = following[low], past[high]
+    held = first < end
+    return first[held], end[held]
 
 
 def _with_rests(one: MeasuredLine, two: MeasuredLine, run: Run) -> Run:
@@ -186,3 +256,19 @@ def _rest(one: MeasuredLine, two: MeasuredLine, first: int, later: int) -> bool:
     """Whether both measures are silent and of one length."""
     before, after = one.contents[first], two.contents[later]
     return before.silent and after.silent and len(before.cells) == len(after.cells)
+
+
+def to_repeat(one: MeasuredLine, two: MeasuredLine, run: Run) -> Repeat:
+    """A run as a passage and its return; nothing is said of the harmony yet."""
+    return Repeat(
+        first=one.span(run.first, run.length),
+        later=two.span(run.later, run.length),
+        part=one.part,
+        transposition=run.half_steps,
+        similarity=round(run.similarity, 3),
+        reharmonised=False,
+        first_notes=one.heads(run.first, run.length),
+        later_notes=two.heads(run.later, run.length),
+        sounding=min(one.count(run.first, run.length), two.count(run.later, run.length)),
+        later_part="" if one.part == two.part else two.part,
+    )

@@ -32,6 +32,7 @@ import numpy as np
 import numpy.typing as npt
 
 from analysis.score import Measure
+from analysis.timebase import Offset
 from analysis.vocabulary.voices import HeldNote
 
 #: Cells to the quarter note: sixteenths and triplets fall between cells.
@@ -39,8 +40,8 @@ GRID: Final = 12
 SILENT: Final = -1
 #: Share of common time under which two measures are not looked at any further.
 _LEAST_IN_TIME: Final = 0.25
-#: Measures that are compared with all others at once; it bounds the memory for them.
-_BLOCK: Final = 1024
+#: Pairs of measures that are compared at once: so few that they stay in the processor's cache.
+_BLOCK: Final = 1 << 14
 #: Rows as long as this do not fit into the bits of one number of an array.
 _MOST_BITS: Final = 63
 
@@ -136,14 +137,16 @@ class LateContents(Sequence[MeasureContent]):
     Parameters
     ----------
     measures
-        The moved measures.
+        The measures as they stand.
+    late
+        By how much later they are, in quarter notes.
     sung
         The line.
     """
 
-    def __init__(self, measures: Sequence[Measure], sung: TimedLine) -> None:
-        self._measures, self._sung = measures, sung
-        self._heads = [bisect_left(sung.onsets, float(one.onset)) for one in measures]
+    def __init__(self, measures: Sequence[Measure], late: Offset, sung: TimedLine) -> None:
+        self._measures, self._late, self._sung = measures, late, sung
+        self._heads = [bisect_left(sung.onsets, float(one.onset + late)) for one in measures]
         self._known: dict[int, MeasureContent] = {}
 
     def __len__(self) -> int:
@@ -170,7 +173,8 @@ class LateContents(Sequence[MeasureContent]):
 
     def _content(self, at: int) -> MeasureContent:
         """From the notes that may sound in a measure, those before it in a measure of their own."""
-        measure = self._measures[at]
+        written = self._measures[at]
+        measure = replace(written, onset=written.onset + self._late)
         early = replace(measure, onset=measure.onset - self._sung.longest)
         start = max(self._heads[0], bisect_left(self._sung.onsets, float(early.onset)))
         end = self._heads[at + 1] if at + 1 < len(self) else len(self._sung.line)
@@ -233,16 +237,22 @@ def _common_time(cells: Sequence[Sequence[int]]) -> tuple[_Places, _Places, Floa
     The number of the first and of the later of each pair, and the share.
     """
     grid = np.array(cells, dtype=np.int16)
+    # Cells that in no measure differ from the one before count with it.
+    begins = np.flatnonzero(np.concatenate(([True], (grid[:, 1:] != grid[:, :-1]).any(axis=0))))
+    lasts = np.diff([*begins, grid.shape[1]]).astype(np.float32)
+    grid = grid[:, begins]
     sounding = (grid != SILENT).astype(np.float32)
     pitches = np.unique(grid[grid != SILENT])
     # One column for each cell and pitch: a product counts the cells with the same pitch.
     columns = (grid[:, :, None] == pitches).reshape(len(grid), -1).astype(np.float32)
-    heard = sounding.sum(axis=1)
+    weighted, weights = sounding * lasts, columns * np.repeat(lasts, len(pitches))
+    heard = weighted.sum(axis=1)
     found = []
-    for low in range(0, len(grid), _BLOCK):
-        rows = slice(low, low + _BLOCK)
-        together = columns[rows] @ columns.T
-        either = heard[rows, None] + heard[None] - sounding[rows] @ sounding.T
+    height = max(1, _BLOCK // len(grid))
+    for low in range(0, len(grid), height):
+        rows = slice(low, low + height)
+        together = weights[rows] @ columns.T
+        either = heard[rows, None] + heard[None] - weighted[rows] @ sounding.T
         share: Floats = together / np.maximum(either, 1)
         first, later = np.nonzero(np.triu(share >= _LEAST_IN_TIME, low + 1))
         found.append((first + low, later, share[first, later]))
