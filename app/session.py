@@ -28,6 +28,7 @@ from app.review.edits import Dragged, Edit
 from app.review.safekeeping import JournalError, Safekeeping
 from app.review.selection import NOTHING, Selection
 from app.review.storage import write_review
+from app.step_words import step_words
 
 #: How many analyses are kept for going back and forth in the undo list.
 ANALYSES: Final = 24
@@ -111,8 +112,11 @@ class Session(QObject):
             self.keeper.end()
         self._show(None, NOTHING)
 
-    def perform(self, edit: Edit) -> None:
-        """Apply an edit as one undoable step; say why where it cannot be done."""
+    def perform(self, edit: Edit, then: Selection | None = None) -> None:
+        """Apply an edit as one undoable step; say why where it cannot be done.
+
+        ``then`` is what is selected after it; None for what is selected now.
+        """
         if self._document is None:
             return
         try:
@@ -122,7 +126,9 @@ class Session(QObject):
             return
         if after != self._document:
             drag = edit.drag if isinstance(edit, Dragged) else ""
-            self.undo_stack.push(EditCommand(self, edit.text, self._document, after, drag))
+            command = EditCommand(self, edit.text, self._document, after, drag)
+            command.then = then
+            self.undo_stack.push(command)
 
     def take_analysis(self, corrections: Corrections, analysis: Analysis) -> None:
         """Show what the analysis says under these corrections, wherever they hold."""
@@ -196,11 +202,14 @@ class Session(QObject):
             document = replace(document, analysis=known)
         if not _has_mark(document, self._selection.mark):
             self.select(NOTHING)
-        self._document = document
+        before, self._document = self._document, document
         if text and document and self.keeper:
             self._keep(partial(self.keeper.record, document, text))
             if not self._sync.isActive():
                 self._sync.start()
+        if _has_mark(before, selection.mark) and _has_mark(document, selection.mark):
+            # What is let go of need not be shown as it now is.
+            self.select(selection)
         self.document_changed.emit(document)
         self.select(selection if _has_mark(document, selection.mark) else NOTHING)
 
@@ -211,20 +220,24 @@ class EditCommand(QUndoCommand):
     def __init__(
         self, session: Session, text: str, before: Document, after: Document, drag: str = ""
     ) -> None:
-        super().__init__(text)
+        super().__init__(step_words(text))
+        self._name = text
         self._drag = drag
         self._session = session
         self._before = before
         self._after = after
         self._selection = session.selection
+        #: What is selected where the edit is made; None for what was. To do it again selects that.
+        self.then: Selection | None = None
 
     def redo(self) -> None:
         """Show the document after the edit."""
-        self._session._show(self._after, self._selection, self.text())
+        then, self.then = self.then, None
+        self._session._show(self._after, then or self._selection, self._name)
 
     def undo(self) -> None:
         """Show the document before the edit, where the edit was made."""
-        self._session._show(self._before, self._selection, f"Undo {self.text()}")
+        self._session._show(self._before, self._selection, f"Undo {self._name}")
 
     def id(self) -> int:
         """Equal for the steps of one drag, so that Qt asks whether they are one step."""

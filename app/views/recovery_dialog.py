@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from app.interface_words import counted, said
 from app.review.journals import Remains
+from app.step_words import step_words
 from app.views.dialogs import ask
 
 
@@ -134,7 +135,7 @@ def lost_text(lost: Lost) -> str:
     if not remains.review_file:
         words.append(said("never saved"))
     if remains.last:
-        words.append(said("the last: {step}", step=remains.last))
+        words.append(said("the last: {step}", step=step_words(remains.last)))
     at = QDateTime.fromString(remains.at, Qt.DateFormat.ISODate).toLocalTime()
     when = QLocale().toString(at, QLocale.FormatType.ShortFormat) if at.isValid() else ""
     damaged = "" if remains.whole else said("The end of the journal is damaged and was left out.")
