@@ -44,6 +44,8 @@ Ints = npt.NDArray[np.int64]
 
 #: Qualities a chord is counted by, in order.
 QUALITIES: Final = ("major", "minor", "diminished", "no third", "dominant seventh")
+_MINOR: Final = (1, 2)
+_NO_THIRD: Final = 3
 #: Kinds of cue that are counted in tables, in order.
 BLOCKS: Final = ("chords", "melody", "phrase ends", "first", "last", "loop starts", "fours")
 #: Those of them that are single notes and so have no quality.
@@ -106,7 +108,7 @@ class Cues:
     twins
         Group number of each event; events of one group have the same neighbours.
     shares
-        (12,) share of the piece's time on each root.
+        (12,) share of the piece's time on each root with its commoner third.
     """
 
     events: tuple[ChordEvent, ...]
@@ -191,7 +193,7 @@ def find_cues(
     ]
     onsets = [event.start for event in events]
     durations = np.array([event.duration for event in events])
-    shares = np.bincount([event.root for event in events], durations, 12)
+    shares = _shares(events, durations)
     rows: dict[str, list[tuple[int, int, int, float]]] = {block: [] for block in BLOCKS}
     for at, event in enumerate(events):
         length = min(event.duration, _LONGEST_CHORD) ** 0.75
@@ -213,8 +215,17 @@ def find_cues(
         borders=_find_borders(onsets, starts, ends, returns, loops),
         twins=_find_twins(events),
         shifts=_find_shifts(events),
-        shares=shares / max(shares.sum(), 1e-9),
+        shares=shares,
     )
+
+
+def _shares(events: Sequence[ChordEvent], durations: Floats) -> Floats:
+    """(12,) share of the time on each root with its commoner third; none goes with either."""
+    time = np.zeros((12, 3))
+    for event, duration in zip(events, durations, strict=True):
+        third = 2 if event.quality == _NO_THIRD else int(event.quality in _MINOR)
+        time[event.root, third] += duration
+    return np.asarray((time[:, :2].max(axis=1) + time[:, 2]) / max(durations.sum(), 1e-9))
 
 
 def _columns(rows: list[tuple[int, int, int, float]]) -> tuple[Ints, Ints, Ints, Floats]:

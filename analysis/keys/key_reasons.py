@@ -4,7 +4,8 @@ Each reason is one plain statement with the elements it rests on, in the words o
 that are known to leave the tonic open are answered with the other reading, whatever the counts say:
 
 - I, V, vi and IV in any order, and nothing else: the relative minor is another reading;
-- I–bVII–IV: so is the key of IV, where it is V–IV–I;
+- I–bVII–IV: so is the key of IV, where it is V–IV–I; and the other way round where a piece begins
+  on V, which goes down to IV and never home;
 - i–IV and nothing else: so is the major key a whole step below, where it is ii–V.
 
 Where the third of the tonic is heard both ways, or not at all, the parallel mode is another
@@ -62,6 +63,10 @@ def open_readings(key: Key, events: Sequence[ChordEvent]) -> list[Key]:
         return [Key(key.tonic + -1, "major")]
     if chords == {(0, True), (5, False)}:
         return [Key(key.tonic + -2, "major")]
+    steps = [(event.root - key.tonic.pc) % 12 for event in events]
+    moves = set(pairwise(steps))
+    if not key.is_minor_like and steps[0] == 7 and (5, 0) in moves and (7, 0) not in moves:
+        return [Key(key.tonic + 1, "mixolydian")]
     return []
 
 

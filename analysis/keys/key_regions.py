@@ -36,6 +36,7 @@ from analysis.keys.key_cues import ChordEvent, Cues, Floats, find_cues, read_eve
 from analysis.keys.key_evidence import (
     block_evidence,
     costs_of,
+    darkened_evidence,
     frame_evidence,
     openness,
     signature_evidence,
@@ -121,7 +122,7 @@ def find_key_regions(
         for mark in (score.rehearsal_marks if settings.use_rehearsal_marks else ())
     ]
     evidence = block_evidence(cues, tables) @ tables.weights.blocks
-    evidence += signature_evidence(cues, signs) + frame_evidence(cues)
+    evidence += signature_evidence(cues, signs) + frame_evidence(cues) + darkened_evidence(cues)
     opening = openness(cues, tables) + written_borders(cues, signs, named)[:, None]
     costs = costs_of(tables.weights)
     path = best_states(tie_twins(cues, evidence, costs, opening), costs, opening)
@@ -134,7 +135,10 @@ def find_key_regions(
 
 
 def _smooth(path: Sequence[int], events: Sequence[ChordEvent]) -> list[tuple[int, int, int]]:
-    """Runs of one state, first and one past the last event; short changes of mode are undone."""
+    """Runs of one state, first and one past the last event.
+
+    Short changes of mode are undone, and one short chord is no key of its own.
+    """
     runs: list[list[int]] = []
     for at, state in enumerate(path):
         if runs and runs[-1][2] == state:
@@ -146,16 +150,20 @@ def _smooth(path: Sequence[int], events: Sequence[ChordEvent]) -> list[tuple[int
             number
             for number, (first, last, state) in enumerate(runs)
             if events[last - 1].end - events[first].start < _SHORTEST_MODE
-            and any(
-                0 <= other < len(runs) and runs[other][2] // 2 == state // 2
-                for other in (number - 1, number + 1)
+            and (
+                (last - first == 1 and len(runs) > 1)
+                or any(
+                    0 <= other < len(runs) and runs[other][2] // 2 == state // 2
+                    for other in (number - 1, number + 1)
+                )
             )
         ]
         if not short:
             return [(first, last, state) for first, last, state in runs]
         number = short[0]
-        before = number > 0 and runs[number - 1][2] // 2 == runs[number][2] // 2
-        runs[number][2] = runs[number - 1 if before else number + 1][2]
+        near = [other for other in (number - 1, number + 1) if 0 <= other < len(runs)]
+        alike = [other for other in near if runs[other][2] // 2 == runs[number][2] // 2]
+        runs[number][2] = runs[(alike or near)[0]][2]
         runs = _joined(runs)
 
 
@@ -215,6 +223,7 @@ def _weigh(
         tonic, mode = int(other), int(chances[other].argmax())
         if tonic != key.tonic.pc:
             rival = Key(_spell(tonic, mode, placed), "minor" if mode else "major")
+            rival = Key(rival.tonic, _name_mode(rival, placed))
             rivals[rival] = float(chances[other].sum())
     if open_to:
         belief = min(belief, _OPEN_BELIEF)

@@ -168,6 +168,30 @@ def test_mixolydian_loop_offers_the_fifth_below() -> None:
     assert "F major" in {str(key) for key, _ in region.alternatives}
 
 
+@pytest.mark.parametrize("loop", ["G:4 B:4 C:4 Cm:4 ", "G:4 C:4 Cm:4 G:4 ", "G:4 D:4 C:4 Cm:4 "])
+@pytest.mark.parametrize("rounds", [3, 4])
+def test_a_subdominant_that_turns_minor_is_no_tonic(loop: str, rounds: int) -> None:
+    # IV–iv falls home to I: common practice, no source.
+    assert str(only_key(loop * rounds).key) == "G major"
+
+
+def test_a_subdominant_that_turns_minor_and_leads_on_is_the_way_elsewhere() -> None:
+    # Cm7–F7–B flat is ii–V–I: common practice, no source.
+    loop = "Bb:4 Gm:4 C:4 Cm7:2 F7:2 "
+    assert {str(region.key) for region in keys_of(tune("r:64", loop * 4))} == {"Bb major"}
+
+
+def test_a_last_chord_alone_is_no_key() -> None:
+    assert len(keys_of(tune("r:48", "D:4 D:4 G:4 Gm:4 " * 3))) == 1
+
+
+def test_a_loop_that_falls_from_the_fifth_degree_offers_mixolydian() -> None:
+    # Open Music Theory v1, popRockHarmony: bVII-IV-I; heard from below it is V-IV-I.
+    region = only_key("G:4 F:4 C:4 C:4 " * 4)
+    assert str(region.key) == "C major"
+    assert [str(key) for key, _ in region.alternatives] == ["G mixolydian"]
+
+
 def test_applied_dominants_change_no_key() -> None:
     row = "C:4 A7:4 Dm:4 G7:4 C:4 E7:4 Am:4 D7:4 G7:4 C7:4 F:4 G7:4 C:4 C:4 "
     assert str(only_key(row * 2).key) == "C major"
