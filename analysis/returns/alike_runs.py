@@ -128,9 +128,11 @@ class MeasuredLine:
 class Hits:
     """Pairs of alike measures: of one line, of a line later, and their likeness.
 
-    Likeness is of single precision, so that its sums, in double precision, are exact.
+    The first line is moved by ``half_steps``. Likeness is of single precision, so that its sums, in
+    double precision, are exact.
     """
 
+    half_steps: int
     firsts: Places
     laters: Places
     likeness: npt.NDArray[np.float32]
@@ -161,17 +163,20 @@ def grow_hits(
     likeness = np.array([*known.values()], dtype=np.float32)
     pairs = np.array([*known], dtype=np.intp).reshape(-1, 2)
     alike = likeness >= ALIKE
-    return Hits(pairs[alike, 0], pairs[alike, 1], likeness[alike])
+    return Hits(half_steps, pairs[alike, 0], pairs[alike, 1], likeness[alike])
 
 
-def find_runs(one: MeasuredLine, two: MeasuredLine, hits: Hits, half_steps: int) -> Iterator[Run]:
-    """Runs of neighbouring hits at one distance."""
-    if not len(hits.firsts):
+def find_runs(one: MeasuredLine, two: MeasuredLine, hits: Sequence[Hits]) -> Iterator[Run]:
+    """Runs of neighbouring hits at one distance, one transposition after the other."""
+    moved = np.repeat(np.arange(len(hits)), [len(each.firsts) for each in hits])
+    if not len(moved):
         return
-    order = np.lexsort((hits.firsts, hits.laters - hits.firsts))
-    firsts, laters = hits.firsts[order], hits.laters[order]
-    likeness = hits.likeness[order].astype(float)
-    low, high = _without_unlike_ends(likeness, *_pieces(one, two, firsts, laters))
+    firsts = np.concatenate([each.firsts for each in hits])
+    laters = np.concatenate([each.laters for each in hits])
+    order = np.lexsort((firsts, laters - firsts, moved))
+    moved, firsts, laters = moved[order], firsts[order], laters[order]
+    likeness = np.concatenate([each.likeness for each in hits])[order].astype(float)
+    low, high = _without_unlike_ends(likeness, *_pieces(one, two, moved, firsts, laters))
     weights = one.weights[firsts]
     whole, alike = (
         np.concatenate(([0], np.cumsum(each))) for each in (weights, weights * likeness)
@@ -179,16 +184,20 @@ def find_runs(one: MeasuredLine, two: MeasuredLine, hits: Hits, half_steps: int)
     similarity = (alike[high] - alike[low]) / (whole[high] - whole[low])
     begin, end = firsts[low], firsts[high - 1] + 1
     enough = np.where(similarity == 1, _LEAST_NOTES_EXACT, _LEAST_NOTES)
-    least = ALIKE_TRANSPOSED if half_steps else _ALIKE_ON_THE_WHOLE
+    moves = np.array([each.half_steps for each in hits])[moved[low]]
+    least = np.where(moves == 0, _ALIKE_ON_THE_WHOLE, ALIKE_TRANSPOSED)
     kept = (end - begin >= _LEAST_MEASURES) & (similarity >= least)
     kept &= one.begun[end] - one.begun[begin] >= enough
-    runs = (begin[kept], laters[low[kept]], (end - begin)[kept], similarity[kept])
-    for first, later, length, much in zip(*(each.tolist() for each in runs), strict=True):
-        yield _with_rests(one, two, Run(first, later, length, half_steps, much))
+    for run in zip(
+        *(begin[kept].tolist(), laters[low[kept]].tolist(), (end - begin)[kept].tolist()),
+        *(moves[kept].tolist(), similarity[kept].tolist()),
+        strict=True,
+    ):
+        yield _with_rests(one, two, Run(*run))
 
 
 def _pieces(
-    one: MeasuredLine, two: MeasuredLine, firsts: Places, laters: Places
+    one: MeasuredLine, two: MeasuredLine, moved: Places, firsts: Places, laters: Places
 ) -> tuple[Places, Places]:
     """Stretches of hits cut where a passage would overlap its return, in order of the hits.
 
@@ -196,7 +205,7 @@ def _pieces(
     two measures inside the stretch lie together in one piece. For each piece the place of its first
     hit among all, and the place after its last.
     """
-    starts = np.flatnonzero(np.concatenate(([True], ~_follow(one, two, firsts, laters))))
+    starts = np.flatnonzero(np.concatenate(([True], ~_follow(one, two, moved, firsts, laters))))
     ends = np.concatenate((starts[1:], [len(firsts)]))
     lengths = firsts[ends - 1] + 1 - firsts[starts]
     most = laters[starts] - firsts[starts] if one is two else np.full(len(starts), len(two.kinds))
@@ -218,10 +227,10 @@ def _pieces(
 
 
 def _follow(
-    one: MeasuredLine, two: MeasuredLine, firsts: Places, laters: Places
+    one: MeasuredLine, two: MeasuredLine, moved: Places, firsts: Places, laters: Places
 ) -> npt.NDArray[np.bool_]:
     """Whether each hit goes on from the one before: the next measure, or after silence in both."""
-    follow = np.diff(laters - firsts) == 0
+    follow = (np.diff(laters - firsts) == 0) & (np.diff(moved) == 0)
     follow &= np.diff(firsts) <= LONGEST_SILENCE + 1
     for line, places in ((one, firsts), (two, laters)):
         follow &= line.begun[places[1:]] == line.begun[places[:-1] + 1]

@@ -100,7 +100,7 @@ def _moved_by(
         hits = grow_hits(one, two, _equal_measures(one, two, common), 0)
         found += [
             (one, two, run)
-            for run in find_runs(one, two, hits, 0)
+            for run in find_runs(one, two, [hits])
             if run.similarity >= ALIKE_TRANSPOSED
         ]
     return found

@@ -119,9 +119,9 @@ def _runs(alike: Floats, one: MeasuredLine, two: MeasuredLine) -> Iterator[Run]:
     near = _first_and_last(firsts, laters)
     laters, firsts = laters[near], firsts[near]
     much = alike[one.kinds[firsts], two.kinds[laters]]
-    yield from find_runs(one, two, Hits(firsts, laters, much), 0)
-    for half_steps, seeds in _moved(one, two).items():
-        yield from find_runs(one, two, grow_hits(one, two, seeds, half_steps), half_steps)
+    hits = [Hits(0, firsts, laters, much)]
+    hits += [grow_hits(one, two, seeds, moved) for moved, seeds in _moved(one, two).items()]
+    return find_runs(one, two, hits)
 
 
 def _first_and_last(firsts: Places, laters: Places) -> npt.NDArray[np.bool_]:
