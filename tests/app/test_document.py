@@ -1,16 +1,19 @@
 """Decisions laid over marks, and what outlives a new analysis."""
 
+import pickle
 from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.marks import Analysis, Mark, Reading
+from analysis.marks import Analysis, ChordFact, Mark, MarkKind, Reading
+from analysis.pitch import Key
 from analysis.score import Score
 from analysis.timebase import Span
-from app.review.document import Decision, Document, ReviewedMark, SourceInfo
+from app.review.document import Decision, Document, ReviewedMark, SourceInfo, State, Time
 from app.review.edits import Decide, Reword
 from tests.app.random_edits import busy_document, random_edit
 from tests.strategies import documents, edits_of
@@ -110,6 +113,130 @@ def test_a_mark_made_by_hand_is_never_taken_for_another_reading() -> None:
     document = Decide(("old",), "accepted").apply(_document(_mark("old", "V/V")))
     document = replace(document, analysis=Analysis(), own_marks=(_mark("own", "II"),))
     assert [mark.id for mark in document.marks()] == ["old", "own"]
+
+
+@pytest.mark.parametrize(("start", "length"), [(-1, 2), (0, 0), (3, -1), (-2, -1)])
+def test_no_time_begins_before_the_video_or_lasts_not_at_all(start: int, length: int) -> None:
+    with pytest.raises(ValueError, match="longer than 0"):
+        Time(Fraction(start), Fraction(length))
+
+
+def test_a_time_may_begin_with_the_video() -> None:
+    assert Time(Fraction(0), Fraction(1, 30)).end == Fraction(1, 30)
+    assert Time(Fraction(2), Fraction(3)).end == 5
+
+
+def test_an_undecided_mark_says_what_was_found() -> None:
+    found = _mark("a", "V")
+    fact = ChordFact(found.span, "h", ("h",), Key.parse("C major"), None, None, "D", False)
+    open_mark = ReviewedMark(replace(found, fact=fact), None)
+    assert (open_mark.state, open_mark.label, open_mark.sentence) == ("open", "V", "It is.")
+    assert (open_mark.reading, open_mark.function, open_mark.comment) == (None, "D", "")
+    assert ReviewedMark(found, None).function == "", "what is no chord has none"
+    worded = ReviewedMark(found, Decision("edited", sentence="", comment="ask"))
+    assert (worded.sentence, worded.comment, worded.label) == ("", "ask", "V")
+
+
+@pytest.mark.parametrize("kind", ["key", "section"])
+def test_keys_and_sections_are_shown_however_unsure(kind: MarkKind) -> None:
+    document = _document(replace(_mark("a", "C major", confidence=0.1), kind=kind))
+    assert [mark.id for mark in document.shown_marks()] == ["a"]
+    assert not list(Decide(("a",), "rejected").apply(document).shown_marks())
+
+
+def test_the_least_confidence_is_shown_and_each_bound_by_itself() -> None:
+    document = _document(_mark("half", "I", confidence=0.5), _mark("third", "II", 4, 0.3))
+    for least, ids in ((0.5, ["half"]), (0.3, ["half", "third"]), (0.6, []), (0.5, ["half"])):
+        assert [mark.id for mark in document.shown_marks(least)] == ids
+    commented = Reword("third", comment="hm").apply(document)
+    assert [mark.id for mark in commented.shown_marks()] == ["half"], "it is as open as before"
+
+
+def test_marks_come_by_start_then_by_end() -> None:
+    long = replace(_mark("a", "I"), span=Span(Fraction(0), Fraction(8)))
+    document = _document(_mark("c", "V", 4), long, _mark("b", "I"))
+    assert [mark.id for mark in document.marks()] == ["b", "a", "c"]
+
+
+@pytest.mark.parametrize("state", ["accepted", "edited", "rejected", "open"])
+def test_what_was_decided_keeps_a_mark_that_is_found_no_more(state: State) -> None:
+    kept = Decision(state, comment="say it", mark=_mark("old", "V/V"))
+    document = replace(_document(_mark("far", "I", 8)), decisions={"old": kept})
+    stays = state in ("accepted", "edited")
+    assert [mark.id for mark in document.marks()] == ["old", "far"][not stays :]
+    unknown = replace(document, decisions={"old": replace(kept, mark=None)})
+    assert [mark.id for mark in unknown.marks()] == ["far"]
+
+
+def test_a_kept_mark_goes_by_the_id_that_its_decision_has() -> None:
+    document = replace(
+        _document(), decisions={"now": Decision("accepted", mark=_mark("then", "V/V"))}
+    )
+    assert [(mark.id, mark.state) for mark in document.marks()] == [("now", "accepted")]
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        replace(_mark("new", "II7"), parts=("P2",)),
+        replace(_mark("new", "II7"), kind="cadence"),
+        _mark("new", "II7", 2),
+    ],
+    ids=["another part", "another kind", "another place"],
+)
+def test_a_claim_about_something_else_is_no_reading_of_a_kept_mark(other: Mark) -> None:
+    document = Decide(("old",), "accepted").apply(_document(_mark("old", "V/V")))
+    document = replace(document, analysis=Analysis(marks=(other,)))
+    assert {mark.id for mark in document.marks()} == {"old", "new"}
+    assert document.mark("old").mark.alternatives == ()
+
+
+def test_what_a_kept_mark_offers_already_is_not_offered_twice() -> None:
+    old = replace(_mark("old", "V/V"), alternatives=(Reading("II7", "at home"),))
+    document = Decide(("old",), "accepted").apply(_document(old))
+    for label, offered in (("II7", ["II7"]), ("V/V", ["II7"]), ("ii", ["II7", "ii"])):
+        found = replace(document, analysis=Analysis(marks=(_mark("new", label, confidence=0.7),)))
+        (mark,) = found.marks()
+        assert [reading.label for reading in mark.mark.alternatives] == offered
+    added = mark.mark.alternatives[-1]
+    assert (added.reason, added.confidence) == ("It is.", 0.7)
+
+
+def test_a_decided_mark_that_is_opened_again_gives_way_to_the_kept_one() -> None:
+    """Also where the marks had been listed before."""
+    document = Decide(("old",), "accepted").apply(_document(_mark("old", "V/V")))
+    document = replace(document, analysis=Analysis(marks=(_mark("new", "II7"),)))
+    both = document.with_decisions({"new": Decision("rejected", mark=_mark("new", "II7"))})
+    assert [mark.id for mark in both.marks()] == ["new", "old"]
+    again = both.with_decisions({"new": None})
+    assert [mark.id for mark in again.marks()] == ["old"]
+    assert [reading.label for reading in again.mark("old").mark.alternatives] == ["II7"]
+
+
+def test_only_what_was_decided_is_folded_anew() -> None:
+    document = replace(_document(_mark("a", "I"), _mark("b", "V", 4)), own_marks=(_mark("c", "x"),))
+    before = {mark.id: mark for mark in document.marks()}
+    for decided in ({"a"}, {"c"}, {"a", "b", "c"}):
+        after = document.with_decisions(dict.fromkeys(decided, Decision("accepted")))
+        fresh = {mark.id for mark in after.marks() if mark is not before[mark.id]}
+        assert fresh == decided
+        assert {mark.id for mark in after.marks() if mark.state == "accepted"} == decided
+    assert {mark.state for mark in document.marks()} == {"open"}
+
+
+def test_what_a_document_has_worked_out_is_none_of_its_value() -> None:
+    document = Decide(("a",), "accepted").apply(_document(_mark("a", "I"), _mark("b", "V", 4)))
+    copy = replace(document)
+    said = repr(document)
+    list(document.marks()), list(document.shown_marks())
+    assert document == copy
+    assert hash(document) == hash(copy)
+    assert repr(document) == said
+    crossed = pickle.loads(pickle.dumps(document))
+    assert crossed == document
+    assert len(pickle.dumps(document)) == len(pickle.dumps(copy))
+    assert list(crossed.marks()) == list(document.marks())
+    assert list(crossed.shown_marks()) == list(document.shown_marks())
 
 
 @given(documents(), documents())
