@@ -98,7 +98,7 @@ def _kind(phrase: Phrase, before: ChordFact | None, last: ChordFact) -> CadenceK
     assert last.chord is not None
     root = _degree(last)
     if root == 7 and last.function == "D" and last.chord.triad in ("maj", ""):
-        return "HC" if last.chord.inversion == 0 and "cadential six-four" not in last.tags else None
+        return "HC" if last.chord.inversion == 0 else None
     if before is None or before.chord is None or before.key != last.key:
         return None
     own = _degree(before) in (7, 11) or before.resolution == "resolves"

@@ -157,7 +157,7 @@ def find_chord_scales(
 
 def _needs_scale(fact: ChordFact, chord: Chord) -> bool:
     tensions = any(number > 7 for number, _ in chord.degrees)
-    applied = bool({"applied", "subV", "backdoor"} & set(fact.tags))
+    applied = bool({"applied", "backdoor"} & set(fact.tags))
     if chord.triad == "aug" and not chord.seventh and fact.function == "D":
         return False
     return (chord.triad, chord.seventh) in _CHOICES and (fact.outside_key or tensions or applied)

@@ -31,22 +31,15 @@ from analysis.vocabulary.note_names import Naming, read_name_at
 
 #: Ways to write that no chord sounds.
 _NONE: Final = frozenset({"n.c.", "nc", "n.c", "no chord", "tacet", "n"})
-#: Words of qualities, the longest first, as triad; several spell one.
+#: Words of qualities as triad; several spell one.
 _TRIADS: Final[dict[str, str]] = {
     "minor": "minor",
-    "major": "major",
     "min": "minor",
     "mi": "minor",
-    "maj": "major",
-    "ma": "major",
     "dim": "diminished",
     "aug": "augmented",
     "m": "minor",
     "-": "minor",
-    "M": "major",
-    "Δ": "major",
-    "△": "major",
-    "∆": "major",
     "°": "diminished",
     "o": "diminished",
     "ø": "half-diminished",
@@ -140,13 +133,13 @@ def _part_bass(rest: str, whole: str, root: PitchName, naming: Naming) -> tuple[
 
 
 def _take_triad(body: str) -> tuple[str, str]:
+    if re.match(r"ma(?!dd)", body):
+        # “maj7” is a seventh and not a quality; the word is taken with its number. In “madd9” a
+        # tone is added to the minor triad.
+        return "major", body
     for word in sorted(_TRIADS, key=len, reverse=True):
-        if word == "ma" and body.startswith("madd"):
-            continue  # an added tone on the minor triad
         if body.startswith(word):
-            # “maj7” is a seventh and not a quality; the word is taken with its number.
-            major = _TRIADS[word] == "major"
-            return _TRIADS[word], body if major else body[len(word) :]
+            return _TRIADS[word], body[len(word) :]
     return "major", body
 
 

@@ -113,6 +113,8 @@ def _read_head(head: str, whole: str, key: Key, convention: Convention) -> Chord
 def _with_figures(root: PitchName, minor: bool, rest: str, whole: str) -> Chord:
     """The chord on a root, from case, quality, figures and what stands in brackets."""
     sign = rest[:1] if rest[:1] in ("o", "ø", "+") else ""
+    if sign == "+" and minor:
+        raise NotationError(f"“{whole}” is both minor and augmented; it can be only one.")
     rest = rest[len(sign) :]
     prefix = re.match(r"maj|M|Δ", rest)
     major = prefix[0] if prefix else ""
@@ -178,5 +180,5 @@ def _alter(signs: str) -> int:
 
 
 _DEGREES: Final = {
-    form: degree for degree, roman in enumerate(ROMAN) if roman for form in (roman, roman.lower())
+    form: degree for degree, roman in enumerate(ROMAN[1:], 1) for form in (roman, roman.lower())
 }

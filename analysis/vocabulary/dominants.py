@@ -76,7 +76,6 @@ class Dominant:
     resolution: Resolution
     arrival: int
     chain: bool = False
-    blues: bool = False
 
 
 @lru_cache(maxsize=256)

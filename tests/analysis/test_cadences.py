@@ -6,9 +6,14 @@ Each tune is one phrase and a rest, the last note over the last chord.
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
-from analysis.marks import Mark, mark_id
+from analysis.marks import Corrections, Mark, mark_id
+from analysis.pipeline import analyse
+from analysis.pitch import Key
+from analysis.timebase import Span
 from tests.analysis.tunes import study, tune
 
 
@@ -72,10 +77,57 @@ def test_in_minor(chords: str, kind: str) -> None:
         "C:4 C:4 C:4 C:4",
         "C:4 F:4 C:4 F:4",
         "C:4 F:4 D7:4 Dm:4",
+        # Dominants other than V and vii°, one that is another chord's, a tonic that leads on.
+        "C:4 F:4 Db7:4 C:4",
+        "C:4 Fm:4 Bb7:4 C:4",
+        "C:4 F:4 E7:4 Am:4",
+        "C:4 F:4 G7:4 C7:2 F:2",
+        "NC:16 C:4",
     ],
 )
 def test_what_is_no_cadence(chords: str) -> None:
     assert cadences(phrase("C5"), chords) == []
+
+
+def test_the_lowered_seventh_degree_of_minor_makes_no_authentic_cadence() -> None:
+    """VII has no leading tone (OMT v1 *popRockHarmony*: VI–VII–i is S–D–T, but no V–i)."""
+    assert cadences(phrase("C5"), "Cm:4 Ab:4 Bb:4 Cm:4", "C minor") == []
+
+
+def test_a_dominant_before_the_phrase_is_none_of_its_cadence() -> None:
+    """The second phrase is sung over a tonic that has already come."""
+    melody = "C5:1 D5:1 E5:1 F5:1 " * 2 + "D5:2 r:4 E5:1 D5:1 C5:2 r:2"
+    assert [mark.label for mark in cadences(melody, "C:4 F:4 G7:4 C:8")] == ["HC"]
+
+
+def test_a_dominant_of_another_key_makes_no_cadence() -> None:
+    """Up to the last chord the tune is heard in D minor, where G7 is the blue IV."""
+    score = tune(phrase("C5"), "C:4 F:4 G7:4 C:4")
+    borders = Span(Fraction(0), Fraction(12)), Span(Fraction(12), score.end)
+    keys = tuple(zip(borders, (Key.parse("D minor"), Key.parse("C major")), strict=True))
+    marks = analyse(score, corrections=Corrections(keys=keys)).marks
+    assert [mark for mark in marks if mark.kind == "cadence"] == []
+
+
+def test_a_mark_points_at_both_chords_and_the_last_note() -> None:
+    """A half cadence is one chord."""
+    (closed,) = cadences(phrase("C5"), "C:4 F:4 G7:4 C:4")
+    assert closed.span == Span(Fraction(8), Fraction(16))
+    assert closed.elements == ("h3", "h4", "voice13")
+    assert closed.parts == ("voice",)
+    assert [one.statement for one in closed.evidence] == [
+        "G7 is V⁷.", "C is I.", "The phrase ends on C.", "The phrase goes T–S–D–T.",
+    ]  # fmt: skip
+    assert [one.elements for one in closed.evidence] == [("h3",), ("h4",), ("voice13",), ()]
+    (half,) = cadences(phrase("D5"), "C:4 F:4 Dm:4 G:4")
+    assert half.span == Span(Fraction(12), Fraction(16))
+    assert half.elements == ("h4", "voice13")
+
+
+def test_the_perfect_cadence_is_the_surest() -> None:
+    """It is the strongest close: OMT v1 *cadenceTypes* (from memory)."""
+    sure = {kind: cadences(phrase(last), chords)[0].confidence for last, chords, kind in CADENCES}
+    assert max(sure, key=lambda kind: sure[kind]) == "PAC"
 
 
 def test_a_pedal_six_four_is_no_plagal_cadence() -> None:
@@ -99,6 +151,14 @@ def test_a_deceptive_cadence_names_what_was_promised_and_what_came() -> None:
         ("D5", "C:4 F:4 Dm:4 Gm:4", []),
         ("C5", "C:4 Am:4 F:4 C/E:4", []),
         ("C5", "C:4 F:4 G7:4 Am/C:4", ["DC"]),
+        # A tonic struck again, or one that comes after a break, is still what the dominant led to.
+        ("C5", "C:4 F:4 G7:2 C:2 C:4", ["PAC"]),
+        ("C5", "C:4 F:4 G7:3 NC:1 C:4", ["PAC"]),
+        # A half cadence stands on a root position; its fourth may still hang over.
+        ("D5", "C:4 F:4 Dm:4 G/B:4", []),
+        ("C5", "C:4 F:4 Dm:4 Gsus4:4", ["HC"]),
+        # A diminished chord deceives nobody.
+        ("C5", "C:4 F:4 G7:4 Adim:4", []),
     ],
 )
 def test_the_last_chord_that_comes_under_the_last_note(

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 from music21 import scale
 
+from analysis.chords import KIND_DEGREES, Chord
 from analysis.harmony.chord_scales import _CHOICES, SCALES
 from analysis.marks import ChordFact
+from analysis.pitch import PitchName
 from tests.analysis.rows import SHIFTS, facts, moved
 from tests.analysis.tunes import study, tune
 
@@ -146,3 +148,84 @@ def test_every_scale_that_is_offered_holds_the_chords_tones(
         assert last is None or last in SCALES[name]
         # Over an altered dominant or a whole-tone one the fifth itself is altered.
         assert fifth in SCALES[name] or name in ("altered", "whole-tone"), name
+
+
+# The chord-scale chart of M. Levine, The Jazz Theory Book, Sher Music 1995 (from memory): chords
+# with silence around them, so that nothing but their own tones and the key can decide.
+@pytest.mark.parametrize("fifths", SHIFTS)
+@pytest.mark.parametrize(
+    ("symbol", "names", "others"),
+    [
+        ("Abm7b5", ["locrian", "locrian with a natural second"], False),
+        ("Ebdim7", ["whole-half diminished"], False),
+        ("Ab+7", ["altered", "whole-tone"], False),
+        ("Abm(maj7)", ["harmonic minor", "melodic minor"], False),
+        ("Abmaj7#5", ["lydian augmented"], False),
+        ("Abmaj7#11", ["lydian"], False),
+        ("Ab7#9b13", ["altered"], False),
+        ("Ab13b9", ["half-whole diminished"], False),
+        ("Ab9#11", ["lydian dominant"], False),
+        ("Ab7#11", ["lydian dominant"], True),
+        ("Ab7b9b13", ["phrygian dominant"], True),
+        ("Ab9", ["mixolydian", "lydian dominant"], False),
+    ],
+)
+def test_the_usual_scales_of_a_chord(
+    symbol: str, names: list[str], others: bool, fifths: int
+) -> None:
+    fact = moved(f"N.C. {symbol} N.C.", "C major", fifths)[1]
+    offered = set(fact.scale.partition(" ")[2].split(" or "))
+    assert set(names) <= offered
+    assert others or set(names) == offered
+    assert ("No note" in fact.reasons[-1]) == (len(offered) > 1)
+
+
+#: Kinds that stack thirds; the others lack one or stand for a function.
+STACKED = sorted(
+    kind
+    for kind, degrees in KIND_DEGREES.items()
+    if any(number == 3 for number, _ in degrees)
+    and kind not in ("Neapolitan", "Italian", "French", "German")
+)
+
+
+@pytest.mark.parametrize("kind", STACKED)
+@pytest.mark.parametrize("key", ["C major", "C minor"])
+def test_a_chord_outside_the_key_gets_scales_that_hold_its_tones(kind: str, key: str) -> None:
+    """An augmented dominant gets none; in the key tensions and applied dominants have theirs.
+
+    A fifth beside a lowered thirteenth is not asked for, as players leave it out.
+    """
+    for name in ("Db", "D", "Eb", "E", "F#", "Ab", "A", "Bb", "B"):
+        root = PitchName.parse(name)
+        one = Chord(root, KIND_DEGREES[kind], root, kind)
+        fact = facts([None, one, None], key)[1]
+        open_fifth = one.triad == "aug" and not one.seventh and fact.function == "D"
+        tense = any(number > 7 for number, _ in one.degrees)
+        asks = fact.outside_key or tense or {"applied", "backdoor"} & set(fact.tags)
+        assert bool(fact.scale) == (bool(asks) and not open_fifth), name
+        steps = {(tone.pc - root.pc) % 12 for tone in one.tones}
+        for offered in fact.scale.partition(" ")[2].split(" or ") if fact.scale else ():
+            assert steps - ({7} if 8 in steps else set()) <= set(SCALES[offered]), name
+
+
+# Over B flat 7 the eleventh tells mixolydian (E flat) from lydian dominant (E). Which of the two
+# sounds clearly longer decides, and where neither does, the neighbouring chords do.
+@pytest.mark.parametrize(
+    ("melody", "chords", "scale"),
+    [
+        ("C5:4 E5:1 Eb5:3 C5:4", "N.C.:4 Bb7:4 N.C.:4", "B♭ mixolydian"),
+        ("C5:4 E5:3 Eb5:1 C5:4", "N.C.:4 Bb7:4 N.C.:4", "B♭ lydian dominant"),
+        ("C5:4 E5:2 Eb5:2 C5:4", "N.C.:4 Bb7:4 N.C.:4", "B♭ lydian dominant or mixolydian"),
+        ("C5:4 E5:2 Eb5:2 C5:4", "N.C.:4 Bb7:4 Cm:4", "B♭ mixolydian"),
+        ("C5:4 D5:4 C5:4", "C:4 Bb7:4 N.C.:4", "B♭ lydian dominant"),
+        ("C5:4 D5:4 C5:4", "C:4 Bb7:4 Cm:4", "B♭ mixolydian"),
+        # What is held into the chord counts, what has ended before it or begins after it not.
+        ("C5:2 Eb5:4 D5:2 C5:4", "N.C.:4 Bb7:4 N.C.:4", "B♭ mixolydian"),
+        ("C5:2 Eb5:2 D5:4 E5:4", "N.C.:4 Bb7:4 N.C.:4", "B♭ lydian dominant or mixolydian"),
+    ],
+)
+def test_what_sounds_longer_decides(melody: str, chords: str, scale: str) -> None:
+    found = over(melody, chords).scale
+    assert found.partition(" ")[0] == scale.partition(" ")[0]
+    assert set(found.partition(" ")[2].split(" or ")) == set(scale.partition(" ")[2].split(" or "))

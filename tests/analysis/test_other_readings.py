@@ -16,13 +16,14 @@ from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.pitch import Key
 from analysis.timebase import Span
 
+_ROOTS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+
 
 def _fact(symbols: str, at: int, mode: str = "major", tonic: str = "C") -> ChordFact:
     """One of a row of chords, four quarters each."""
     placed = []
     for index, symbol in enumerate(symbols.split()):
         chord = read_chord(symbol)
-        assert chord is not None
         span, name = Span(Fraction(4 * index), Fraction(4 * index + 4)), f"h{index}"
         placed.append(PlacedChord(span, chord, name, (name,)))
     region = KeyRegion(
@@ -42,6 +43,7 @@ def _readings(fact: ChordFact) -> list[tuple[str, str]]:
     ("symbol", "label", "word"),
     [
         ("Ab7", "Ger⁶₅", "a German sixth"),
+        ("Ab7no5", "It⁶", "an Italian sixth"),
         ("Ab7b5", "Fr⁴₃", "a French sixth"),
         ("D7b5", "Fr⁴₃", "a French sixth"),
     ],
@@ -206,3 +208,124 @@ def test_a_reading_that_was_refused_says_what_decided() -> None:
     (reading,) = _fact("C Bb7 Am", 1).alternatives
     assert reading.reason.endswith("Am decided otherwise.")
     assert "mixture" not in _fact("C F G C", 1).tags
+
+
+# What is said of a dominant's fate: what it wanted, by its own name, and what came.
+@pytest.mark.parametrize(
+    ("symbols", "mode", "said"),
+    [
+        ("C A7 G C", "major", "It wants Dm; G comes, so it stays unresolved."),
+        ("C A7 Bm C", "major", "It wants Dm; Bm takes its place."),
+        ("C D7 F G7 C", "major", "F holds G back."),
+        ("C A7 N.C. Dm", "major", "Silence comes between it and Dm."),
+        ("C Eb7 N.C. Ab", "major", "Silence comes between it and A♭."),
+        ("C A7 Dm", "major", ""),
+        ("C A7", "major", ""),
+        ("C G7 F", "major", ""),
+    ],
+)
+def test_what_became_of_it_is_said(symbols: str, mode: str, said: str) -> None:
+    told = ("It wants", "holds", "Silence")
+    reasons = [one for one in _fact(symbols, 1, mode).reasons if any(word in one for word in told)]
+    assert reasons == ([said] if said else [])
+
+
+def test_a_dominant_that_goes_home_is_surer_than_one_that_does_not() -> None:
+    """What follows is all that tells an applied dominant from a coloured chord of its degree."""
+    home, away = _fact("C A7 Dm", 1), _fact("C A7 G", 1)
+    assert 0 < away.confidence < home.confidence <= 1
+    # The key's own dominant is told by its degree.
+    assert _fact("C G7 F", 1).confidence == _fact("C G7 C", 1).confidence == home.confidence
+
+
+# I7 before IV is V7/IV, or in a blues the tonic in its colour; the plain major tonic of a minor key
+# before iv is V/iv, or the tonic with a tone that moves on. Common practice, no source.
+@pytest.mark.parametrize(
+    ("symbols", "mode", "word"), [("C C7 F", "major", "blues"), ("Cm C Fm", "minor", "moves on")]
+)
+def test_a_tonic_that_leads_on_keeps_its_reading_as_tonic(
+    symbols: str, mode: str, word: str
+) -> None:
+    (reading,) = _fact(symbols, 1, mode).alternatives
+    assert reading.function == "T"
+    assert word in reading.reason
+
+
+# Degrees by table (OMT *harmonicFunctions*), and where their neighbours decide: bVII up to I and
+# double plagal after OMT *popRockHarmony*; the rest is common practice, no source.
+@pytest.mark.parametrize(
+    ("symbols", "mode", "function", "reason"),
+    [
+        ("C Bb C", "major", "D", "C decides: it steps up to the tonic."),
+        ("C Bb F C", "major", "S", "double plagal"),
+        ("C Bb F G", "major", "S", "By its degree it counts with the subdominants."),
+        ("C Bb Dm", "major", "S", "By its degree it counts with the subdominants."),
+        ("Cm Ab Bb", "minor", "S", "With ♭VII it climbs to the tonic."),
+        ("C Ab Bb C", "major", "S", "With ♭VII it climbs to the tonic."),
+        ("Cm Ab Eb", "minor", "T", "It shares two tones with the tonic."),
+        ("Cm Ab G", "minor", "S", "It shares two tones with the subdominant."),
+        ("C F C", "major", "S", "C decides: it falls back to the tonic, plagal motion."),
+        ("C F G", "major", "S", "G decides: it leads to the dominant."),
+        ("C F Am", "major", "S", "By its degree it is the key's subdominant."),
+        ("C Ebdim Am", "major", "", "leads to none of its neighbours"),
+        ("C Ddim Am", "major", "S", "By its degree it counts with the subdominants."),
+        ("C Em7 Am", "major", "", "leans to tonic and dominant alike"),
+        ("C Em Am", "major", "T", "It shares two tones with the tonic."),
+        ("Cm Em7 Ab", "minor", "T", "counts with the tonics"),
+        ("C Gm F", "major", "D", "By its degree it is the key's dominant."),
+        ("C Bm C", "major", "D", "It shares two tones with the dominant."),
+    ],
+)
+def test_the_function_and_what_decides_it(
+    symbols: str, mode: str, function: str, reason: str
+) -> None:
+    fact = _fact(symbols, 1, mode)
+    assert fact.function == function
+    assert reason in fact.reasons[0]
+
+
+@pytest.mark.parametrize("mode", ["major", "minor"])
+@pytest.mark.parametrize("kind", ["", "m", "dim", "sus4", "5"])
+def test_a_borrowed_chord_has_its_tones_from_the_parallel_key_alone(mode: str, kind: str) -> None:
+    """By arithmetic on the two scales, minor with its raised seventh (OMT *modalMixture*)."""
+    scales = {"major": {0, 2, 4, 5, 7, 9, 11}, "minor": {0, 2, 3, 5, 7, 8, 10, 11}}
+    tones = {"": (0, 4, 7), "m": (0, 3, 7), "dim": (0, 3, 6), "sus4": (0, 7), "5": (0, 7)}[kind]
+    own, other = scales.pop(mode), scales.popitem()[1]
+    for root, name in enumerate(_ROOTS):
+        fact = _fact(f"{name}{kind}", 0, mode)
+        heard = {(root + tone) % 12 for tone in tones}
+        named = fact.function == "D" and fact.numeral is not None and fact.resolution
+        if named or {"Neapolitan", "applied"} & set(fact.tags):
+            continue
+        assert ("mixture" in fact.tags) == (heard <= other and not heard <= own), name + kind
+
+
+@pytest.mark.parametrize(("symbol", "lacks"), [("F5", True), ("Fsus4", False), ("Fsus2", False)])
+def test_a_suspension_lacks_no_third(symbol: str, lacks: bool) -> None:
+    """It stands in its place (common practice, no source)."""
+    assert ("no third" in _fact(f"C {symbol} C", 1).tags) == lacks
+
+
+# A seventh chord on a major triad keeps what it would be with another continuation.
+@pytest.mark.parametrize(
+    ("symbols", "mode", "readings"),
+    [
+        ("C Bb7 F", "major", [("♭VII⁷", "D"), ("subV⁷/vi", "D")]),
+        ("C F7 C", "major", [("subV⁷/iii", "D")]),
+        ("C Ab7 C", "major", [("subV⁷/V", "D")]),
+        ("C Db7 F", "major", [("subV⁷", "D")]),
+        ("C D F", "major", [("V/V", "D")]),
+        ("C E Dm", "major", [("V/vi", "D")]),
+        ("C A F#", "major", [("V/ii", "D")]),
+        ("C B F", "major", []),
+        ("C F C", "major", []),
+        ("C Am Em", "major", []),
+        ("Cm Ab Fm", "minor", [("VI", "S")]),
+    ],
+)
+def test_what_else_a_chord_outside_the_dominants_may_be(
+    symbols: str, mode: str, readings: list[tuple[str, str]]
+) -> None:
+    fact = _fact(symbols, 1, mode)
+    assert _readings(fact) == readings
+    assert all(0 < one.confidence < fact.confidence for one in fact.alternatives)

@@ -85,6 +85,15 @@ def test_altered_subdominants(text: str, name: str, tones: list[str]) -> None:
         ("I△7", "C major", "C E G B", "C"),
         ("IM65", "C major", "C E G B", "E"),
         ("subV7", "C major", "Db F Ab Cb", "Db"),
+        # An augmented triad may stand in inversion and carry a seventh.
+        ("III+", "A minor", "C E G#", "C"),
+        ("III+6", "A minor", "C E G#", "E"),
+        ("V+7", "C major", "G B D# F", "G"),
+        ("V+65", "C major", "G B D# F", "B"),
+        # A half-diminished chord is written % in corpora: Neuwirth et al., Frontiers in Digital
+        # Humanities 5, 2018 (from memory).
+        ("vii%7", "C major", "B D F A", "B"),
+        ("vii%65", "A minor", "G# B D F#", "B"),
     ],
 )
 def test_tones_and_bass(text: str, key: str, tones: str, bass: str) -> None:
@@ -137,6 +146,7 @@ def test_a_bass_degree_follows_a_slash() -> None:
         ("V42x", "“x”"),
         ("I65/3", "both in figures and after the slash"),
         ("Imaj6", "its figures are 65, 43 or 42"),
+        ("v+", "both minor and augmented"),
     ],
 )
 def test_what_is_wrong_is_said_in_words(text: str, said: str) -> None:
