@@ -74,11 +74,12 @@ class Stepped:
 
 @dataclass(frozen=True, slots=True)
 class _Wish:
-    """How a chord is to be named once the analysis has followed it."""
+    """How a chord is to be named, and commented on, once the analysis has followed it."""
 
     at: Offset
     typed: Typed
     step: str
+    comment: str
 
 
 class Correcting(QObject):
@@ -167,10 +168,13 @@ class Correcting(QObject):
         if edit is None:
             self.told.emit(said("It says so already"))
             return
-        if typed.numeral and not isinstance(edit, Reword):
+        comment = place.mark.comment if place.mark else ""
+        if (typed.numeral or comment) and not isinstance(edit, Reword):
             step = f"typed {uuid.uuid4()}"
-            self._wish = _Wish(place.span.start, typed, step)
             self._session.perform(Stepped(edit, step))
+            # Not before: an analysis that is known already follows within the step.
+            self._wish = _Wish(place.span.start, typed, step, comment)
+            self.follow()
         else:
             self._session.perform(edit)
 
@@ -178,15 +182,21 @@ class Correcting(QObject):
         return read_typed(text, place.key, self.writing.naming, self.writing.convention)
 
     def follow(self) -> None:
-        """Name a typed numeral as it was typed, now that the analysis has followed its chord."""
+        """Name a typed numeral as it was typed, now that the analysis has followed its chord.
+
+        What was commented on the chord before is kept with the new one.
+        """
         document, wish = self._document, self._wish
         if document is None or wish is None or self._session.pending:
             return
         self._wish = None
         place = place_at(document, wish.at)
-        edit = edit_for(place, wish.typed, self.writing)
+        edit = edit_for(place, wish.typed, self.writing) if wish.typed.numeral else None
         if isinstance(edit, Reword):
             self._session.perform(Stepped(edit, wish.step))
+        if wish.comment and place.mark:
+            reword = Reword(place.mark.id, comment=wish.comment)
+            self._session.perform(Stepped(reword, wish.step))
 
     # Keys
 

@@ -122,10 +122,12 @@ def _marked(root: etree._Element, layout: Layout) -> Sources:
     harmonies: dict[str, str] = {}
     symbols: dict[str, str] = {}
     words: dict[str, str] = {}
+    others = dict(layout.symbols)
     for at, node in enumerate(root.iter("harmony")):
         element, mark = node.get("id", ""), f"h-{at}"
         harmonies[mark] = element
-        symbols[element] = "" if node.get("print-object") == "no" else harmony_text(node)
+        hidden = node.get("print-object") == "no"
+        symbols[element] = "" if hidden else others.get(element) or harmony_text(node)
         _replace(node, mark, symbols[element], layout.naming)
     for at, node in enumerate(root.iter("direction")):
         element = node.get("id", "")

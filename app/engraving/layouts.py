@@ -56,6 +56,8 @@ class Layout:
         Size of words and chord symbols against the usual, 0.5 to `LARGEST_TEXT`.
     naming
         The letters in which chord symbols are set.
+    symbols
+        Chord symbols to set otherwise than the source has them: element id and printed text.
     """
 
     page_width: float = 2100.0
@@ -79,3 +81,4 @@ class Layout:
     stretch: float = 0.25
     text: float = 1.0
     naming: Naming = "english"
+    symbols: tuple[tuple[str, str], ...] = ()

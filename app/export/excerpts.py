@@ -179,6 +179,7 @@ def _page(source: Source, layout: Layout, passage: Passage) -> Page:
         last=passage.last,
         text=passage.text,
         naming=passage.naming,
+        symbols=passage.symbols,
     )
     return _first_page(source, asked)
 

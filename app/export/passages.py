@@ -14,6 +14,7 @@ from analysis.errors import ExportError
 from analysis.marks import ChordFact, Repeat
 from analysis.timebase import Offset, Span
 from analysis.vocabulary.note_names import Naming
+from app.engraving.corrected_symbols import Symbols, corrected_symbols
 from app.engraving.labels import LAYERS_OF, Layer
 from app.review.document import Document, ReviewedMark
 
@@ -53,7 +54,8 @@ class Passage:
     """Which measures of which parts to show, by index, both ends counted in.
 
     Directions are rehearsal marks, words, dynamics and tempos. ``text`` is the size of all words
-    and chord symbols against the usual, ``naming`` has the letters of chord symbols.
+    and chord symbols against the usual, ``naming`` has the letters of chord symbols, ``symbols``
+    those that the user has set otherwise.
     """
 
     first: int
@@ -65,6 +67,7 @@ class Passage:
     measure_numbers: bool = False
     text: float = 1.0
     naming: Naming = "english"
+    symbols: Symbols = ()
 
     @property
     def indexes(self) -> range:
@@ -239,6 +242,7 @@ def _stretch(
         chord_symbols=contents.chord_symbols,
         measure_numbers=contents.measure_numbers,
         naming=document.naming,
+        symbols=corrected_symbols(document),
     )
 
 

@@ -16,6 +16,7 @@ from typing import Final
 from analysis.reading.sources import Source
 from app.engraving import bounds
 from app.engraving.bounds import shape_edges
+from app.engraving.corrected_symbols import corrected_symbols
 from app.engraving.engraver import engrave
 from app.engraving.labels import PLAIN, Toned
 from app.engraving.layouts import Layout
@@ -113,6 +114,7 @@ def _layout(document: Document, scale: float) -> Layout:
         margin=MARGIN / scale,
         title=True,
         naming=document.naming,
+        symbols=corrected_symbols(document),
         room_above=above,
         room_below=below,
     )

@@ -67,10 +67,11 @@ class SetChord:
         return f"Set {chord_text(self.chord)}"
 
     def apply(self, document: Document) -> Document:
-        """Lay the chord over the span."""
+        """Lay the chord over the span; what was decided about the chord there is open again."""
         check_span(document, self.span)
         chords = (*outside(document.corrections.chords, self.span), (self.span, self.chord))
-        return with_corrections(document, chords=in_order(chords))
+        changed = with_corrections(document, chords=in_order(chords))
+        return document if changed is document else _chords_reopened(changed, self.span)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +82,10 @@ class ClearChord:
     text: ClassVar[str] = "Go back to the score\u2019s chord"
 
     def apply(self, document: Document) -> Document:
-        """Take chords set by hand out of the span."""
+        """Take chords set by hand out of the span; the chord there is open again."""
         chords = outside(document.corrections.chords, self.span)
-        return with_corrections(document, chords=in_order(chords))
+        changed = with_corrections(document, chords=in_order(chords))
+        return document if changed is document else _chords_reopened(changed, self.span)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +136,18 @@ def with_corrections(document: Document, **changes: object) -> Document:
     if corrections == document.corrections:
         return document
     return replace(document, corrections=corrections)
+
+
+def _chords_reopened(document: Document, span: Span) -> Document:
+    """The document without decisions on the chords that begin in a span.
+
+    Whoever sets a chord decides anew: an accepted mark of the old chord would stand in its way.
+    """
+    known = map(document.mark, filter(document.has_mark, document.decisions))
+    changes = {
+        one.id: None for one in known if one.mark.kind == "chord" and one.mark.span.start in span
+    }
+    return document.with_decisions(changes) if changes else document
 
 
 def check_span(document: Document, span: Span) -> None:

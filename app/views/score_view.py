@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QToolTip, QWidget
 
 from analysis.timebase import Offset, Span
 from app.engraving.chord_symbols import symbol_text
+from app.engraving.corrected_symbols import Symbols, corrected_symbols
 from app.engraving.pages import Page
 from app.interface_words import said
 from app.review.document import Document
@@ -49,6 +50,7 @@ class ScoreView(Sheet):
     def __init__(self, parent: QWidget | None = None) -> None:
         self._document: Document | None = None
         self._writing = Writing()
+        self._symbols: Symbols = ()
         super().__init__(parent)
         self.setAccessibleName(said("Score"))
         self.setAccessibleDescription(said("The engraved score with the marks on it"))
@@ -84,6 +86,7 @@ class ScoreView(Sheet):
             if self._writing.naming != "english":
                 self._make_painters()
                 self.marks.show_pages()
+        self._show_symbols(corrected_symbols(document) if document else ())
         is_other = self._document is not document
         self._document = document
         changes = self.marks.show_document(document, self.pages_in_view())
@@ -94,6 +97,13 @@ class ScoreView(Sheet):
             self.update_box(page, box)
         if is_other:
             self.place_moved()
+
+    def _show_symbols(self, symbols: Symbols) -> None:
+        """Draw the chord symbols that were set otherwise than the source has them."""
+        if symbols != self._symbols:
+            self._symbols = symbols
+            self._make_painters()
+            self.marks.show_pages()
 
     def show_selection(self, selection: Selection) -> None:
         """Light what is selected, and bring it into view."""
@@ -186,15 +196,16 @@ class ScoreView(Sheet):
             self.viewport().update()
 
     def drawn(self, page: Page) -> Page:
-        """The page with its chord symbols in the user's letters."""
-        if self._writing.naming == "english" or self._document is None:
-            return page
-        symbols = {
-            one.id: symbol_text(one.root, one.kind, one.degrees, one.bass, one.text)
-            for one in self._document.score.chord_symbols
-            if one.root is not None and one.id in page.boxes
-        }
-        return with_symbols(page, symbols, self._writing.naming)
+        """The page with its chord symbols as the user has set them, in the user's letters."""
+        symbols: dict[str, str] = {}
+        if self._writing.naming != "english" and self._document is not None:
+            symbols = {
+                one.id: symbol_text(one.root, one.kind, one.degrees, one.bass, one.text)
+                for one in self._document.score.chord_symbols
+                if one.root is not None and one.id in page.boxes
+            }
+        symbols |= {one: text for one, text in self._symbols if one in page.boxes}
+        return with_symbols(page, symbols, self._writing.naming) if symbols else page
 
     def _cut(self) -> None:
         """Cut out the room around systems in which nothing stands."""

@@ -1,5 +1,6 @@
 """Keys, chords and roles set by hand: what later ones do to earlier ones."""
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from analysis.chords import KIND_DEGREES, Chord
 from analysis.errors import EditError
-from analysis.marks import Analysis
+from analysis.marks import Analysis, Mark
 from analysis.pitch import Key, PitchName
 from analysis.timebase import Span
 from app.review.correction_edits import (
@@ -21,6 +22,7 @@ from app.review.correction_edits import (
     SetRole,
 )
 from app.review.document import Document, SourceInfo
+from app.review.edits import Decide
 from tests import strategies
 
 C, G, D = (PitchName.parse(name) for name in "CGD")
@@ -60,6 +62,18 @@ def test_no_chord_is_a_chord_set_by_hand(document: Document) -> None:
     assert document.corrections.chords == ((span(0, 4), major), (span(4, 8), None))
     document = ClearChord(span(4, 8)).apply(document)
     assert document.corrections.chords == ((span(0, 4), major),)
+
+
+def test_a_chord_set_by_hand_reopens_what_was_decided_there(document: Document) -> None:
+    chord = Mark("chord0", "chord", span(0, 4), (), (), "I", "")
+    later = replace(chord, id="chord4", span=span(4, 8))
+    cadence = replace(later, id="cadence4", kind="cadence")
+    marks = (chord, later, cadence)
+    document = replace(document, analysis=Analysis(marks=marks))
+    document = Decide(tuple(mark.id for mark in marks), "accepted").apply(document)
+    after = SetChord(span(4, 8), None).apply(document)
+    assert set(after.decisions) == {"chord0", "cadence4"}
+    assert SetChord(span(4, 8), None).apply(after) is after, "nothing is set anew"
 
 
 @pytest.mark.parametrize("where", [span(4, 4), span(8, 4), span(64, 68), span(-4, 0)])

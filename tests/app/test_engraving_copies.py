@@ -326,3 +326,11 @@ def test_a_rest_in_a_chord_is_left_out() -> None:
     copy = copied([attributes() + note("C5", 4) + rest + note("D5", 12)])
     assert not list(tree(copy).iter("rest"))
     assert copy.offsets["p1m1n3"] == 1
+
+
+def test_a_chord_symbol_set_otherwise_is_printed_so() -> None:
+    measure = attributes() + harmony("Bb", "dominant") + note("C5", 16)
+    ((symbol, text),) = copied([measure]).sources.symbols.items()
+    assert text == "B♭7"
+    other = copied([measure], layout=Layout(symbols=((symbol, "D♭7"),)))
+    assert other.sources.symbols == {symbol: "D♭7"}
