@@ -78,7 +78,7 @@ class MarksView(QWidget):
         self._lay_out()
         self.list.selectionModel().currentChanged.connect(self._ask_for_current)
         self.search.textChanged.connect(self._refilter)
-        self.search.returnPressed.connect(self.list.setFocus)
+        self.search.returnPressed.connect(self._go_to_found)
         for box in self._boxes:
             box.activated.connect(self._refilter)
 
@@ -146,8 +146,9 @@ class MarksView(QWidget):
         elif not mark_id:
             at = 0 if step > 0 else len(ids) - 1
         elif not self._was_listed:
-            # The filter hides it, so that what comes after it in time is meant.
+            # The filter hides it, so that what comes after it in time is meant, or what is left.
             at = self._place_of(mark_id) + (0 if step > 0 else -1)
+            at = max(0, min(at, len(ids) - 1))
         else:
             # The row has just left the list, so its successor has taken its place.
             at = self._last_row if step > 0 else self._last_row - 1
@@ -222,6 +223,15 @@ class MarksView(QWidget):
         self._read_filter()
         self._show_rows()
         self._was_listed = self.list.currentIndex().isValid()
+
+    def _go_to_found(self) -> None:
+        """Go on in the list, at a mark that was found."""
+        if not self.list.currentIndex().isValid():
+            found = self.mark_after(self._selected)
+            at = next((at for at, row in enumerate(self.model.rows) if row.id == found), None)
+            if at is not None:
+                self.list.setCurrentIndex(self.model.index(at, 0))
+        self.list.setFocus()
 
     def _show_rows(self) -> None:
         found = rows(self._document, self._filter) if self._document else ()

@@ -22,11 +22,23 @@ def test_what_the_filter_shows_is_gone_through_from_the_selected_place(opened: W
     after = [row for row in shown if row.mark.span.start >= middle.mark.span.start]
     press(Qt.Key.Key_Return)
     assert marks.list.hasFocus()
-    press(Qt.Key.Key_J)
     assert session.selection.mark == after[0].id, "not the end, and not what lies before"
     press(Qt.Key.Key_K)
     assert session.selection.mark == shown[len(shown) - len(after) - 1].id
+    press(Qt.Key.Key_J)
+    assert session.selection.mark == after[0].id
     assert "shown" in marks.progress.text()
+
+
+def test_the_only_hit_is_gone_to_though_it_lies_behind(opened: Window) -> None:
+    marks, session = opened.workbench.marks, opened.session
+    first, last = marks.model.rows[0], marks.model.rows[-1]
+    session.select(marks.selection_of(last.id))
+    press(Qt.Key.Key_F, CTRL)
+    typed(first.sentence)
+    assert [row.id for row in marks.model.rows] == [first.id]
+    press(Qt.Key.Key_Return)
+    assert session.selection.mark == first.id
 
 
 def test_a_decided_mark_that_leaves_the_list_is_followed_by_its_successor(opened: Window) -> None:
