@@ -63,7 +63,11 @@ def _sentence(score: Score, section: Section, pair: SectionPair | None, news: Se
     name = _name(section)
     if pair is None:
         inside = [measure for measure in score.measures if measure.onset in section.span]
-        return f"{name} begins in measure {inside[0].number}." if inside else f"{name} begins here."
+        if not inside:
+            return f"{name} begins here."
+        if inside[0].pickup:
+            return f"{name} begins with the pickup."
+        return f"{name} begins in measure {inside[0].number}."
     if not news:
         return f"{name} is {_name(pair.first)} again."
     return f"{name} brings {_name(pair.first)} back; new: {', '.join(news[:_TOLD])}."

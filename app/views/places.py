@@ -51,7 +51,10 @@ def span_text(score: Score, span: Span) -> str:
     last = score.measure_at(max(span.start, span.end - Fraction(1, 1024)))
     if first.index == last.index:
         return start
-    return f"{start}–{last.number or last.index + 1}"
+    number = last.number or last.index + 1
+    if span.start == first.onset:
+        return f"{start}–{number}"
+    return f"{start} – {said('m. {measure}', measure=number)}"  # “b. 3–8” would count beats
 
 
 def section_name(document: Document, offset: Offset) -> str:
