@@ -32,6 +32,8 @@ def test_a_span_names_its_last_measure_and_not_the_one_after() -> None:
     span = Span(first.onset, last.span.end)
     assert span_text(score, span) == f"m. {first.number}–{last.number}"
     assert span_text(score, first.span) == f"m. {first.number}"
+    within = Span(first.onset + 2, last.span.end)
+    assert span_text(score, within) == f"m. {first.number} b. 3 – m. {last.number}"
 
 
 def test_a_chord_symbol_says_numeral_key_and_function() -> None:
