@@ -24,7 +24,7 @@ MORE = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("name", [*{name for _, name in NAMES}, *MORE])
+@pytest.mark.parametrize("name", [*sorted({name for _, name in NAMES}), *MORE])
 def test_every_name_is_said_in_the_language_and_english_as_it_is(
     qapp: QApplication, name: str
 ) -> None:
