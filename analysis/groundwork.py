@@ -18,6 +18,7 @@ from analysis.inference.symbol_queries import check_symbols
 from analysis.keys.key_regions import find_key_regions
 from analysis.keys.key_tables import KeyTables
 from analysis.lines.inner_lines import InnerVoice, find_inner_voices
+from analysis.lines.pedals import KeptPitch, find_kept_pitches
 from analysis.lines.stays import VoiceUnderChords, find_low_line
 from analysis.marks import Corrections, KeyRegion, Mark, PlacedChord, Repeat, Settings
 from analysis.melody.cross_relations import CrossRelation, find_cross_relations
@@ -25,7 +26,7 @@ from analysis.returns.echo_marks import make_echo_marks
 from analysis.returns.echoes import find_echoes
 from analysis.returns.repeats import find_repeats
 from analysis.score import Score
-from analysis.vocabulary.mark_words import add_words
+from analysis.vocabulary.mark_words import SungLine
 from analysis.vocabulary.placements import place_symbols
 from analysis.vocabulary.roles import PartRole, find_melody_line, find_roles, part_of
 from analysis.vocabulary.voices import HeldNote, PitchedNotes, SungWord, Voices, sung_words
@@ -36,9 +37,10 @@ class Groundwork:
     """What one score gives before corrections of keys and chords.
 
     ``placed`` are the chords before any is set by hand, ``regions`` the keys likewise; ``repeats``
-    are not yet compared in harmony; ``marks`` are those of echoes and of doubts about symbols;
-    ``words`` are sung on the notes of the ``line``, ``low`` is the lowest line (of ``low_part``,
-    empty where none is low), ``inner`` are the voices between.
+    are not yet compared in harmony; ``marks`` are those of echoes and of doubts about symbols.
+    ``words`` are sung on the notes of the ``line``, ``sung`` is asked for those under a mark,
+    ``kept`` are the pitches that the line holds or repeats. ``low`` is the lowest line (of
+    ``low_part``, empty where none is low), ``inner`` are the voices between.
     """
 
     score: Score
@@ -49,6 +51,8 @@ class Groundwork:
     voices: Voices
     line: tuple[HeldNote, ...]
     words: tuple[SungWord | None, ...]
+    sung: SungLine
+    kept: tuple[KeptPitch, ...]
     low_part: str
     low: VoiceUnderChords
     inner: tuple[InnerVoice, ...]
@@ -100,6 +104,7 @@ def lay_groundwork(
     others = _lines(voices, roles, "backing", "answer", "chords")
     echoes = find_echoes(score, line, [*others, *_lines(voices, roles, "bass")])
     words = sung_words(line)
+    sung_line = SungLine(line, words)
     low_part, low = find_low_line(score, roles, voices)
     return Groundwork(
         score=score,
@@ -113,14 +118,14 @@ def lay_groundwork(
         repeats=tuple(find_repeats(score, line, others)),
         voices=voices,
         words=words,
+        sung=sung_line,
+        kept=find_kept_pitches(line),
         low_part=low_part,
         low=VoiceUnderChords(score, low),
         inner=find_inner_voices(score, roles, line, low_part, voices),
         relations=find_cross_relations(score, roles, line, voices),
         notes=PitchedNotes(score),
-        marks=add_words(
-            (*make_echo_marks(score, line, echoes), *make_query_marks(queries)), line, words
-        ),
+        marks=sung_line.add_to((*make_echo_marks(score, line, echoes), *make_query_marks(queries))),
     )
 
 

@@ -15,13 +15,13 @@ The result is what a first analysis under the same corrections finds; tests hold
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from typing import Final, TypeVar
 
 from analysis.form.section_comparisons import SectionPair, in_keys, pair_sections
 from analysis.groundwork import Groundwork
 from analysis.harmony.chord_facts import find_plain_facts
-from analysis.harmony.chord_marks import make_chord_marks
 from analysis.marks import ChordFact, KeyRegion, Mark, MelodyFact, PlacedChord, Repeat, Section
 from analysis.melody.melody_facts import find_plain_melody
 from analysis.pitch import Key
@@ -29,11 +29,12 @@ from analysis.returns.reharmonisations import compare_harmony
 from analysis.score import Score
 from analysis.timebase import Offset, Span
 from analysis.vocabulary.dominants import ChordInKey, blues_regions
-from analysis.vocabulary.mark_words import add_words
-from analysis.vocabulary.thirds import lacks_third
+from analysis.vocabulary.mark_words import SungLine
+from analysis.vocabulary.thirds import HeardThird, find_thirds
 from analysis.vocabulary.voices import HeldNote
 
 Value = TypeVar("Value")
+Source = TypeVar("Source")
 
 #: Changes of root back, chords on, and notes on either side that a fact may look at.
 _ROOTS: Final = 3
@@ -66,37 +67,54 @@ def _same(one: object, other: object) -> bool:
     return one is other or one == other
 
 
+def hand_over(before: Sequence[Value], after: Sequence[Value]) -> tuple[Value, ...]:
+    """The later values; at either end, where they are as before, the same objects as before."""
+    first, last_before, last = changed_range(before, after)
+    return (*before[:first], *after[first:last], *before[last_before:])
+
+
+@dataclass(frozen=True, slots=True)
+class PlainChords:
+    """The chords of a piece, placed and in their keys, with what is known of each.
+
+    ``thirds`` are those heard where a chord has none, ``blues`` the keys that are a blues,
+    ``facts`` are those before the first chord outside the key is marked.
+    """
+
+    placed: tuple[PlacedChord, ...]
+    row: tuple[ChordInKey, ...]
+    thirds: tuple[HeardThird | None, ...]
+    blues: frozenset[Key]
+    facts: tuple[ChordFact, ...]
+
+
 def update_chord_facts(
-    before: tuple[Sequence[PlacedChord], Sequence[ChordInKey], Sequence[ChordFact]] | None,
+    before: PlainChords | None,
     placed: Sequence[PlacedChord],
     row: Sequence[ChordInKey],
     line: Sequence[HeldNote],
-) -> tuple[ChordFact, ...]:
-    """Plain facts of all chords, old ones where they hold.
-
-    Parameters
-    ----------
-    before
-        Chords, the same in their keys, and their plain facts as they were; None at first.
-    """
-    blues = blues_regions(row)
-    if before is None or any(one.chord is not None and lacks_third(one.chord) for one in placed):
-        return find_plain_facts(placed, row, line, blues)
-    old_placed, old_row, facts = before
-    if blues_regions(old_row) != blues:
-        return find_plain_facts(placed, row, line, blues)
+) -> PlainChords:
+    """Plain facts of all chords, old ones where they hold; ``before`` is None at first."""
+    placed, row = tuple(placed), tuple(row)
+    thirds, blues = find_thirds(row, line), blues_regions(row)
+    if before is None or before.blues != blues:
+        found = find_plain_facts(placed, row, line, blues, thirds)
+        return PlainChords(placed, row, thirds, blues, found)
     first, last_before, last = changed_range(
-        list(zip(old_placed, old_row, strict=True)), list(zip(placed, row, strict=True))
+        list(zip(before.placed, before.row, before.thirds, strict=True)),
+        list(zip(placed, row, thirds, strict=True)),
     )
     if first == last == last_before:
-        return tuple(facts)
+        return before
     start = _roots_away(row, first, -1)
     end = min(last + _CHORDS, len(row))
     # One chord more on the left and three roots on the right, which the outermost facts look at.
     left, right = max(start - 1, 0), _roots_away(row, end, 1)
-    found = find_plain_facts(placed[left:right], row[left:right], line, blues)
+    asked, near = range(start - left, end - left), slice(left, right)
+    found = find_plain_facts(placed[near], row[near], line, blues, thirds[near], asked)
     kept_from = last_before + end - last
-    return (*facts[:start], *found[start - left : end - left], *facts[kept_from:])
+    facts = (*before.facts[:start], *found, *before.facts[kept_from:])
+    return PlainChords(placed, row, thirds, blues, hand_over(before.facts, facts))
 
 
 def _roots_away(row: Sequence[ChordInKey], at: int, step: int) -> int:
@@ -159,12 +177,16 @@ def update_melody(
         return find_plain_melody(score, line, chords, regions)
     if time is None:
         return tuple(before)
-    onsets = [float(note.onset) for note in line]
-    first = max(bisect_right(onsets, float(time.start)) - 1 - _NOTES, 0)
-    last = min(bisect_left(onsets, float(time.end)) + _NOTES, len(line))
+    first = max(bisect_right(line, time.start, key=_onset) - 1 - _NOTES, 0)
+    last = min(bisect_left(line, time.end, key=_onset) + _NOTES, len(line))
     left, right = max(first - _NOTES, 0), min(last + _NOTES, len(line))
-    found = find_plain_melody(score, line[left:right], chords, regions)
-    return (*before[:first], *found[first - left : last - left], *before[last:])
+    asked = range(first - left, last - left)
+    found = find_plain_melody(score, line[left:right], chords, regions, asked)
+    return hand_over(before, (*before[:first], *found, *before[last:]))
+
+
+def _onset(note: HeldNote) -> Offset:
+    return note.span.start
 
 
 def update_pairs(
@@ -179,22 +201,40 @@ def update_pairs(
     return tuple(in_keys(ground.score, pair, regions) for pair in before[1])
 
 
-def update_chord_marks(
-    before: tuple[Sequence[ChordFact], Sequence[Mark]] | None,
-    chords: Sequence[ChordFact],
-    ground: Groundwork,
-) -> tuple[Mark, ...]:
-    """Marks of all chords with the words sung over them, old ones where the fact is the same.
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """Marks with the words sung under them, and all that they were made from."""
 
-    Parameters
-    ----------
-    before
-        The facts as they were and their marks, one for each; None at first.
+    sources: tuple[object, ...]
+    marks: tuple[Mark, ...]
+
+
+def update_each(
+    before: Marked | None,
+    sources: Sequence[Source],
+    make: Callable[[Sequence[Source]], Iterable[Mark]],
+    sung: SungLine,
+) -> Marked:
+    """Marks of sources, one for each, old ones where the source is as before.
+
+    ``make`` must look at nothing else that a correction can change.
     """
-    known = {id(fact): mark for fact, mark in zip(*before, strict=True)} if before else {}
-    new = [fact for fact in chords if id(fact) not in known]
-    made = iter(add_words(make_chord_marks(new), ground.line, ground.words))
-    return tuple(known.get(id(fact)) or next(made) for fact in chords)
+    old = before or Marked((), ())
+    first, last_before, last = changed_range(old.sources, sources)
+    made = sung.add_to(make(sources[first:last]))
+    return Marked(tuple(sources), (*old.marks[:first], *made, *old.marks[last_before:]))
+
+
+def update_all(
+    before: Marked | None,
+    sources: Sequence[object],
+    make: Callable[[], Iterable[Mark]],
+    sung: SungLine,
+) -> Marked:
+    """Marks made of all sources together, the old ones where all sources are as before."""
+    if before is not None and before.sources == tuple(sources):
+        return before
+    return Marked(tuple(sources), sung.add_to(make()))
 
 
 def update_repeats(
@@ -226,4 +266,7 @@ def update_repeats(
     anew = dict(
         zip(touched, compare_harmony(ground.score, changed, chords, ground.notes), strict=True)
     )
-    return tuple(anew.get(at, old) for at, old in enumerate(before[1]))
+    return tuple(
+        old if at not in anew or _same(old, anew[at]) else anew[at]
+        for at, old in enumerate(before[1])
+    )

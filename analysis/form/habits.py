@@ -59,9 +59,10 @@ def fold_habits(score: Score, marks: Sequence[Mark]) -> tuple[Mark, ...]:
     groups: list[list[Mark]] = []
     claims: dict[_Claim, list[Mark]] = {}
     lines: list[list[Mark]] = []
-    for mark in sorted(marks, key=lambda one: (one.span, one.id)):
-        if mark.kind in _FRAME or mark.confidence < DEFAULT_CONFIDENCE:
-            continue
+    told = (
+        mark for mark in marks if mark.kind not in _FRAME and mark.confidence >= DEFAULT_CONFIDENCE
+    )
+    for mark in sorted(told, key=lambda one: (one.span, one.id)):
         if isinstance(mark.fact, Line):
             group = _same_line(mark, lines)
         else:

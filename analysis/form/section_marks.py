@@ -5,6 +5,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -62,12 +63,13 @@ def _name(section: Section) -> str:
 def _sentence(score: Score, section: Section, pair: SectionPair | None, news: Sequence[str]) -> str:
     name = _name(section)
     if pair is None:
-        inside = [measure for measure in score.measures if measure.onset in section.span]
-        if not inside:
+        at = bisect_left(score.measures, section.span.start, key=lambda measure: measure.onset)
+        first = score.measures[at] if at < len(score.measures) else None
+        if first is None or first.onset >= section.span.end:
             return f"{name} begins here."
-        if inside[0].pickup:
+        if first.pickup:
             return f"{name} begins with the pickup."
-        return f"{name} begins in measure {inside[0].number}."
+        return f"{name} begins in measure {first.number}."
     if not news:
         return f"{name} is {_name(pair.first)} again."
     return f"{name} brings {_name(pair.first)} back; new: {', '.join(news[:_TOLD])}."

@@ -22,6 +22,7 @@ kinds: judgement, no source.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -79,6 +80,8 @@ _BEFORE_CHORUS: Final = 1.0
 _BEFORE_SECTION: Final = 0.6
 _BY_COMPANY: Final = 0.3
 _MOST_COMPANY: Final = 0.9
+#: Quarters within which marks are in one spot, and what floating numbers may be off.
+_NEAR: Final = 1 + 1e-6
 #: What a habit adds each time it doubles, and by what a kind told already is multiplied.
 _HABIT: Final = 0.4
 _TOLD_BEFORE: Final = 0.85
@@ -115,7 +118,7 @@ def rank_marks(marks: Sequence[Mark], sections: Sequence[Section]) -> tuple[Mark
         if (worth := _worth(mark, numerals)) > 0
     ]
     told = _in_order(_with_company(_folded(_with_places(candidates, sections))))
-    ranks = {point.mark.id: rank for rank, point in enumerate(told[:MOST], 1)}
+    ranks = {point.mark.id: rank for rank, point in enumerate(told, 1)}
     return tuple(
         mark if mark.rank == ranks.get(mark.id) else replace(mark, rank=ranks.get(mark.id))
         for mark in marks
@@ -223,7 +226,7 @@ def _with_places(points: Sequence[_Point], sections: Sequence[Section]) -> list[
             more += _FIRST_OUTSIDE if point.mark.span.start == first_outside else 0.0
             if point.mark.span.end in begins:
                 more += _BEFORE_CHORUS if point.mark.span.end in choruses else _BEFORE_SECTION
-        placed.append(replace(point, points=point.points + more))
+        placed.append(_Point(point.mark, point.points + more, point.says) if more else point)
     return placed
 
 
@@ -234,32 +237,40 @@ def _folded(points: Iterable[_Point]) -> list[_Point]:
         groups.setdefault(point.says, []).append(point)
     folded = []
     for group in groups.values():
-        best = max(group, key=lambda point: (round(point.points, 6), -point.mark.span.start))
-        folded.append(replace(best, points=best.points + _HABIT * log2(len(group))))
+        best = group[0]
+        if len(group) > 1:
+            best = max(group, key=lambda point: (round(point.points, 6), -point.mark.span.start))
+            best = _Point(best.mark, best.points + _HABIT * log2(len(group)), best.says)
+        folded.append(best)
     return folded
 
 
 def _with_company(points: Sequence[_Point]) -> list[_Point]:
     """Points with what others in the same spot add."""
-    starts = [point.mark.span.start for point in points]
+    places = [float(point.mark.span.start) for point in points]
+    starts = sorted(places)
     row = []
-    for point in points:
-        others = sum(1 for start in starts if abs(start - point.mark.span.start) <= 1) - 1
+    for point, place in zip(points, places, strict=True):
+        others = bisect_right(starts, place + _NEAR) - bisect_left(starts, place - _NEAR) - 1
         more = min(_MOST_COMPANY, _BY_COMPANY * others)
-        row.append(replace(point, points=point.points + more))
+        row.append(_Point(point.mark, point.points + more, point.says) if more else point)
     return row
 
 
 def _in_order(points: Sequence[_Point]) -> list[_Point]:
-    """Most points first, each kind counting less the more of it has been told."""
-    left = sorted(points, key=lambda point: (point.mark.span, point.mark.id))
+    """The first talking points, each kind counting less the more of it has been told."""
+    left = sorted(
+        (point for point in points if point.points >= LEAST_POINTS),
+        key=lambda point: (point.mark.span, point.mark.id),
+    )
     told: list[_Point] = []
-    kinds: Counter[str] = Counter()
-    while left:
-        best = max(left, key=lambda point: point.points * _TOLD_BEFORE ** kinds[point.mark.kind])
-        if best.points * _TOLD_BEFORE ** kinds[best.mark.kind] < LEAST_POINTS:
+    share = {point.mark.kind: 1.0 for point in left}
+    while left and len(told) < MOST:
+        worth = [point.points * share[point.mark.kind] for point in left]
+        most = max(worth)
+        if most < LEAST_POINTS:
             break
-        left.remove(best)
+        best = left.pop(worth.index(most))
         told.append(best)
-        kinds[best.mark.kind] += 1
+        share[best.mark.kind] *= _TOLD_BEFORE
     return told

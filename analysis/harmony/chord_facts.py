@@ -55,7 +55,8 @@ def find_chord_facts(
         The melody in order of time; it tells missing thirds and chord scales.
     """
     row = row_of(placed, regions)
-    return mark_first_outside(find_plain_facts(placed, row, line, blues_regions(row)))
+    thirds = find_thirds(row, line)
+    return mark_first_outside(find_plain_facts(placed, row, line, blues_regions(row), thirds))
 
 
 def row_of(placed: Sequence[PlacedChord], regions: Sequence[KeyRegion]) -> tuple[ChordInKey, ...]:
@@ -103,6 +104,8 @@ def find_plain_facts(
     row: Sequence[ChordInKey],
     line: Sequence[HeldNote],
     blues: frozenset[Key],
+    thirds: Sequence[HeardThird | None],
+    asked: range | None = None,
 ) -> tuple[ChordFact, ...]:
     """Facts of chords that may be a part of the piece, before the first outside the key is marked.
 
@@ -112,19 +115,21 @@ def find_plain_facts(
         The same chords, placed and in their keys.
     blues
         Keys of the whole piece that are a blues.
+    thirds
+        Those heard in the chords without one, from the whole piece.
+    asked
+        Indexes of the chords whose facts are asked for, those around them being known for their
+        sake; None for all.
     """
+    asked = range(len(row)) if asked is None else asked
+    # A pair of chords and a scale look at the chord on either side.
+    wide = range(max(asked.start - 1, 0), min(asked.stop + 1, len(row)))
     found = find_dominants(row, blues)
     weighed = [_as_weighed(placed[at], row, at, one) for at, one in enumerate(found)]
-    roles = find_functions(row, find_resolutions(row, weighed), blues)
-    thirds = find_thirds(row, line)
-    facts = [
-        _fact(one, held, role, third, row)
-        for one, held, role, third in zip(placed, row, roles, thirds, strict=True)
-    ]
-    return tuple(
-        _with_scale(fact, scale)
-        for fact, scale in zip(facts, find_chord_scales(facts, line), strict=True)
-    )
+    roles = find_functions(row, find_resolutions(row, weighed), blues, wide)
+    facts = [_fact(placed[at], row[at], roles[at], thirds[at], row) for at in wide]
+    scales = find_chord_scales(facts, line)
+    return tuple(_with_scale(facts[at - wide.start], scales[at - wide.start]) for at in asked)
 
 
 def mark_first_outside(facts: Sequence[ChordFact]) -> tuple[ChordFact, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 from analysis.inference.symbol_queries import SymbolQuery
@@ -20,7 +21,9 @@ def make_key_marks(regions: Sequence[KeyRegion], chords: Sequence[ChordFact]) ->
     """A mark where each key region begins, at its first chord."""
     marks = []
     for at, region in enumerate(regions):
-        first = next((fact for fact in chords if fact.span.start in region.span), None)
+        index = bisect_left(chords, region.span.start, key=lambda fact: fact.span.start)
+        inside = index < len(chords) and chords[index].span.start < region.span.end
+        first = chords[index] if inside else None
         marks.append(
             Mark(
                 id=mark_id("key", region.span.start, region.key),

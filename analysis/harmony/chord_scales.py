@@ -32,6 +32,7 @@ from typing import Final
 from analysis.chords import Chord
 from analysis.marks import ChordFact
 from analysis.pitch import PitchName
+from analysis.timebase import Offset
 from analysis.vocabulary.voices import HeldNote
 from analysis.vocabulary.wording import chord_text, name_text
 
@@ -139,20 +140,23 @@ def find_chord_scales(
         The melody in order of time; may be empty.
     """
     found: list[ChordScale | None] = []
-    onsets = [float(note.onset) for note in line]
     for at, fact in enumerate(facts):
         chord = fact.chord
         if chord is None or not _needs_scale(fact, chord):
             found.append(None)
             continue
         # The note before the first onset may still sound.
-        first = max(bisect_right(onsets, float(fact.span.start)) - 1, 0)
-        last = bisect_left(onsets, float(fact.span.end))
+        first = max(bisect_right(line, fact.span.start, key=_onset) - 1, 0)
+        last = bisect_left(line, fact.span.end, key=_onset)
         over = [note for note in line[first:last] if note.end > fact.span.start]
         after = facts[at + 1].chord if at + 1 < len(facts) else None
         before = facts[at - 1].chord if at else None
         found.append(_scale(fact, chord, over, after, before))
     return tuple(found)
+
+
+def _onset(note: HeldNote) -> Offset:
+    return note.span.start
 
 
 def _needs_scale(fact: ChordFact, chord: Chord) -> bool:

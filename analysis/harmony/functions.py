@@ -58,15 +58,19 @@ _TABLE: Final[dict[int, Function]] = {
 
 
 def find_functions(
-    row: Sequence[ChordInKey], dominants: Sequence[Dominant | None], blues: frozenset[Key]
+    row: Sequence[ChordInKey],
+    dominants: Sequence[Dominant | None],
+    blues: frozenset[Key],
+    asked: range | None = None,
 ) -> tuple[ChordRole | None, ...]:
     """The role of every chord of a row, one entry a chord, None for N.C.
 
     ``blues`` are the keys of the piece that are a blues, from `blues_regions` of the whole row.
+    ``asked`` are the indexes of the chords that are asked for; all others are None then.
     """
     roles: list[ChordRole | None] = []
     for at, (one, dominant) in enumerate(zip(row, dominants, strict=True)):
-        if one.chord is None:
+        if one.chord is None or (asked is not None and at not in asked):
             roles.append(None)
             continue
         arrival = next_root(row, at)
@@ -272,23 +276,28 @@ def _by_table(place: ChordPlace, function: Function) -> str:
 
 def _other_functions(place: ChordPlace, function: Function) -> list[Reading]:
     """Other functions that are heard in the same chord."""
-    label = place.plain_label
     interval, chord, minor = place.one.interval, place.chord, place.one.key.is_minor_like
     seventh = chord.triad == "maj" and chord.seventh == "m7"
     if seventh and interval == 10 and not minor:
         text = "Going up to the tonic it would be the backdoor dominant."
-        return [Reading(label, text, 0.2, "D"), *_as_substitute(place, 0.1)]
+        return [Reading(place.plain_label, text, 0.2, "D"), *_as_substitute(place, 0.1)]
     if seventh and interval in (1, 5, 8):
         return _as_substitute(place, 0.15)
     if chord.triad == "maj" and interval in (2, 4, 9) and is_outside(chord, place.one.key):
         return _as_applied(place)
     if interval == 9 and not minor and place.step in (2, 5, 7):
-        return [Reading(label, "It also prepares the dominant, as IV's companion.", 0.25, "S")]
+        return [
+            Reading(
+                place.plain_label, "It also prepares the dominant, as IV's companion.", 0.25, "S"
+            )
+        ]
     if interval == 8 and minor:
         other: Function = "T" if function == "S" else "S"
-        return [Reading(label, "It shares tones with the tonic and with iv.", 0.4, other)]
+        return [
+            Reading(place.plain_label, "It shares tones with the tonic and with iv.", 0.4, other)
+        ]
     if function == "" and interval == 4:
-        return [Reading(label, "It shares two tones with the tonic.", 0.45, "T")]
+        return [Reading(place.plain_label, "It shares two tones with the tonic.", 0.45, "T")]
     return []
 
 

@@ -20,7 +20,7 @@ Theory v1 (from memory).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from analysis.lines.line_finds import LineFind
 from analysis.lines.line_runs import Run, find_fifth_runs, find_stepwise_runs, sides_of
@@ -31,13 +31,13 @@ from analysis.vocabulary.voices import HeldNote, pitch_at
 from analysis.vocabulary.wording import chord_text, name_text
 
 
-def find_lines(
+def find_stepwise_lines(
     chords: Sequence[ChordFact],
     bass: Sequence[Stay],
     part: str,
     melody: Sequence[HeldNote] = (),
 ) -> tuple[LineFind, ...]:
-    """Lines of the bass, in order of time.
+    """Lines of the bass that move by step; in whatever key the chords are, they are the same.
 
     Parameters
     ----------
@@ -48,14 +48,29 @@ def find_lines(
     melody
         Its notes in order of time, to say whether it moves along or against.
     """
-    row = [stay.step for stay in bass]
-    finds = [
-        _find(chords, bass[run.first : run.last + 1], run, part, melody)
-        for run in (*find_stepwise_runs(row), *_to_the_tonic(chords, bass, find_fifth_runs(row)))
-        if len(_chords_of(bass[run.first : run.last + 1])) >= min(run.length, 3)
-        or run.kind == "chromatic"
-    ]
-    return tuple(sorted(finds, key=lambda find: find.line.span))
+    runs = find_stepwise_runs([stay.step for stay in bass])
+    return tuple(_finds(chords, bass, runs, part, melody))
+
+
+def find_fifth_lines(
+    chords: Sequence[ChordFact], bass: Sequence[Stay], part: str
+) -> tuple[LineFind, ...]:
+    """Lines of the bass that move by fifths; arguments as for those by step."""
+    runs = _to_the_tonic(chords, bass, find_fifth_runs([stay.step for stay in bass]))
+    return tuple(_finds(chords, bass, runs, part, ()))
+
+
+def _finds(
+    chords: Sequence[ChordFact],
+    bass: Sequence[Stay],
+    runs: Iterable[Run],
+    part: str,
+    melody: Sequence[HeldNote],
+) -> Iterator[LineFind]:
+    for run in runs:
+        stays = bass[run.first : run.last + 1]
+        if run.kind == "chromatic" or len(_chords_of(stays)) >= min(run.length, 3):
+            yield _find(chords, stays, run, part, melody)
 
 
 def _to_the_tonic(

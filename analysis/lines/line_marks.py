@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Final
 
@@ -10,17 +9,15 @@ from analysis.lines.line_finds import LineFind, Voice
 from analysis.lines.line_wording import line_label, line_sentence, motion_text
 from analysis.marks import (
     DEFAULT_CONFIDENCE,
-    ChordFact,
     Evidence,
-    KeyRegion,
     Line,
     Mark,
     MarkKind,
     mark_id,
 )
+from analysis.pitch import Key
 from analysis.score import Score
-from analysis.vocabulary.chord_rows import ChordRow
-from analysis.vocabulary.voices import HeldNote, SungWord, join_words, sung_words
+from analysis.vocabulary.mark_words import SungLine
 
 _KIND: Final[dict[Voice, MarkKind]] = {
     "bass": "line",
@@ -39,23 +36,23 @@ def sure_lines(finds: Sequence[LineFind]) -> tuple[Line, ...]:
 
 def make_line_marks(
     score: Score,
-    finds: Sequence[LineFind],
-    melody: Sequence[HeldNote],
-    chords: Sequence[ChordFact],
-    regions: Sequence[KeyRegion],
-    words: Sequence[SungWord | None] | None = None,
+    finds: Sequence[tuple[LineFind, Key | None]],
+    sung: SungLine,
 ) -> tuple[Mark, ...]:
-    """One mark a line, in order of time; ``melody`` gives the words sung over it."""
-    row = ChordRow(chords, regions)
-    onsets = [float(note.onset) for note in melody]
-    words = sung_words(melody) if words is None else words
+    """One mark a line, in the order of the lines.
+
+    Parameters
+    ----------
+    finds
+        Lines, each with the key in which it begins.
+    sung
+        The melody, for the words sung over them.
+    """
     names = {part.id: part.name for part in score.parts}
     marks = []
-    for find in finds:
+    for find, key in finds:
         line = find.line
-        first, last = (bisect_left(onsets, float(at)) for at in (line.span.start, line.span.end))
-        sung = join_words(words[first:last])
-        key = row.key_at(line.span.start)
+        words = sung.words_in(line.span)
         motion = tuple(Evidence(text, line.elements) for text in motion_text(find.against))
         elements = tuple(dict.fromkeys(one for one in line.elements if one))
         marks.append(
@@ -66,11 +63,11 @@ def make_line_marks(
                 parts=(line.part,) if line.part else (),
                 elements=elements,
                 label=line_label(find),
-                sentence=line_sentence(find, key, names.get(line.part, ""), sung),
+                sentence=line_sentence(find, key, names.get(line.part, ""), words),
                 evidence=(*motion, *line.evidence),
                 confidence=find.confidence,
                 fact=line,
-                words=sung,
+                words=words,
             )
         )
-    return tuple(sorted(marks, key=lambda mark: (mark.span, mark.id)))
+    return tuple(marks)

@@ -22,6 +22,7 @@ tones: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TypeVar
 
 from analysis.lines.line_finds import LineFind, sureness
@@ -53,6 +54,8 @@ def find_pedals(
 
 
 def _pedal(chords: Sequence[ChordFact], stay: Stay, part: str) -> LineFind | None:
+    if len(stay.chords) < 2:
+        return None
     over = [index for index in stay.chords if chords[index].chord is not None]
     roots = _without_repeats([_root(chords[index]) for index in over])
     strange = [
@@ -97,7 +100,7 @@ def _cadential(fact: ChordFact) -> bool:
 
 
 def find_common_tones(
-    chords: Sequence[ChordFact], line: Sequence[HeldNote]
+    chords: Sequence[ChordFact], kept: Sequence[KeptPitch]
 ) -> tuple[LineFind, ...]:
     """Pitches of a voice that are kept through chords outside the key, in order of time.
 
@@ -105,25 +108,51 @@ def find_common_tones(
     ----------
     chords
         Chord facts in order of time.
+    kept
+        The pitches that the voice holds or repeats, in order of time, from `find_kept_pitches`.
+    """
+    finds: list[LineFind] = []
+    at, end = 0, len(chords)
+    for pitch in kept:
+        span = pitch.span
+        while at < end and chords[at].span.end <= span.start:
+            at += 1
+        # It must reach into a third chord; most notes do not.
+        if at + 2 >= end:
+            break
+        if chords[at + 2].span.start < span.end:
+            find = _common_tone(chords, at, pitch.notes, span)
+            if find is not None:
+                finds.append(find)
+    return tuple(finds)
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPitch:
+    """A pitch that a voice holds or repeats, with its notes."""
+
+    span: Span
+    notes: tuple[HeldNote, ...]
+
+
+def find_kept_pitches(line: Sequence[HeldNote]) -> tuple[KeptPitch, ...]:
+    """The pitches of a voice, each for as long as it is held or repeated, in order of time.
+
+    Parameters
+    ----------
     line
         The voice in order of time, without overlap.
     """
-    finds: list[LineFind] = []
-    at = chord_at = 0
+    kept = []
+    at = 0
     while at < len(line):
-        stop = at
-        while stop + 1 < len(line) and _goes_on(line[stop], line[stop + 1]):
+        stop = at + 1
+        while stop < len(line) and _goes_on(line[stop - 1], line[stop]):
             stop += 1
-        span = Span(line[at].onset, line[stop].end)
-        while chord_at < len(chords) and chords[chord_at].span.end <= span.start:
-            chord_at += 1
-        # It must reach into a third chord; most notes do not.
-        if chord_at + 2 < len(chords) and chords[chord_at + 2].span.start < span.end:
-            find = _common_tone(chords, chord_at, line[at : stop + 1], span)
-            if find is not None:
-                finds.append(find)
-        at = stop + 1
-    return tuple(finds)
+        notes = tuple(line[at:stop])
+        kept.append(KeptPitch(Span(notes[0].onset, notes[-1].end), notes))
+        at = stop
+    return tuple(kept)
 
 
 def _goes_on(left: HeldNote, right: HeldNote) -> bool:

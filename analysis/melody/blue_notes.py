@@ -57,6 +57,8 @@ def find_mixed_thirds(facts: Sequence[MelodyFact], row: ChordRow) -> tuple[Mixed
     row
         Chords and keys, to know the natural third.
     """
+    if not any(fact.blue == "3" for fact in facts):
+        return ()
     thirds = [at for at, fact in enumerate(facts) if _is_third(fact, row)]
     runs: list[list[int]] = []
     for place, at in enumerate(thirds):

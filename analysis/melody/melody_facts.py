@@ -77,11 +77,17 @@ def find_plain_melody(
     line: Sequence[HeldNote],
     chords: Sequence[ChordFact],
     regions: Sequence[KeyRegion],
+    asked: range | None = None,
 ) -> tuple[MelodyFact, ...]:
-    """Facts of a melody, or of a stretch of it, before raised seconds are weighed in the whole."""
+    """Facts of a melody, or of a stretch of it, before raised seconds are weighed in the whole.
+
+    ``asked`` are the indexes of the notes whose facts are asked for, those around them being given
+    for their sake; None for all.
+    """
+    asked = range(len(line)) if asked is None else asked
     row, grid = ChordRow(chords, regions), MetricGrid(score)
     places = [_place(grid, row, line, at) for at in range(len(line))]
-    return tuple(_fact(grid, row, places, at) for at in range(len(line)))
+    return tuple(_fact(grid, row, places, at) for at in asked)
 
 
 def weigh_raised_seconds(facts: Sequence[MelodyFact]) -> tuple[MelodyFact, ...]:

@@ -60,6 +60,8 @@ from analysis.vocabulary.wording import chord_text
 
 #: Confidence that a claim keeps when the same was said before.
 _REPEATED: Final = 0.45
+#: Roles of notes that nobody needs be told of.
+_PLAIN: Final = frozenset({"chord tone", "anticipation", ""})
 #: Cross relations inside a passage of another scale that are each marked by themselves.
 _SINGLE: Final = 3
 
@@ -122,7 +124,7 @@ def make_melody_marks(
     blue = find_blue_runs(facts, told)
     told |= {at for run in blue for at in run}
     runs, gathered = gather_blue_runs(facts, blue, sections)
-    others = [(at,) for at in range(len(facts)) if at not in told]
+    others = [(at,) for at, fact in enumerate(facts) if at not in told and _may_be_told(fact)]
     marks = [
         *(_passage_mark(melody, passage) for passage in passages),
         *(_group_mark(melody, group) for group in groups),
@@ -188,6 +190,11 @@ def _against_chord(row: ChordRow, fact: MelodyFact) -> bool:
     return natural in sounding.chord.pitch_classes
 
 
+def _may_be_told(fact: MelodyFact) -> bool:
+    """Whether a note is anything but a plain one, which has no confidence; most notes are plain."""
+    return bool(fact.blue) or fact.blue_third or fact.role not in _PLAIN
+
+
 def _confidence(melody: _Melody, run: Sequence[int]) -> float:
     """Confidence of a mark at a note or run, 0 where it is not worth one."""
     fact = melody.facts[run[0]]
@@ -209,7 +216,7 @@ def _blue_salience(row: ChordRow, fact: MelodyFact) -> float:
 
 
 def _salience(melody: _Melody, fact: MelodyFact) -> float:
-    if fact.role in ("chord tone", "anticipation", ""):
+    if fact.role in _PLAIN:
         return 0.0
     length = fact.span.duration
     strong = melody.grid.grade(fact.span.start) >= 2

@@ -81,13 +81,15 @@ def find_passages(
     chords, regions
         Chords in their keys and key regions, in order of time.
     """
+    if sum(fact.blue == "3" for fact in facts) < _LEAST_AGAINST:
+        return ()
     row, grid = ChordRow(chords, regions), MetricGrid(score)
     found: list[Passage] = []
-    steps = [_step(fact, row) for fact in facts]
+    steps = _steps(facts, row)
     for kind in _SCALES:
         for stretch in _stretches(grid, facts, steps, kind):
             for first, last in list(_untold(*stretch, found)):
-                passage = _passage(grid, facts, row, kind, first, last)
+                passage = _passage(grid, facts, row, steps, kind, first, last)
                 if passage is not None:
                     found.append(passage)
     return tuple(sorted(found, key=lambda passage: passage.span))
@@ -104,12 +106,13 @@ def _untold(first: int, last: int, found: Sequence[Passage]) -> Iterator[tuple[i
     yield first, last
 
 
-def _step(fact: MelodyFact, row: ChordRow) -> int:
-    """Half steps above the tonic, -1 where no key is known."""
-    key = row.key_at(fact.span.start)
-    if key is None:
-        return -1
-    return (fact.pitch.midi - key.tonic.pc) % 12
+def _steps(facts: Sequence[MelodyFact], row: ChordRow) -> list[int]:
+    """Half steps of each note above the tonic, -1 where no key is known."""
+    keys = (row.key_at(fact.span.start) for fact in facts)
+    return [
+        -1 if key is None else (fact.pitch.midi - key.tonic.pc) % 12
+        for fact, key in zip(facts, keys, strict=True)
+    ]
 
 
 def _stretches(
@@ -146,28 +149,31 @@ def _passage(
     grid: MetricGrid,
     facts: Sequence[MelodyFact],
     row: ChordRow,
+    steps: Sequence[int],
     kind: PassageKind,
     first: int,
     last: int,
 ) -> Passage | None:
     """The passage of a stretch, None where it is too short or nothing is sung against harmony."""
+    if last + 1 - first < _LEAST_NOTES:
+        return None
     part = facts[first : last + 1]
+    above = steps[first : last + 1]
+    lowered = sum(step == 3 and fact.blue == "3" for fact, step in zip(part, above, strict=True))
+    if above.count(3) < _LEAST_THIRDS or lowered < _LEAST_AGAINST:
+        return None
     span = Span(part[0].span.start, part[-1].span.end)
     measures = grid.measure_at(part[-1].span.start).index - grid.measure_at(span.start).index + 1
-    if len(part) < _LEAST_NOTES or measures < _LEAST_MEASURES:
-        return None
-    thirds = [fact for fact in part if _step(fact, row) == 3]
-    against = [fact for fact in thirds if fact.blue == "3"]
-    lowered = len(against)
-    if len(thirds) < _LEAST_THIRDS or len(against) < _LEAST_AGAINST:
+    if measures < _LEAST_MEASURES:
         return None
     key = row.key_at(span.start)
     if kind == "minor pentatonic" or key is None or not is_major_like(key):
         return Passage(kind, span, first, last, lowered) if _mostly_major(row, span) else None
-    sixths = [
-        fact for fact in part if _step(fact, row) == 8 and fact.role not in ("chord tone", "")
-    ]
-    return Passage(kind, span, first, last, lowered + len(sixths)) if sixths else None
+    sixths = sum(
+        step == 8 and fact.role not in ("chord tone", "")
+        for fact, step in zip(part, above, strict=True)
+    )
+    return Passage(kind, span, first, last, lowered + sixths) if sixths else None
 
 
 def _mostly_major(row: ChordRow, span: Span) -> bool:

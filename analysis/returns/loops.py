@@ -36,6 +36,8 @@ _LEAST_TURNS_OF_ONE: Final = 4
 
 _Cell = tuple[int, bool] | None
 _Cells = tuple[_Cell, ...]
+#: Measure indexes from the first to past the last, and measures to the turn.
+Round = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,9 @@ class Loop:
     breaks: tuple[int, ...]
 
 
-def find_loops(score: Score, chords: Sequence[ChordFact]) -> tuple[Loop, ...]:
+def find_loops(
+    score: Score, chords: Sequence[ChordFact], rounds: Sequence[Round] | None = None
+) -> tuple[Loop, ...]:
     """The chord loops of a piece, by their first place.
 
     Parameters
@@ -72,23 +76,30 @@ def find_loops(score: Score, chords: Sequence[ChordFact]) -> tuple[Loop, ...]:
         For its measures.
     chords
         Chords in their keys, in order of time.
+    rounds
+        Where chords go round, where that is known; `find_rounds` finds it whatever the key is.
     """
+    groups: dict[tuple[tuple[object, ...], ...], list[Round]] = {}
+    for begin, end, length in find_rounds(score, chords) if rounds is None else rounds:
+        row = [_quality(fact) for fact in _row(score, chords, begin, length)]
+        turned = min((tuple(row[at:] + row[:at]) for at in range(len(row))), key=repr, default=())
+        groups.setdefault(turned, []).append((begin, end, length))
+    return tuple(_loop(score, chords, group) for turned, group in groups.items() if turned)
+
+
+def find_rounds(score: Score, chords: Sequence[ChordFact]) -> tuple[Round, ...]:
+    """Stretches of measures in which chords go round, in order; they do not overlap."""
     cells = _cells(score.measures, chords)
     alike = _Likeness(cells)
     taken = [False] * len(cells)
-    stretches: list[tuple[int, int, int]] = []
+    rounds: list[Round] = []
     for length in range(1, _LONGEST + 1):
         for begin, end in _rounds(alike, length):
             if any(taken[begin:end]) or not _is_loop(cells[begin : begin + length]):
                 continue
             taken[begin:end] = [True] * (end - begin)
-            stretches.append((begin, end, length))
-    groups: dict[tuple[tuple[object, ...], ...], list[tuple[int, int, int]]] = {}
-    for begin, end, length in sorted(stretches):
-        row = [_quality(fact) for fact in _row(score, chords, begin, length)]
-        turned = min((tuple(row[at:] + row[:at]) for at in range(len(row))), key=repr, default=())
-        groups.setdefault(turned, []).append((begin, end, length))
-    return tuple(_loop(score, chords, group) for turned, group in groups.items() if turned)
+            rounds.append((begin, end, length))
+    return tuple(sorted(rounds))
 
 
 def _cells(measures: Sequence[Measure], chords: Sequence[ChordFact]) -> list[_Cells]:
@@ -165,7 +176,7 @@ def _row(score: Score, chords: Sequence[ChordFact], begin: int, length: int) -> 
     return row
 
 
-def _loop(score: Score, chords: Sequence[ChordFact], group: Sequence[tuple[int, int, int]]) -> Loop:
+def _loop(score: Score, chords: Sequence[ChordFact], group: Sequence[Round]) -> Loop:
     measures = score.measures
     begin, _, length = group[0]
     return Loop(

@@ -39,7 +39,12 @@ _FUNCTIONS: Final = {"T": "tonic", "S": "subdominant", "D": "dominant"}
 
 def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ...]:
     """One mark for each return, longest and closest match first where passages overlap."""
-    marks = []
+    return tuple(mark_of(score, repeat) for repeat in choose_repeats(repeats))
+
+
+def choose_repeats(repeats: Sequence[Repeat]) -> list[Repeat]:
+    """One pair for each return, the longest and closest first; the others are not marked."""
+    chosen = []
     # By stretches of time: what covers half of a passage touches its middle.
     taken: defaultdict[int, list[Span]] = defaultdict(list)
     # Where several passages begin a phrase begins; a piece out of the middle has no company.
@@ -61,8 +66,8 @@ def make_repeat_marks(score: Score, repeats: Sequence[Repeat]) -> tuple[Mark, ..
             continue
         for stretch in range(start, end + 1):
             taken[stretch].append(repeat.later)
-        marks.append(_mark(score, repeat))
-    return tuple(marks)
+        chosen.append(repeat)
+    return chosen
 
 
 def likeness_of(repeat: Repeat) -> float:
@@ -83,7 +88,8 @@ def _covers(taken: Span, span: Span) -> bool:
     return shared * 2 >= span.duration
 
 
-def _mark(score: Score, repeat: Repeat) -> Mark:
+def mark_of(score: Score, repeat: Repeat) -> Mark:
+    """The mark of one return."""
     where = score.measure_at(repeat.first.start).number
     differences = sung_differences(repeat)
     likeness = likeness_of(repeat)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from functools import cached_property
 
 from analysis.marks import ChordFact, KeyRegion
 from analysis.pitch import Key
@@ -32,10 +33,15 @@ class ChordRow:
         # Equal fractions are equal floats, which compare much faster.
         self._starts = [float(fact.span.start) for fact in chords]
         self._keys = [float(region.span.start) for region in regions]
-        self._changes = [len(chords)] * len(chords)
-        for at in range(len(chords) - 2, -1, -1):
-            same = _sound(chords[at]) == _sound(chords[at + 1])
-            self._changes[at] = self._changes[at + 1] if same else at + 1
+
+    @cached_property
+    def _changes(self) -> list[int]:
+        """Of each chord the index of the next one with other tones."""
+        changes = [len(self.chords)] * len(self.chords)
+        sounds = [_sound(fact) for fact in self.chords]
+        for at in range(len(sounds) - 2, -1, -1):
+            changes[at] = changes[at + 1] if sounds[at] == sounds[at + 1] else at + 1
+        return changes
 
     def index(self, offset: Offset) -> int:
         """Index of the chord that sounds at an offset, -1 where there is none."""

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from analysis.chords import Chord
 from analysis.harmony.typed_chords import read_chord
 from analysis.marks import Analysis, Corrections, Section
 from analysis.pipeline import Worked, analyse, analyse_again, analyse_first
@@ -18,9 +20,10 @@ from analysis.pitch import Key
 from analysis.reading.scores import read_score
 from analysis.reading.sources import read_source
 from analysis.score import Score
-from analysis.timebase import Span
+from analysis.timebase import Offset, Span
 from analysis.updates import changed_range
 from tests.analysis.tunes import tune
+from tests.bench.songs import draw_song, to_score
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_scores").glob("*.musicxml"))
 SYMBOLS = ["C", "A7", "Fm", "Bdim7", "G/B", "N.C.", "F5", "Db7", "Esus4"]
@@ -43,29 +46,76 @@ def differences(one: Analysis, other: Analysis) -> Iterator[tuple[str, object, o
             )
 
 
+@cache
+def first_of_song(number: int) -> Worked:
+    """A song that nobody wrote, accompanied or not; its sections are found, not written."""
+    song = draw_song(Random(number), 6, accompanied=number % 2 == 1)
+    return analyse_first(to_score(song, Random(number)))
+
+
+@cache
+def first_of_blues() -> Worked:
+    """Chords without thirds, a blues and lowered thirds, which the whole piece decides."""
+    score = tune(
+        "C5:2=one Eb5:1 C5:1 Eb5:2 E5:2=two G4:1 Bb4:1 C5:2 Eb5:2 F5:1=three Eb5:1 " * 3,
+        "C7:4 F7:4 C5:4 G5:2 F7:2 " * 3,
+        low="C3:4 F3:4 C3:4 G3:2 F3:2 " * 3,
+    )
+    return analyse_first(score)
+
+
+Correction = tuple[Span, Key] | tuple[Span, Chord | None]
+
+
+def together(held: Sequence[Correction]) -> Corrections:
+    return Corrections(
+        keys=tuple((span, one) for span, one in held if isinstance(one, Key)),
+        chords=tuple((span, one) for span, one in held if not isinstance(one, Key)),
+    )
+
+
 @st.composite
-def corrected(draw: st.DrawFn, score: Score) -> Corrections:
-    """A key or a chord set over some measures."""
+def corrected(draw: st.DrawFn, score: Score) -> Correction:
+    """A key or a chord set over some measures, or from the middle of a measure on."""
     start = draw(st.integers(0, len(score.measures) - 1))
     end = min(start + draw(st.sampled_from([1, 1, 2, 4, 8])), len(score.measures))
-    span = Span(score.measures[start].onset, score.measures[end - 1].span.end)
+    begins = score.measures[start]
+    onset = begins.onset + begins.length * draw(st.sampled_from([Offset(0), Offset(1, 2)]))
+    span = Span(onset, score.measures[end - 1].span.end)
     if draw(st.booleans()):
-        return Corrections(keys=((span, Key.parse(draw(st.sampled_from(KEYS)))),))
-    return Corrections(chords=((span, read_chord(draw(st.sampled_from(SYMBOLS)))),))
+        return span, Key.parse(draw(st.sampled_from(KEYS)))
+    return span, read_chord(draw(st.sampled_from(SYMBOLS)))
+
+
+def follow(worked: Worked, data: st.DataObject, steps: int) -> None:
+    """Set keys and chords, change them and take them back; each time all is as found anew."""
+    score = worked.ground.score
+    held: list[Correction] = []
+    for _ in range(steps):
+        if held and data.draw(st.sampled_from([False, False, True]), "taken back"):
+            held.pop(data.draw(st.integers(0, len(held) - 1)))
+        else:
+            held.append(data.draw(corrected(score)))
+        worked = analyse_again(worked, together(held))
+        assert not list(differences(worked.analysis, analyse(score, corrections=together(held))))
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 @settings(max_examples=8, deadline=None)
 @given(data=st.data())
 def test_a_row_of_corrections_on_the_samples(path: Path, data: st.DataObject) -> None:
-    worked = first(path)
-    score = worked.ground.score
-    held = Corrections()
-    for _ in range(2):
-        more = data.draw(corrected(score))
-        held = replace(held, keys=(*held.keys, *more.keys), chords=(*held.chords, *more.chords))
-        worked = analyse_again(worked, held)
-        assert not list(differences(worked.analysis, analyse(score, corrections=held)))
+    follow(first(path), data, 2)
+
+
+@given(data=st.data())
+def test_a_row_of_corrections_on_songs(data: st.DataObject) -> None:
+    number = data.draw(st.integers(0, 9))
+    follow(first_of_song(number), data, 3)
+
+
+@given(data=st.data())
+def test_a_row_of_corrections_where_the_whole_piece_decides(data: st.DataObject) -> None:
+    follow(first_of_blues(), data, 3)
 
 
 def test_taking_a_correction_back_gives_the_first_analysis_again() -> None:
