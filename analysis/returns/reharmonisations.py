@@ -31,6 +31,7 @@ from analysis.pitch import Key, Pitch
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset, Span
 from analysis.vocabulary.voices import PitchedNotes
+from analysis.vocabulary.wording import chord_text
 
 #: Shorter differences, in quarters, are ornaments of a chord; so are shorter stretches within one.
 _LEAST: Final = Fraction(1)
@@ -112,7 +113,7 @@ class _Comparison:
         known: dict[Chord | None, int] = {}
         self._kind_of = {id(one.chord): known.setdefault(one.chord, len(known)) for one in chords}
         self._kinds = [self._kind_of[id(one.chord)] for one in chords]
-        self._names = [_name(chord) for chord in known]
+        self._names = [chord_text(chord) for chord in known]
         self._one_chord: dict[tuple[int, int, int], bool] = {}
 
     def of(self, repeat: Repeat) -> Repeat:
@@ -352,16 +353,6 @@ def _tones(fact: ChordFact) -> set[int]:
     if fact.chord is None:
         return set()
     return {*fact.chord.pitch_classes, fact.chord.bass.pc}
-
-
-def _name(chord: Chord | None) -> str:
-    """A plain name of a chord for facts: root, triad, seventh, bass."""
-    if chord is None:
-        return "N.C."
-    quality = {"maj": "", "min": "m", "dim": "dim", "aug": "aug", "": ""}[chord.triad]
-    seventh = {"": "", "m7": "7", "M7": "maj7", "d7": "7"}[chord.seventh]
-    bass = f"/{chord.bass}" if chord.bass.pc != chord.root.pc else ""
-    return f"{chord.root}{quality}{seventh}{bass}"
 
 
 def _effect(was: ChordFact, now: ChordFact) -> str:

@@ -8,15 +8,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final
 
-from analysis.chords import Chord
+from analysis.chords import KIND_DEGREES, Chord
 from analysis.marks import ChordFact, KeyRegion
 from analysis.pitch import Key, PitchName
+from analysis.score import Degree
+from analysis.vocabulary.chord_names import symbol_text
 from analysis.vocabulary.numerals import label_of
 
 #: Another key is named beside the first from this chance on.
 _RIVAL: Final = 0.25
+#: Kinds that say what a chord does or how it is notated, and no quality.
+_NAMED_BY_FUNCTION: Final = frozenset(
+    {"Neapolitan", "Italian", "French", "German", "Tristan", "pedal"}
+)
 FUNCTION_WORD: Final = {"T": "tonic", "S": "subdominant", "D": "dominant", "": "no clear function"}
 
 
@@ -41,20 +48,39 @@ def key_text(key: Key) -> str:
     return f"{name_text(key.tonic)} {key.mode}"
 
 
+@lru_cache(maxsize=1024)
 def chord_text(chord: Chord | None) -> str:
-    """A short chord symbol: ``F♯m7(♭5)/A``, ``A♭7(♭5)``; ``N.C.`` for none."""
+    """A chord as its symbol is printed: ``F♯ø7/A``, ``Am(maj7)``, ``C6/9``; ``N.C.`` for none.
+
+    The kind gives the quality; degrees that it lacks, or has otherwise, follow in brackets.
+    """
     if chord is None:
         return "N.C."
-    quality = {"maj": "", "min": "m", "dim": "dim", "aug": "aug", "": ""}[chord.triad]
-    seventh = {"": "", "m7": "7", "M7": "maj7", "d7": "7"}[chord.seventh]
-    if chord.triad == "dim" and chord.seventh == "m7":
-        quality, seventh = "m7(♭5)", ""
-    elif chord.triad == "maj" and chord.has(5, -1):
-        seventh += "(♭5)"
-    if not chord.triad:
-        seventh += "sus4" if chord.has(4, 0) else "sus2" if chord.has(2, 0) else "5"
-    over = f"/{name_text(chord.bass)}" if chord.bass.pc != chord.root.pc else ""
-    return f"{name_text(chord.root)}{quality}{seventh}{over}"
+    kind = _kind(chord)
+    own, held = dict(KIND_DEGREES[kind]), dict(chord.degrees)
+    changes = [
+        Degree(number, held[number] - own[number], "alter")
+        for number in sorted(own.keys() & held.keys())
+        if held[number] != own[number]
+    ]
+    # A seventh is counted from the minor one, as the standard has it.
+    changes += [
+        Degree(number, held[number] + (number == 7), "add")
+        for number in sorted(held.keys() - own.keys())
+    ]
+    changes += [Degree(number, 0, "subtract") for number in sorted(own.keys() - held.keys())]
+    bass = chord.bass if chord.bass.pc != chord.root.pc else None
+    text = symbol_text(chord.root, kind, changes, bass)
+    return text.replace("𝄫", "♭♭").replace("𝄪", "♯♯")
+
+
+def _kind(chord: Chord) -> str:
+    """The kind that a chord is spelled from: its own, or the one that differs from it least."""
+    if chord.kind in KIND_DEGREES:
+        return chord.kind
+    held = set(chord.degrees)
+    kinds = [kind for kind in KIND_DEGREES if kind not in _NAMED_BY_FUNCTION]
+    return min(kinds, key=lambda kind: len(held.symmetric_difference(KIND_DEGREES[kind])))
 
 
 def key_sentence(region: KeyRegion, before: Sequence[KeyRegion]) -> str:

@@ -21,10 +21,10 @@ from typing import Final, Literal, NamedTuple, get_args
 from analysis.chords import chord_of
 from analysis.marks import ChordDifference, ChordFact
 from analysis.timebase import Offset, Span
+from analysis.vocabulary.chord_names import symbol_text
 from analysis.vocabulary.wording import chord_text
 from app.engraving.aligned_lines import REACH, AlignedLine, Side, align
 from app.engraving.alignments import PairLine, bent
-from app.engraving.chord_symbols import symbol_text
 from app.engraving.labels import Area, Label, Layer, Overlay, Toned
 from app.engraving.lanes import pack
 from app.engraving.layouts import STAFF_SPACE

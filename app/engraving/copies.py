@@ -20,8 +20,8 @@ from lxml import etree
 
 from analysis.pitch import Key, PitchName
 from analysis.reading.harmonies import read_harmony
+from analysis.vocabulary.chord_names import symbol_text
 from analysis.vocabulary.note_names import Naming
-from app.engraving.chord_symbols import symbol_text
 from app.engraving.drawings import Sources
 from app.engraving.excerpts import CutTie, kept_parts_of, parts_of, remove_node
 from app.engraving.layouts import Layout

@@ -15,7 +15,7 @@ from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from analysis.timebase import Offset, Span
-from app.engraving.chord_symbols import symbol_text
+from analysis.vocabulary.chord_names import symbol_text
 from app.engraving.corrected_symbols import Symbols, corrected_symbols
 from app.engraving.pages import Page
 from app.interface_words import said

@@ -48,7 +48,7 @@ def test_where_no_note_decides_both_are_offered() -> None:
     ("symbol", "said"),
     [
         ("Ab7b5", "E♭♭, the lowered fifth of A♭7(♭5), decides its scale."),
-        ("Ab7#11", "D, the raised eleventh of A♭7, decides its scale."),
+        ("Ab7#11", "D, the raised eleventh of A♭7(♯11), decides its scale."),
     ],
 )
 def test_a_lowered_fifth_is_no_raised_eleventh(symbol: str, said: str) -> None:

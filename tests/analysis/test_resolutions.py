@@ -27,7 +27,7 @@ RESOLUTIONS = [
     ("C G7 Dm7 G7 C", 1, "delayed", "Dm7"),
     ("C D7 F G7 C", 1, "delayed", "F"),
     ("C D7 Dm7 G7 C", 1, "delayed", "Dm7"),
-    ("C E7 Bm7b5 E7 Am", 1, "delayed", "Bm7(♭5)"),
+    ("C E7 Bm7b5 E7 Am", 1, "delayed", "Bø7"),
     ("F F#dim7 C/G G7 C", 1, "delayed", "C/G"),
     # Silence comes between.
     ("C G7 N.C. C", 1, "interrupted", "C"),

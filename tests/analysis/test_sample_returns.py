@@ -102,17 +102,17 @@ def test_each_pair_of_chords_under_a_return_is_told_once() -> None:
         ("25", "G", "Am7"),
     ]
     assert differences("slow-to-warm") == [
-        ("17", "Eb", "Cm7"),
-        ("18", "Eb7", "Gm7"),
-        ("19", "Ab", "Fm7"),
-        ("20", "Abm", "Db7"),
-        ("21", "C7/E", "Eb7/G"),
-        ("22", "Fm7", "Ab"),
-        ("22", "Fm7", "Abm"),
+        ("17", "E♭", "Cm7"),
+        ("18", "E♭7", "Gm7"),
+        ("19", "A♭", "Fm7"),
+        ("20", "A♭m6", "D♭7"),
+        ("21", "C7/E", "E♭7/G"),
+        ("22", "Fm7", "A♭"),
+        ("22", "Fm7", "A♭m6"),
     ]
     assert differences("kettle-wont-sing") == [
-        ("18", "A7", "A#dim7"),
-        ("23", "E7", "A/C#"),
+        ("18", "A7", "A♯°7"),
+        ("23", "E7", "A/C♯"),
         ("23", "E7", "Am/C"),
     ]
 

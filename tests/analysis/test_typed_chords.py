@@ -12,8 +12,8 @@ from analysis.chords import KIND_DEGREES, Chord
 from analysis.errors import NotationError
 from analysis.harmony.typed_chords import read_chord
 from analysis.pitch import PitchName
+from analysis.vocabulary.chord_names import QUALITIES, symbol_text
 from analysis.vocabulary.note_names import Naming, read_name_at, written_name
-from app.engraving.chord_symbols import QUALITIES, symbol_text
 
 SPELLINGS = {
     "major": ("", "maj", "M", "major"),

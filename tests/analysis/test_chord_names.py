@@ -1,13 +1,18 @@
 """The printed form of chord symbols: usual lead-sheet spelling (common practice, no source)."""
 
+from itertools import product
+
 import pytest
 from lxml import etree
 
-from analysis.chords import KIND_DEGREES
+from analysis.chords import KIND_DEGREES, chord_of
 from analysis.pitch import PitchName
-from analysis.score import Degree
-from app.engraving.chord_symbols import QUALITIES, note_name, symbol_text
+from analysis.score import ChordSymbol, Degree
+from analysis.timebase import Fraction
+from analysis.vocabulary.chord_names import QUALITIES, note_name, symbol_text
+from analysis.vocabulary.wording import chord_text
 from app.engraving.copies import harmony_text
+from tests.analysis.rows import chord
 
 
 @pytest.mark.parametrize(
@@ -70,3 +75,42 @@ def test_numerals_and_functions_print_what_the_source_prints() -> None:
     function = etree.fromstring("<harmony><function>V7/V</function><kind>major</kind></harmony>")
     assert harmony_text(numeral) == "V"
     assert harmony_text(function) == "V7/V"
+
+
+CHANGES = [
+    (),
+    (Degree(9, -1, "add"),),
+    (Degree(11, 1, "add"), Degree(13, -1, "add")),
+    (Degree(5, -1, "alter"),),
+    (Degree(3, 0, "subtract"),),
+    (Degree(7, 1, "add"),),
+]
+
+
+def can_change(kind: str, degrees: tuple[Degree, ...]) -> bool:
+    """Whether the kind lacks what is added and has what is changed."""
+    held = {number for number, _ in KIND_DEGREES[kind]}
+    return all((one.type == "add") != (one.value in held) for one in degrees)
+
+
+@pytest.mark.parametrize(
+    ("kind", "degrees"), [one for one in product(KIND_DEGREES, CHANGES) if can_change(*one)]
+)
+def test_a_sentence_names_a_chord_as_the_page_prints_it(
+    kind: str, degrees: tuple[Degree, ...]
+) -> None:
+    root, bass = PitchName.parse("Bb"), PitchName.parse("D")
+    symbol = ChordSymbol("h", "p", 0, Fraction(0), Fraction(4), root, kind, degrees, bass)
+    assert chord_text(chord_of(symbol)) == symbol_text(root, kind, degrees, bass)
+
+
+@pytest.mark.parametrize(
+    ("typed", "named"),
+    [
+        ("Em7b5", "Eø7"), ("Am(maj7)", "Am(maj7)"), ("Am6", "Am6"), ("C69", "C6/9"),
+        ("F9", "F9"), ("A13", "A13"), ("Dmaj9", "Dmaj9"), ("C7b5", "C7(♭5)"), ("Caug", "C+"),
+        ("Bdim7/D", "B°7/D"), ("G7sus4", "G7sus4"), ("Ab7#9", "A♭7(♯9)"),
+    ],
+)  # fmt: skip
+def test_a_typed_chord_keeps_all_its_tones_in_its_name(typed: str, named: str) -> None:
+    assert chord_text(chord(typed)) == named
