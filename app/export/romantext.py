@@ -14,8 +14,9 @@ RomanText: D. Tymoczko, M. Gotham, M. S. Cuthbert & C. Ariza, *The RomanText for
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
+from itertools import product
 from typing import Any, Final
 
 from music21 import meter, roman
@@ -29,6 +30,7 @@ from analysis.timebase import Fraction
 from app.review.document import Document
 
 _ROMAN: Final = ("I", "II", "III", "IV", "V", "VI", "VII")
+_SIGNS: Final = {0: "", -1: "b", 1: "#", -2: "bb", 2: "##"}
 _FIGURES: Final = {
     False: ("", "6", "64", ""),
     True: ("7", "65", "43", "42"),
@@ -185,26 +187,30 @@ def _heads(key: Key, root: PitchName, minor: bool) -> list[str]:
 
 
 def _bodies(chord: Chord, key: Key) -> Iterator[str]:
-    """Accidental, degree, quality and figures of a chord within one key."""
+    """Accidental, degree, quality, figures and added tones of a chord within one key."""
     degree = (STEPS.index(chord.root.step) - STEPS.index(key.tonic.step)) % 7
     upper = chord.triad in ("maj", "aug", "")
     name = _ROMAN[degree] if upper else _ROMAN[degree].lower()
-    marks = {"aug": ("+",), "dim": ("o",)}.get(chord.triad, ("",))
+    mark = {"aug": "+", "dim": "o"}.get(chord.triad, "")
     if chord.triad == "dim" and chord.seventh == "m7":
-        marks = ("ø",)
+        mark = "ø"
     figures = _figures(chord)
-    extra = [figures]
+    ways = [figures]
     if chord.seventh == "m7" and chord.triad == "maj":
-        extra = [figures, _flat(figures)]
+        ways.append(_flat(figures))
     elif chord.seventh == "M7":
-        extra = [figures, figures.replace("7", "maj7")]
+        ways.append(figures.replace("7", "maj7"))
+    heads = [f"{sign}{name}{mark}" for sign in _SIGNS.values()]
     added = _added(chord)
-    for sign in ("", "b", "#", "bb", "##"):
-        for mark in marks:
-            for one in extra:
-                if added:
-                    yield f"{sign}{name}{mark}{one}{added}"
-                yield f"{sign}{name}{mark}{one}"
+    for head, way in product(heads, ways):
+        if added:
+            yield f"{head}{way}{added}"
+        yield f"{head}{way}"
+    # music21 counts added tones, and sevenths, from the scale of the key and not from the chord.
+    bare = _FIGURES[False][chord.inversion]
+    for head, (way, tones) in product(heads, [*((way, False) for way in ways), (bare, True)]):
+        for signs in product(("", "b", "#"), repeat=len(_numbers(chord, tones))):
+            yield f"{head}{way}{_brackets(chord, signs, tones)}"
 
 
 def _figures(chord: Chord) -> str:
@@ -217,13 +223,19 @@ def _flat(figures: str) -> str:
 
 
 def _added(chord: Chord) -> str:
-    """Tones above the seventh and added ones in music21's brackets."""
-    signs = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
-    named = [
-        f"[add{signs[alter]}{number}]"
-        for number, alter in chord.degrees
-        if number not in (1, 3, 5, 7) and alter in signs
-    ]
-    if not chord.triad and chord.has(5, 0):
-        named.insert(0, "[no3]")
-    return "".join(named)
+    """Tones above the seventh and added ones in music21's brackets, with the chord's own signs."""
+    alters = dict(chord.degrees)
+    return _brackets(chord, [_SIGNS[alters[number]] for number in _numbers(chord)])
+
+
+def _numbers(chord: Chord, seventh: bool = False) -> list[int]:
+    """Numbers of the tones that stand in brackets, with ``seventh`` that of the seventh too."""
+    plain = (1, 3, 5) if seventh else (1, 3, 5, 7)
+    return [n for n, alter in chord.degrees if n not in plain and alter in _SIGNS]
+
+
+def _brackets(chord: Chord, signs: Sequence[str], seventh: bool = False) -> str:
+    """What is left out of a chord and what is added to it, each with a sign."""
+    left_out = "[no3]" if not chord.triad and chord.has(5, 0) else ""
+    added = zip(signs, _numbers(chord, seventh), strict=True)
+    return left_out + "".join(f"[add{sign}{number}]" for sign, number in added)

@@ -77,3 +77,15 @@ def test_a_dominant_seventh_on_the_tonic_keeps_its_seventh() -> None:
     text = figure(Chord(key.tonic, KIND_DEGREES["dominant"], key.tonic), key, None)
     read = roman.RomanNumeral(text, "C")
     assert [pitch.name for pitch in read.pitches] == ["C", "E", "G", "B-"]
+
+
+@pytest.mark.parametrize("key", ["C major", "Eb major", "A minor", "C minor"])
+@pytest.mark.parametrize("kind", ["major-minor", "minor-sixth", "major-sixth", "dominant-ninth"])
+@pytest.mark.parametrize("degree", [0, 1, 3, 5])
+def test_sevenths_and_added_tones_come_back(key: str, kind: str, degree: int) -> None:
+    """music21 counts them from the scale: vi7 of C is A C E G, vi[add6] holds F."""
+    home = Key.parse(key)
+    root = home.scale[degree]
+    text = figure(Chord(root, KIND_DEGREES[kind], root, kind), home, None)
+    read = {tone.pitchClass for tone in roman.RomanNumeral(text, key_name(home)).pitches}
+    assert read == Chord(root, KIND_DEGREES[kind], root, kind).pitch_classes, text
