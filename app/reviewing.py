@@ -10,7 +10,7 @@ from app.review.document import ReviewedMark, State
 from app.review.edits import Decide
 from app.review.mark_edits import Reorder
 from app.review.section_edits import sections_of
-from app.review.selection import NOTHING
+from app.review.selection import NOTHING, Selection
 from app.session import Session
 from app.views.mark_rows import MarkFilter, rows
 from app.views.selections import selection_of_mark
@@ -166,24 +166,31 @@ class Reviewing(QObject):
         self._session.perform(Reorder(tuple(order), drag=f"talk {mark}"))
 
     def _go(self, step: int, *, only_open: bool = False) -> None:
+        following = self._following(step, only_open=only_open)
+        if following is not None:
+            self._session.select(following)
+        elif self._session.document is not None:
+            self.told.emit(said("No open mark below") if only_open else said("No mark further on"))
+
+    def _following(self, step: int, *, only_open: bool) -> Selection | None:
+        """The mark after the selected one in the list, or before it; None where none is."""
         document = self._session.document
         if document is None:
-            return
+            return None
         current = self._session.selection.mark
         target = self._workbench.marks.mark_after(current, step, only_open=only_open)
-        if target:
-            self._session.select(selection_of_mark(document.mark(target)))
-        else:
-            self.told.emit(said("No open mark below") if only_open else said("No mark further on"))
+        return selection_of_mark(document.mark(target)) if target else None
 
     def _decide(self, state: State, *, go_on: bool) -> None:
         self._workbench.detail.commit()
         mark = self.mark
         if mark is None:
             return
+        # Deciding an open mark brings and takes no other, so what follows is known before.
+        then = self._following(1, only_open=True) if go_on and mark.state == "open" else None
         if mark.state != state and not (state == "accepted" and mark.state == "edited"):
             # Marks of some kinds have no words on the score.
             name = mark.label or said_phrase(KIND_NAMES[mark.mark.kind])
-            self._session.perform(Decide((mark.id,), state, name))
-        if go_on:
+            self._session.perform(Decide((mark.id,), state, name), then)
+        if go_on and then is None:
             self._go(1, only_open=True)

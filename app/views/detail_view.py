@@ -26,7 +26,7 @@ from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
 from app.review.writing import Writing, in_words
 from app.views.facts import fact_lines
-from app.views.labels import heading, plain_label, quiet_label, show_if
+from app.views.labels import heading, laid_out_once, plain_label, quiet_label, show_if
 from app.views.looks import Look
 from app.views.mark_rows import confidence_text
 from app.views.places import section_name, span_text
@@ -66,8 +66,10 @@ class DetailView(QScrollArea):
         self.readings = ReadingsView()
         #: Rows are made once and used again, since making widgets takes longer than all else here.
         self._lines: list[tuple[QLabel, QPushButton]] = []
+        self._standing = 0
         self._lit: list[Evidence] = []
         self._explained: object = None
+        self._as_shown: object = None
         self._facts_heading = heading(said("What it rests on"))
         self.accept_button = QPushButton(said("&Accept"))
         self.reject_button = QPushButton(said("&Reject"))
@@ -81,9 +83,10 @@ class DetailView(QScrollArea):
         self._show()
 
     def show_document(self, document: Document | None) -> None:
-        """Show the selected mark as it now is."""
+        """Show the selected mark as it now is, where it is any different."""
         self._document = document
-        self._show()
+        if self._showing() != self._as_shown:
+            self._show()
 
     def show_selection(self, selection: Selection) -> None:
         """Show another mark."""
@@ -225,18 +228,31 @@ class DetailView(QScrollArea):
                 Reword(self._shown.id, reading=label, function=function, name=self._shown.label)
             )
 
+    def _showing(self) -> tuple[ReviewedMark, Score, str, Writing] | None:
+        """What there is to show: the selected mark and what else its words depend on."""
+        document, mark_id = self._document, self._selection.mark
+        if document is None or not mark_id:
+            return None
+        mark = document.mark(mark_id)
+        section = section_name(document, mark.mark.span.start)
+        return mark, document.score, section, self._writing
+
     def _show(self) -> None:
-        shown = None
-        if self._document and self._selection.mark:
-            shown = self._document.mark(self._selection.mark)
+        self._as_shown = showing = self._showing()
+        shown = showing[0] if showing else None
         same = shown is not None and self._shown is not None and shown.id == self._shown.id
         self._shown = shown
-        show_if(self._content, shown is not None)
-        show_if(self._empty, shown is None)
-        if shown is None or self._document is None:
-            return
-        mark, score = shown.mark, self._document.score
-        section = section_name(self._document, mark.span.start)
+        with laid_out_once(self.readings, self._content, self._body):
+            show_if(self._content, shown is not None)
+            show_if(self._empty, shown is None)
+            if showing is not None:
+                self._show_mark(*showing)
+        self._fit()
+        if not same:
+            self.verticalScrollBar().setValue(0)
+
+    def _show_mark(self, shown: ReviewedMark, score: Score, section: str, writing: Writing) -> None:
+        mark = shown.mark
         words = (said_phrase(KIND_NAMES[mark.kind]), section, span_text(score, mark.span))
         sure = confidence_text(mark.confidence)
         self._place.setText(
@@ -253,37 +269,45 @@ class DetailView(QScrollArea):
         self.accept_button.setEnabled(shown.state not in ("accepted", "edited"))
         self.reject_button.setEnabled(shown.state != "rejected")
         self.readings.show_mark(shown)
-        self._show_facts(mark, score)
-        self._fit()
-        if not same:
-            self.verticalScrollBar().setValue(0)
+        self._show_facts(mark, score, writing)
 
-    def _show_facts(self, mark: Mark, score: Score) -> None:
+    def _show_facts(self, mark: Mark, score: Score, writing: Writing) -> None:
         """What the mark rests on, each sentence once; one that has notes can light them."""
-        if self._explained == (mark, score, self._writing):
+        if self._explained == (mark, score, writing):
             return
-        self._explained = (mark, score, self._writing)
+        self._explained = (mark, score, writing)
         stated: dict[str, tuple[str, ...]] = {}
         for line in fact_lines(mark, score):
-            stated[in_words(line, self._writing)] = ()
+            stated[in_words(line, writing)] = ()
         for fact in mark.evidence:
             stated[fact.statement] = (*stated.get(fact.statement, ()), *fact.elements)
         rows = [Evidence(statement, elements) for statement, elements in stated.items()]
         show_if(self._facts_heading, bool(rows))
-        while len(self._lines) < len(rows):
+        self._lit = rows
+        self._have_lines(len(rows))
+        for row, (text, button) in zip(rows, self._lines, strict=False):
+            (button if row.elements else text).setText(row.statement)
+            show_if(text, not row.elements)
+            show_if(button, bool(row.elements))
+
+    def _have_lines(self, count: int) -> None:
+        """Have so many lines stand in the column; the others wait aside, in no layout."""
+        while len(self._lines) < count:
             text, button = plain_label(), QPushButton(flat=True)
             button.setStyleSheet("text-align: left; padding: 2px 0;")
             button.setToolTip(said("Light the notes"))
             button.clicked.connect(partial(self._light, len(self._lines)))
-            self._facts.addWidget(text)
-            self._facts.addWidget(button)
+            for widget in (text, button):
+                widget.hide()  # or Qt shows what is laid out anew
             self._lines.append((text, button))
-        self._lit = rows
-        for at, (text, button) in enumerate(self._lines):
-            row = rows[at] if at < len(rows) else Evidence("")
-            (button if row.elements else text).setText(row.statement)
-            show_if(text, bool(row.statement) and not row.elements)
-            show_if(button, bool(row.elements))
+        for line in self._lines[self._standing : count]:
+            for widget in line:
+                self._facts.addWidget(widget)
+        for line in self._lines[count : self._standing]:
+            for widget in line:
+                widget.hide()
+                self._facts.removeWidget(widget)
+        self._standing = count
 
     def _light(self, at: int) -> None:
         if self._shown and at < len(self._lit):

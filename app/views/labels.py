@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QWidget
 
@@ -33,3 +36,17 @@ def show_if(widget: QWidget, wanted: bool) -> None:
     """Show or hide; Qt would work on its layout even where nothing changes."""
     if widget.isHidden() == wanted:
         widget.setVisible(wanted)
+
+
+@contextmanager
+def laid_out_once(*widgets: QWidget) -> Iterator[None]:
+    """Lay widgets out when all in them is changed, inner ones first, not at each change."""
+    layouts = [layout for widget in widgets if (layout := widget.layout())]
+    for layout in layouts:
+        layout.setEnabled(False)
+    try:
+        yield
+    finally:
+        for layout in layouts:
+            layout.setEnabled(True)
+            layout.activate()

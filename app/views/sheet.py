@@ -14,6 +14,7 @@ from typing import Final
 from PySide6.QtCore import QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QColor,
+    QFocusEvent,
     QKeyEvent,
     QPainter,
     QPaintEvent,
@@ -58,6 +59,8 @@ class Sheet(QAbstractScrollArea):
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.viewport().setMouseTracking(True)
+        # Else what stands below would be painted too, and scrolling would move no pixels.
+        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self._look = LIGHT
         self._painters: list[PagePainter] = []
         self._pages: list[Page] = []
@@ -357,6 +360,16 @@ class Sheet(QAbstractScrollArea):
                 viewport.update(0, y, size.width(), 1)
             for x in {0, dx, size.width() - 1, size.width() - 1 + dx} if dx else ():
                 viewport.update(x, 0, 1, size.height())
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the frame."""
+        super().focusInEvent(event)
+        self.viewport().update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Take the frame away, before scrolling could move it."""
+        super().focusOutEvent(event)
+        self.viewport().update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit again."""

@@ -24,6 +24,7 @@ class TimelineOverview(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName(said("The whole piece"))
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self._look = LIGHT
         self._document: Document | None = None
         self._scale = Scale(0.0, 1.0, ())

@@ -1,21 +1,91 @@
 """What is kept of overlays and pictures is what would be laid out and painted anew."""
 
+from collections.abc import Callable
 from random import Random
 
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QImage
 from pytestqt.qtbot import QtBot
 
 from app.engraving.labels import Style
 from app.engraving.overlay import lay_out
 from app.review.edits import Decide, Reword
+from app.views.looks import DARK, LIGHT
 from app.views.page_marks import ALL_LAYERS
 from app.window import Window
-from tests.gui.conftest import document
+from tests.gui.conftest import CTRL, SHIFT, document, label_point, mouse, press
+
+#: How much a colour may differ: Qt rounds smooth edges by what else is painted at the same time.
+ROUNDED = 8
 
 
 def on_screen(window: Window) -> QImage:
     """The window's pixels as they were last painted, without painting them again."""
     return window.screen().grabWindow(window.winId()).toImage()
+
+
+def colours(image: QImage) -> NDArray[np.int16]:
+    """Rows of pixels of four colours."""
+    image = image.convertToFormat(QImage.Format.Format_RGB32)
+    rows = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), -1, 4)
+    return rows.astype(np.int16)
+
+
+def painted_whole(qtbot: QtBot, window: Window) -> QImage:
+    """The window's pixels after nothing was kept that had been painted before."""
+    for look in (DARK, LIGHT):
+        window.workbench.set_look(look)
+        window.workbench.detail.viewport().update()
+        window.update()
+        qtbot.wait(30)
+    return on_screen(window)
+
+
+def zoom_at_the_pointer(window: Window) -> None:
+    score = window.workbench.score
+    score.zoom_to(score._zoom * 1.4, QPointF(200, 300))
+
+
+def scroll(window: Window, by: int) -> None:
+    bar = window.workbench.score.verticalScrollBar()
+    bar.setValue(bar.value() + by)
+
+
+def click_a_label(window: Window) -> None:
+    score = window.workbench.score
+    numerals = [
+        one for one in score.marks.overlay(score.pages[0]).labels if one.layer == "numerals"
+    ]
+    mouse(score.viewport(), label_point(window, numerals[2].mark))
+
+
+def press_on_the_list(window: Window, key: Qt.Key, times: int = 1) -> None:
+    window.workbench.marks.list.setFocus()
+    for _ in range(times):
+        press(key)
+
+
+DOINGS: dict[str, Callable[[QtBot, Window], object]] = {
+    "accept": lambda _, window: press_on_the_list(window, Qt.Key.Key_A),
+    "reject": lambda _, window: press_on_the_list(window, Qt.Key.Key_R),
+    "undo": lambda _, window: press(Qt.Key.Key_Z, CTRL),
+    "redo": lambda _, window: press(Qt.Key.Key_Z, CTRL | SHIFT),
+    "next": lambda _, window: press_on_the_list(window, Qt.Key.Key_J, 3),
+    "far away": lambda _, window: press_on_the_list(window, Qt.Key.Key_J, 25),
+    "click": lambda _, window: click_a_label(window),
+    "zoom": lambda _, window: zoom_at_the_pointer(window),
+    "accept while zoomed": lambda _, window: press_on_the_list(window, Qt.Key.Key_A),
+    "fit": lambda _, window: window.workbench.score.fit_width(),
+    "scroll": lambda _, window: scroll(window, 37),
+    "scroll back": lambda _, window: scroll(window, -21),
+    "reject many": lambda _, window: press_on_the_list(window, Qt.Key.Key_R, 8),
+    "another word": lambda _, window: window.session.perform(
+        Reword(window.session.selection.mark, label="mine")
+    ),
+    "nothing": lambda _, window: press(Qt.Key.Key_Escape),
+}
 
 
 def test_after_any_decisions_overlays_are_as_if_laid_out_now(opened: Window) -> None:
@@ -35,25 +105,17 @@ def test_after_any_decisions_overlays_are_as_if_laid_out_now(opened: Window) -> 
         assert score.marks.overlay(page) == fresh
 
 
-def test_what_is_on_the_screen_is_what_a_new_painting_shows(qtbot: QtBot, opened: Window) -> None:
-    """Rows, lanes and page strips that were painted again alone, against all painted again."""
-    bench = opened.workbench
-    bench.marks.list.setFocus()
-    for _ in range(6):
-        opened.reviewing.next_mark()
-        opened.reviewing.accept()
-    bench.score.verticalScrollBar().setValue(bench.score.verticalScrollBar().value() + 37)
-    qtbot.wait(200)
-    painted_in_parts = on_screen(opened)
-    bench.score.marks.show_pages()
-    opened.show_document(document(opened))
-    for view in (bench.score, bench.timeline, bench.marks.list, bench.detail):
-        view.viewport().update()
-    opened.update()
-    qtbot.wait(200)
-    painted_whole = on_screen(opened)
-    assert painted_whole.size() == opened.size()
-    assert painted_in_parts == painted_whole
-    opened.reviewing.next_mark()
-    qtbot.wait(200)
-    assert on_screen(opened) != painted_whole, "the pixels are those of the screen"
+def test_after_each_step_the_screen_is_as_if_painted_whole(qtbot: QtBot, opened: Window) -> None:
+    """What was painted again of rows, lanes, pages and words, against all painted again."""
+    press_on_the_list(opened, Qt.Key.Key_J)
+    before = on_screen(opened)
+    for name, do in DOINGS.items():
+        do(qtbot, opened)
+        qtbot.wait(200)  # until zooming rests
+        in_parts = on_screen(opened)
+        assert in_parts.size() == opened.size()
+        assert in_parts != before, f"{name}: the pixels are those of the screen"
+        before = painted_whole(qtbot, opened)
+        apart = abs(colours(in_parts) - colours(before)).max(axis=2)
+        stale = np.argwhere(apart > ROUNDED)
+        assert not len(stale), f"{name}: stale ink from {stale.min(axis=0)} to {stale.max(axis=0)}"
