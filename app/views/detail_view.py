@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QFocusEvent, QFont, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -133,6 +133,13 @@ class DetailView(QScrollArea):
         """Enter or leaving a field takes what was typed, Ctrl+Enter goes on, Escape drops it."""
         if event.type() == QEvent.Type.FocusOut:
             self.commit()
+        elif isinstance(event, QFocusEvent) and event.reason() == Qt.FocusReason.TabFocusReason:
+            for field in (self.sentence_field, self.comment_field):
+                if watched is field:
+                    field.selectAll()  # as in the label, and as people expect of a form
+        elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride:
+            if event.key() == Qt.Key.Key_Escape:
+                event.accept()  # else the window would take it, and select nothing
         elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             plain = not event.modifiers() & Qt.KeyboardModifier.ShiftModifier
             if event.key() == Qt.Key.Key_Escape:

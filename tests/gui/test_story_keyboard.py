@@ -178,3 +178,21 @@ def test_another_reading_is_one_key_away(opened: Window) -> None:
     assert document(opened).mark(two.id).state == "edited"
     press(Qt.Key.Key_N)
     assert session.selection.mark != two.id
+
+
+def test_escape_leaves_the_words_and_keeps_the_mark(opened: Window) -> None:
+    session, detail = opened.session, opened.workbench.detail
+    press(Qt.Key.Key_J)
+    mark = session.selection.mark
+    press(Qt.Key.Key_E)
+    assert detail.label_field.hasFocus()
+    typed("half a thought")
+    press(Qt.Key.Key_Escape)
+    assert session.selection.mark == mark
+    assert document(opened).mark(mark).state == "open", "nothing of it was taken"
+    press(Qt.Key.Key_E)
+    press(Qt.Key.Key_Tab)
+    assert detail.sentence_field.hasFocus()
+    typed("Said anew.")
+    press(Qt.Key.Key_Return)
+    assert document(opened).mark(mark).sentence == "Said anew."
