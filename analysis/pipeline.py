@@ -55,6 +55,7 @@ from analysis.updates import (
     changed_time,
     hand_over,
     hull,
+    sounding_time,
     update_all,
     update_chord_facts,
     update_each,
@@ -71,14 +72,16 @@ from analysis.vocabulary.placements import lay_over
 class _Harmony:
     """Chords in their keys, and how they differ from those before.
 
-    ``time`` is the stretch in which chords or keys have changed, None where nothing has;
-    ``same_tones`` says that only keys have.
+    ``time`` is the stretch in which facts of chords or keys have changed, ``sounding`` that in
+    which chords sound anew or in another key; None where nothing has. ``same_tones`` says that
+    only keys have changed.
     """
 
     regions: tuple[KeyRegion, ...]
     plain: PlainChords
     chords: tuple[ChordFact, ...]
     time: Span | None
+    sounding: Span | None
     same_tones: bool
 
 
@@ -172,7 +175,7 @@ def work(ground: Groundwork, corrections: Corrections, before: Worked | None = N
     chords, regions = harmony.chords, harmony.regions
     plain_melody = update_melody(
         before.plain_melody if before else None,
-        harmony.time,
+        harmony.sounding,
         ground.score,
         ground.line,
         chords,
@@ -207,13 +210,18 @@ def _hear_chords(ground: Groundwork, corrections: Corrections, before: Worked | 
     plain = update_chord_facts(last.plain if last else None, placed, row, ground.line)
     chords = mark_first_outside(plain.facts)
     if last is None:
-        return _Harmony(regions, plain, chords, ground.score.span, same_tones=False)
+        whole = ground.score.span
+        return _Harmony(regions, plain, chords, whole, whole, same_tones=False)
     chords = hand_over(last.chords, chords)
-    time = hull(
-        changed_time(last.chords, chords, ground.score.span),
-        changed_keys(last.regions, regions),
+    keys = changed_keys(last.regions, regions)
+    return _Harmony(
+        regions,
+        plain,
+        chords,
+        hull(changed_time(last.chords, chords), keys),
+        hull(sounding_time(last.chords, chords), keys),
+        same_tones=_tones(last.chords) == _tones(chords),
     )
-    return _Harmony(regions, plain, chords, time, _tones(last.chords) == _tones(chords))
 
 
 def _tones(facts: Sequence[ChordFact]) -> list[tuple[Span, Chord | None, str]]:

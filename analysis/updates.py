@@ -40,6 +40,8 @@ Source = TypeVar("Source")
 _ROOTS: Final = 3
 _CHORDS: Final = 2
 _NOTES: Final = 6
+#: Quarters by which a note may come before the chord that it belongs to.
+_AHEAD: Final = Offset(1)
 #: Quarters around a change in which a comparison of harmony may look: a beat of any meter.
 _BEATS: Final = Offset(2)
 
@@ -54,11 +56,14 @@ def changed_range(before: Sequence[Value], after: Sequence[Value]) -> tuple[int,
         the sequences are equal.
     """
     shortest = min(len(before), len(after))
+    # Most are the same objects, which need not be compared.
     first = 0
-    while first < shortest and _same(before[first], after[first]):
+    while first < shortest and (before[first] is after[first] or before[first] == after[first]):
         first += 1
     same = 0
-    while same < shortest - first and _same(before[-1 - same], after[-1 - same]):
+    while same < shortest - first and (
+        before[-1 - same] is after[-1 - same] or before[-1 - same] == after[-1 - same]
+    ):
         same += 1
     return first, len(before) - same, len(after) - same
 
@@ -127,19 +132,24 @@ def _roots_away(row: Sequence[ChordInKey], at: int, step: int) -> int:
     return min(max(at, 0), len(row))
 
 
-def changed_time(
-    before: Sequence[ChordFact], after: Sequence[ChordFact], whole: Span
-) -> Span | None:
-    """The stretch whose chord facts differ, with the chord before and after; None where all agree.
+def changed_time(before: Sequence[ChordFact], after: Sequence[ChordFact]) -> Span | None:
+    """The stretch of the chords whose facts differ; None where all agree."""
+    first, last_before, last = changed_range(before, after)
+    return hull(*(fact.span for fact in (*before[first:last_before], *after[first:last])))
 
-    ``whole`` is the piece, which is the answer where the first or the last chord is concerned.
-    """
-    first, _, last = changed_range(before, after)
-    if first == last and len(before) == len(after):
-        return None
-    start = after[first - 1].span.start if first > 1 else whole.start
-    end = after[last].span.end if last + 1 < len(after) else whole.end
-    return Span(start, end)
+
+def sounding_time(before: Sequence[ChordFact], after: Sequence[ChordFact]) -> Span | None:
+    """The stretch of the chords that differ in what a melody hears of them; None where none do."""
+    first, last_before, last = changed_range(before, after)
+    old, new = before[first:last_before], after[first:last]
+    first, last_before, last = changed_range(
+        [_heard(fact) for fact in old], [_heard(fact) for fact in new]
+    )
+    return hull(*(fact.span for fact in (*old[first:last_before], *new[first:last])))
+
+
+def _heard(fact: ChordFact) -> tuple[object, ...]:
+    return fact.span, fact.chord, fact.key, fact.confidence
 
 
 def changed_keys(before: Sequence[KeyRegion], after: Sequence[KeyRegion]) -> Span | None:
@@ -172,13 +182,18 @@ def update_melody(
     chords: Sequence[ChordFact],
     regions: Sequence[KeyRegion],
 ) -> tuple[MelodyFact, ...]:
-    """Plain facts of all melody notes, old ones outside the changed time."""
+    """Plain facts of all melody notes, old ones outside the time in which chords sound anew."""
     if before is None or len(before) != len(line):
         return find_plain_melody(score, line, chords, regions)
     if time is None:
         return tuple(before)
-    first = max(bisect_right(line, time.start, key=_onset) - 1 - _NOTES, 0)
+    first = max(bisect_right(line, time.start - _AHEAD, key=_onset) - 1 - _NOTES, 0)
     last = min(bisect_left(line, time.end, key=_onset) + _NOTES, len(line))
+    # Notes struck again over one chord are looked at together.
+    while first > 0 and line[first - 1].midi == line[first].midi:
+        first -= 1
+    while last < len(line) and line[last - 1].midi == line[last].midi:
+        last += 1
     left, right = max(first - _NOTES, 0), min(last + _NOTES, len(line))
     asked = range(first - left, last - left)
     found = find_plain_melody(score, line[left:right], chords, regions, asked)

@@ -83,7 +83,6 @@ def find_sections(
 
     In pieces of more than 2,000 measures sections are those that are written, or one.
     """
-    piece = SelfSimilarity(score.measures, tuple(line), tuple(chords))
     written = _written_starts(score) if settings.use_rehearsal_marks else []
     if written:
         starts, names = [start for start, _ in written], [name for _, name in written]
@@ -92,6 +91,7 @@ def find_sections(
         if long or any(re.search(r"[^\W\d_]", name) for name in names):
             letters = share_letters(names)
         else:
+            piece = SelfSimilarity(score.measures, tuple(line), tuple(chords))
             places = [_measures_in(score, span) for span in spans]
             alike = _Likeness(piece, places, spans, repeats)
             letters = letters_by_content(len(spans), alike)
@@ -101,6 +101,7 @@ def find_sections(
         )
     if len(score.measures) > _MOST_MEASURES:
         return (Section(score.span, "A", "", False, (_TOO_LONG,)),)
+    piece = SelfSimilarity(score.measures, tuple(line), tuple(chords))
     return _found_sections(score, piece, repeats)
 
 

@@ -15,7 +15,7 @@ analysis of rock harmony", Popular Music 30/1, 2011, measured from version 2.1 o
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
@@ -24,6 +24,7 @@ from typing import Final
 from analysis.marks import ChordFact, Evidence, Mark, Section, mark_id
 from analysis.score import Measure, Score
 from analysis.timebase import Span
+from analysis.vocabulary.accents import MetricGrid
 
 #: So many changes in a measure are a fast harmonic rhythm; in rock 1.4 % of measures have them.
 _FAST: Final = 3
@@ -57,6 +58,7 @@ class Passage:
 def changes_per_measure(score: Score, chords: Sequence[ChordFact]) -> list[list[ChordFact]]:
     """For each measure the chords that begin in it and differ from the chord before."""
     held: list[list[ChordFact]] = [[] for _ in score.measures]
+    grid = MetricGrid(score)
     before = None
     for fact in chords:
         sound = (
@@ -65,7 +67,7 @@ def changes_per_measure(score: Score, chords: Sequence[ChordFact]) -> list[list[
             else None
         )
         if sound is not None and sound != before:
-            held[score.measure_at(fact.span.start).index].append(fact)
+            held[grid.measure_at(fact.span.start).index].append(fact)
         before = sound
     return held
 
@@ -90,14 +92,13 @@ def find_section_rhythms(
 def find_rhythm_passages(score: Score, chords: Sequence[ChordFact]) -> tuple[Passage, ...]:
     """Fast and static passages that contrast with what is beside them, in order of time."""
     held = changes_per_measure(score, chords)
-    sounding = [False] * len(score.measures)
+    starts = [float(measure.onset) for measure in score.measures]
+    sounding = [False] * len(starts)
     for fact in chords:
         if fact.chord is not None:
-            first = score.measure_at(fact.span.start).index
-            for measure in score.measures[first:]:
-                if measure.onset >= fact.span.end:
-                    break
-                sounding[measure.index] = True
+            first = max(bisect_right(starts, float(fact.span.start)) - 1, 0)
+            for at in range(first, bisect_left(starts, float(fact.span.end))):
+                sounding[at] = True
     counts = [len(one) for one in held]
     found = []
     for pace, group in groupby(range(len(counts)), key=lambda at: _pace(at, counts, sounding)):

@@ -84,9 +84,9 @@ def chord_tone(name: PitchName, chord: Chord, key: Key) -> ChordTone:
     ChordTone(degree='#9', standing='tension')
     """
     step = (name.pc - chord.root.pc) % 12
-    for number, alter in chord.degrees:
-        if degree_tone(chord.root, (number, alter)).pc == name.pc:
-            return ChordTone(degree_text(number, alter), "chord tone")
+    for degree_in_chord, tone in zip(chord.degrees, chord.tones, strict=True):
+        if tone.pc == name.pc:
+            return ChordTone(degree_text(*degree_in_chord), "chord tone")
     dominant = chord.triad in ("maj", "aug", "") and chord.seventh == "m7"
     degree = _degree(step, chord, dominant)
     if name.pc == chord.bass.pc:

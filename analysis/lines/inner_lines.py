@@ -27,18 +27,18 @@ clichés over one root (1 7 b7 6; 5 #5 6): likewise.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
+from itertools import accumulate, pairwise
 from typing import Final, Literal
 
-from analysis.chords import Chord, degree_tone
+from analysis.lines.half_step_chains import Chain, Link, Struck, find_chains
 from analysis.lines.line_finds import LineFind
 from analysis.lines.line_runs import Step, find_stepwise_runs, sides_of, step_at
 from analysis.lines.stays import Stay, VoiceUnderChords
 from analysis.marks import ChordFact, Line
-from analysis.pitch import PitchName
 from analysis.score import Score
 from analysis.timebase import Offset, Span
 from analysis.vocabulary.roles import PartRole
@@ -50,18 +50,6 @@ _CHORDAL: Final = 0.15
 _MOST_TONES: Final = 8
 #: Longest chord, in quarter notes, over which an implied line is still followed.
 _LONGEST: Final = 8
-
-
-@dataclass(frozen=True, slots=True)
-class _Link:
-    """A tone of a chain: which chord, its place from below, and whether it colours the chord."""
-
-    chord: int
-    place: int
-    sound: int
-    name: PitchName
-    element: str
-    colour: bool = True
 
 
 def find_inner_lines(
@@ -111,14 +99,22 @@ class InnerVoice:
         follows = [*(onset > before for before, onset in pairwise(onsets)), True]
         single = [note for note, alone in zip(notes, follows, strict=True) if alone]
         self.line = VoiceUnderChords(score, single)
-        self._blocks: dict[tuple[float, float], list[HeldNote]] = {}
+        # The first note that still sounds at a place is the first of these beyond it.
+        self._ends = list(accumulate((float(note.end) for note in notes), max))
+        self._struck: dict[tuple[float, float], Struck] = {}
 
-    def block(self, at: int, span: Span) -> list[HeldNote]:
-        """The first notes struck together under a chord, looked for from ``at``."""
+    def struck(self, span: Span) -> Struck:
+        """The tones first struck together under a chord."""
         asked = float(span.start), float(span.end)
-        if asked not in self._blocks:
-            self._blocks[asked] = _block(self.notes, at, span)
-        return self._blocks[asked]
+        if asked not in self._struck:
+            notes = _block(self.notes, bisect_right(self._ends, asked[0]), span)
+            self._struck[asked] = Struck(
+                tuple(
+                    Link(place, note.midi, note.pitch.name, note.id)
+                    for place, note in enumerate(notes)
+                )
+            )
+        return self._struck[asked]
 
 
 def find_inner_voices(
@@ -204,19 +200,12 @@ def _confidence(line: Line) -> float:
 
 def _in_chords(chords: Sequence[ChordFact], voice: InnerVoice) -> list[LineFind]:
     """Half-step chains inside a voice that plays chords."""
-    rows: list[list[_Link]] = []
-    notes, at = voice.notes, 0
-    for index, fact in enumerate(chords):
-        while at < len(notes) and notes[at].end <= fact.span.start:
-            at += 1
-        struck = voice.block(at, fact.span)
-        rows.append(
-            [
-                _Link(index, place, note.midi, note.pitch.name, note.id)
-                for place, note in enumerate(struck)
-            ]
-        )
-    return _chains(chords, rows, notes[0].part, "inner")
+    rows = [voice.struck(fact.span) for fact in chords]
+    finds = (
+        _find(chords, chain, voice.notes[0].part, "inner")
+        for chain in find_chains(chords, rows, written=True)
+    )
+    return [find for find in finds if find is not None]
 
 
 def _block(voice: Sequence[HeldNote], at: int, span: Span) -> list[HeldNote]:
@@ -238,16 +227,23 @@ def _block(voice: Sequence[HeldNote], at: int, span: Span) -> list[HeldNote]:
 def _implied(chords: Sequence[ChordFact]) -> list[LineFind]:
     """Half-step chains through the tones of chord symbols."""
     rows = [
-        [
-            _Link(index, place, tone.pc, tone, fact.symbol, _colours(degree))
-            for place, degree in enumerate(fact.chord.degrees)
-            for tone in (degree_tone(fact.chord.root, degree),)
-        ]
+        Struck(
+            tuple(
+                Link(place, tone.pc, tone, fact.symbol, _colours(degree))
+                for place, (degree, tone) in enumerate(
+                    zip(fact.chord.degrees, fact.chord.tones, strict=True)
+                )
+            )
+        )
         if fact.chord is not None
-        else []
-        for index, fact in enumerate(chords)
+        else Struck()
+        for fact in chords
     ]
-    return _chains(chords, rows, "", "guide tones")
+    finds = (
+        _find(chords, chain, "", "guide tones")
+        for chain in find_chains(chords, rows, written=False)
+    )
+    return [find for find in finds if find is not None]
 
 
 def _colours(degree: tuple[int, int]) -> bool:
@@ -255,108 +251,39 @@ def _colours(degree: tuple[int, int]) -> bool:
     return number in (3, 4, 6, 7) or (number == 5 and alter != 0) or number > 8
 
 
-def _chains(
-    chords: Sequence[ChordFact],
-    rows: Sequence[Sequence[_Link]],
-    part: str,
-    voice: Literal["inner", "guide tones"],
-) -> list[LineFind]:
-    """Chains of half steps in one direction, a chord each, from link to link."""
-    finds = []
-    for move in (-1, 1):
-        ending: dict[int, list[_Link]] = {}
-        ended: list[list[_Link]] = []
-        for before, row in zip([[], *rows], [*rows, []], strict=True):
-            grown: dict[int, list[_Link]] = {}
-            carried: set[int] = set()
-            same = bool(row and before) and _alike(chords[before[0].chord], chords[row[0].chord])
-            for link in row:
-                best: list[_Link] = []
-                held = [other for other in before if other.sound == link.sound and same]
-                for other in held:
-                    carried.add(other.place)
-                    # A line begins where its first note is heard last before it moves.
-                    before_it = ending[other.place]
-                    grown[link.place] = before_it if len(before_it) > 1 else [link]
-                for other in before:
-                    if _goes_on(other, link, len(before) - len(row), move, voice) or (
-                        voice == "inner" and _turns(chords, other, link, row, move)
-                    ):
-                        carried.add(other.place)
-                        best = max(best, ending[other.place], key=len)
-                if best or not held:
-                    grown[link.place] = [*best, link]
-            ended += [chain for place, chain in ending.items() if place not in carried]
-            ending = grown
-        ended.sort(key=lambda chain: (chain[0].chord, chain[0].place))
-        finds += [_find(chords, chain, part, move, voice) for chain in ended if len(chain) > 2]
-    return [find for find in finds if find is not None]
-
-
-def _alike(left: ChordFact, right: ChordFact) -> bool:
-    """Whether one chord is written again, so that a tone can be held."""
-    if left.chord is None or right.chord is None:
-        return False
-    return (left.chord.root, left.chord.degrees) == (right.chord.root, right.chord.degrees)
-
-
-def _goes_on(other: _Link, link: _Link, fewer: int, move: int, voice: str) -> bool:
-    """Whether a tone goes on in the next chord: a half step, and in chords at the same place."""
-    if voice == "guide tones":
-        return (link.sound - other.sound) % 12 == move % 12
-    same = other.place in (link.place, link.place + fewer)
-    return same and link.sound - other.sound == move
-
-
-def _turns(
-    chords: Sequence[ChordFact], other: _Link, link: _Link, row: Sequence[_Link], move: int
-) -> bool:
-    """Whether a tone moves on in another octave, over one root and leaving its place empty."""
-    before, after = chords[other.chord].chord, chords[link.chord].chord
-    return (
-        (link.sound - other.sound - move) % 12 == 0
-        and before is not None
-        and after is not None
-        and before.root.pc == after.root.pc
-        and all((one.sound - other.sound) % 12 for one in row)
-    )
-
-
 def _find(
     chords: Sequence[ChordFact],
-    chain: Sequence[_Link],
+    chain: Chain,
     part: str,
-    move: int,
     voice: Literal["inner", "guide tones"],
 ) -> LineFind | None:
     """The line of a chain; None where implied tones colour too little or come too seldom."""
-    longest = max(chords[link.chord].span.duration for link in chain)
-    colours = sum(link.colour for link in chain)
+    over = [chords[index] for index in chain.chords]
+    longest = max(fact.span.duration for fact in over)
+    colours = sum(link.colour for link in chain.links)
     if voice == "guide tones" and (colours < 2 or longest > _LONGEST):
         return None
-    over = tuple(link.chord for link in chain)
-    starts = tuple(chords[index].span.start for index in over)
+    starts = tuple(fact.span.start for fact in over)
     line = Line(
-        Span(chords[chain[0].chord].span.start, chords[chain[-1].chord].span.end),
+        Span(over[0].span.start, over[-1].span.end),
         "chromatic",
         part,
-        "up" if move > 0 else "down",
-        tuple(link.name for link in chain),
-        tuple(link.element for link in chain),
+        "up" if chain.move > 0 else "down",
+        tuple(link.name for link in chain.links),
+        tuple(link.element for link in chain.links),
         implied_at=starts if voice == "guide tones" else (),
     )
-    sure = _confidence(line) if voice == "inner" else _implied_confidence(chords, chain)
-    return LineFind(line, voice, over, sure, starts)
+    sure = _confidence(line) if voice == "inner" else _implied_confidence(over, chain)
+    return LineFind(line, voice, chain.chords, sure, starts)
 
 
-def _implied_confidence(chords: Sequence[ChordFact], chain: Sequence[_Link]) -> float:
+def _implied_confidence(over: Sequence[ChordFact], chain: Chain) -> float:
     """Over one root a line is all that moves; otherwise four chords make it heard."""
-    held = [chords[link.chord].chord for link in chain]
-    roots = {chord.root.pc for chord in held if isinstance(chord, Chord)}
+    roots = {fact.chord.root.pc for fact in over if fact.chord is not None}
     if len(roots) == 1:
         return 0.8
-    if len(chain) > 3:
-        return 0.7 if all(link.colour for link in chain) else 0.6
+    if len(over) > 3:
+        return 0.7 if all(link.colour for link in chain.links) else 0.6
     return 0.45
 
 

@@ -22,6 +22,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.chords import Chord
 from analysis.marks import ChordFact
 from analysis.score import Measure, Score
 from analysis.timebase import Span
@@ -34,8 +38,7 @@ _MOST_CHORDS: Final = 8
 _LEAST_TURNS: Final = 3
 _LEAST_TURNS_OF_ONE: Final = 4
 
-_Cell = tuple[int, bool] | None
-_Cells = tuple[_Cell, ...]
+_Cells = NDArray[np.int_]
 #: Measure indexes from the first to past the last, and measures to the turn.
 Round = tuple[int, int, int]
 
@@ -90,11 +93,10 @@ def find_loops(
 def find_rounds(score: Score, chords: Sequence[ChordFact]) -> tuple[Round, ...]:
     """Stretches of measures in which chords go round, in order; they do not overlap."""
     cells = _cells(score.measures, chords)
-    alike = _Likeness(cells)
     taken = [False] * len(cells)
     rounds: list[Round] = []
     for length in range(1, _LONGEST + 1):
-        for begin, end in _rounds(alike, length):
+        for begin, end in _rounds(cells, length):
             if any(taken[begin:end]) or not _is_loop(cells[begin : begin + length]):
                 continue
             taken[begin:end] = [True] * (end - begin)
@@ -102,64 +104,43 @@ def find_rounds(score: Score, chords: Sequence[ChordFact]) -> tuple[Round, ...]:
     return tuple(sorted(rounds))
 
 
-def _cells(measures: Sequence[Measure], chords: Sequence[ChordFact]) -> list[_Cells]:
-    """Root and minor third at eight points of each measure; None where there is no chord."""
+def _cells(measures: Sequence[Measure], chords: Sequence[ChordFact]) -> _Cells:
+    """Root and third at eight points of each measure, a row each; -1 where there is no chord."""
     # Chords that begin at a point sound there, however floating numbers round.
-    starts = [float(chord.span.start) - _ROUNDING for chord in chords]
-    sounds: list[_Cell] = [
-        (chord.root.pc, chord.triad in ("min", "dim")) if chord else None
-        for chord in (fact.chord for fact in chords)
-    ]
-
-    def at(offset: float) -> _Cell:
-        index = bisect_right(starts, offset) - 1
-        return sounds[index] if index >= 0 else None
-
-    rows = ((float(measure.onset), float(measure.length)) for measure in measures)
-    return [
-        tuple(at(onset + length * point / _POINTS) for point in range(_POINTS))
-        for onset, length in rows
-    ]
+    starts = np.array([float(fact.span.start) for fact in chords]) - _ROUNDING
+    # The last one is for what comes before the first chord.
+    sounds = np.array([*(_sound(fact.chord) for fact in chords), -1])
+    onsets, lengths = (
+        np.array([float(at) for at in row])[:, None]
+        for row in ((one.onset for one in measures), (one.length for one in measures))
+    )
+    points = onsets + lengths * np.arange(_POINTS) / _POINTS
+    cells: _Cells = sounds[np.searchsorted(starts, points, side="right") - 1]
+    return cells
 
 
-class _Likeness:
-    """Which measures hold the same chords; each two different ones are compared once."""
-
-    def __init__(self, cells: Sequence[_Cells]) -> None:
-        known: dict[_Cells, int] = {}
-        self.kinds = [known.setdefault(one, len(known)) for one in cells]
-        self._cells = list(known)
-        self._known: dict[tuple[int, int], bool] = {}
-
-    def of(self, one: int, two: int) -> bool:
-        """Whether two measures are alike."""
-        asked = self.kinds[one], self.kinds[two]
-        if asked not in self._known:
-            self._known[asked] = _same(self._cells[asked[0]], self._cells[asked[1]])
-        return self._known[asked]
+def _sound(chord: Chord | None) -> int:
+    """A number for root and third; -1 for no chord."""
+    return -1 if chord is None else 2 * chord.root.pc + (chord.triad in ("min", "dim"))
 
 
-def _rounds(alike: _Likeness, length: int) -> Iterator[tuple[int, int]]:
+def _rounds(cells: _Cells, length: int) -> Iterator[tuple[int, int]]:
     """Longest stretches in which every measure is that of a turn before, often enough."""
     least = (_LEAST_TURNS_OF_ONE if length == 1 else _LEAST_TURNS) * length
+    count = len(cells)
+    earlier, later = cells[: max(count - length, 0)], cells[length:]
+    alike = (((earlier == later) & (later >= 0)).sum(axis=1) >= _AGREE).tolist()
     begin = 0
-    count = len(alike.kinds)
     for at in range(length, count + 1):
-        if at < count and alike.of(at, at - length):
+        if at < count and alike[at - length]:
             continue
         if at - begin >= least:
             yield begin, at
         begin = at - length + 1
 
 
-def _same(one: _Cells, two: _Cells) -> bool:
-    if one is two or one == two:
-        return sum(cell is not None for cell in one) >= _AGREE
-    return sum(a == b is not None for a, b in zip(one, two, strict=True)) >= _AGREE
-
-
-def _is_loop(turn: Sequence[_Cells]) -> bool:
-    return 2 <= len({cell for cells in turn for cell in cells if cell}) <= _MOST_CHORDS
+def _is_loop(turn: _Cells) -> bool:
+    return 2 <= len(set(turn[turn >= 0].tolist())) <= _MOST_CHORDS
 
 
 def _row(score: Score, chords: Sequence[ChordFact], begin: int, length: int) -> list[ChordFact]:
