@@ -26,7 +26,7 @@ from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
 from app.review.writing import Writing, in_words
 from app.views.facts import fact_lines
-from app.views.labels import heading, laid_out_once, plain_label, quiet_label, show_if
+from app.views.labels import LinesButton, heading, laid_out_once, plain_label, quiet_label, show_if
 from app.views.looks import Look
 from app.views.mark_rows import confidence_text
 from app.views.places import section_name, span_text
@@ -65,7 +65,7 @@ class DetailView(QScrollArea):
         self._facts = QVBoxLayout()
         self.readings = ReadingsView()
         #: Rows are made once and used again, since making widgets takes longer than all else here.
-        self._lines: list[tuple[QLabel, QPushButton]] = []
+        self._lines: list[tuple[QLabel, LinesButton]] = []
         self._standing = 0
         self._lit: list[Evidence] = []
         self._explained: object = None
@@ -300,8 +300,7 @@ class DetailView(QScrollArea):
     def _have_lines(self, count: int) -> None:
         """Have so many lines stand in the column; the others wait aside, in no layout."""
         while len(self._lines) < count:
-            text, button = plain_label(), QPushButton(flat=True)
-            button.setStyleSheet("text-align: left; padding: 2px 0;")
+            text, button = plain_label(), LinesButton()
             button.setToolTip(said("Light the notes"))
             button.clicked.connect(partial(self._light, len(self._lines)))
             for widget in (text, button):

@@ -4,9 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Final
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtGui import QPaintEvent
+from PySide6.QtWidgets import (
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QStyle,
+    QStyleOptionButton,
+    QStylePainter,
+    QWidget,
+)
+
+#: How the text of a button stands that is broken into lines.
+_LINES: Final = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
+#: Pixels above and below it.
+_ROOM: Final = 2
 
 
 def plain_label(text: str = "") -> QLabel:
@@ -30,6 +45,41 @@ def heading(text: str) -> QLabel:
     font.setBold(True)
     label.setFont(font)
     return label
+
+
+class LinesButton(QPushButton):
+    """A flat button whose text is broken into lines, like a label's."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent, flat=True)
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def heightForWidth(self, width: int) -> int:
+        """The height of its lines."""
+        room = QRect(0, 0, max(width, 1), 0)
+        return self.fontMetrics().boundingRect(room, _LINES.value, self.text()).height() + 2 * _ROOM
+
+    def sizeHint(self) -> QSize:
+        """Its text in one line."""
+        return QSize(self.fontMetrics().horizontalAdvance(self.text()), self.heightForWidth(9999))
+
+    def minimumSizeHint(self) -> QSize:
+        """A line as narrow as one may ask for."""
+        return QSize(0, self.heightForWidth(9999))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The button without text, and the lines of it."""
+        painter, option = QStylePainter(self), QStyleOptionButton()
+        self.initStyleOption(option)
+        option.text = ""
+        painter.drawControl(QStyle.ControlElement.CE_PushButton, option)
+        room = self.rect().adjusted(0, _ROOM, 0, -_ROOM)
+        painter.drawItemText(
+            room, _LINES.value, self.palette(), self.isEnabled(), self.text(),
+            self.foregroundRole(),
+        )  # fmt: skip
 
 
 def show_if(widget: QWidget, wanted: bool) -> None:

@@ -13,7 +13,10 @@ from app.review.document import Document, SourceInfo
 from app.review.selection import Selection
 from app.views.detail_view import DetailView
 from app.views.facts import others, reading_text
+from app.views.labels import LinesButton
+from app.views.selections import selection_of_mark
 from app.window import Window
+from tests.app.reviews import read_sample
 from tests.gui.conftest import document
 
 MARK = Mark("m", "chord", Span(Fraction(0), Fraction(4)), (), (), "iii⁷", "It is.")
@@ -64,3 +67,23 @@ def _said(view: DetailView) -> list[object]:
     texts = [widget.text() for row in rows for widget in row if not widget.isHidden()]
     checked = [button.isChecked() for button, _, _ in view.readings.rows if not button.isHidden()]
     return [view.label_field.text(), view.sentence_field.toPlainText(), texts, checked]
+
+
+def test_what_a_mark_rests_on_is_broken_into_lines(qtbot: QtBot) -> None:
+    _, document = read_sample("wednesday-table")
+    detail = DetailView()
+    qtbot.addWidget(detail)
+    detail.resize(300, 500)
+    detail.show()
+    detail.show_document(document)
+    longest = 0
+    for mark in document.marks():
+        detail.show_selection(selection_of_mark(mark))
+        qtbot.wait(1)
+        assert detail.widget().width() <= detail.viewport().width(), mark.label
+        buttons = [one for one in detail.findChildren(LinesButton) if one.isVisible()]
+        longest = max(
+            [longest, *(one.fontMetrics().horizontalAdvance(one.text()) for one in buttons)]
+        )
+        assert all(one.height() >= one.heightForWidth(one.width()) for one in buttons)
+    assert longest > 300, "there is something to break"
