@@ -80,7 +80,9 @@ def test_what_a_mark_rests_on_is_broken_into_lines(qtbot: QtBot) -> None:
     for mark in document.marks():
         detail.show_selection(selection_of_mark(mark))
         qtbot.wait(1)
-        assert detail.widget().width() <= detail.viewport().width(), mark.label
+        body = detail.widget()
+        assert body is not None
+        assert body.width() <= detail.viewport().width(), mark.label
         buttons = [one for one in detail.findChildren(LinesButton) if one.isVisible()]
         longest = max(
             [longest, *(one.fontMetrics().horizontalAdvance(one.text()) for one in buttons)]
