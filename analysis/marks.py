@@ -114,7 +114,9 @@ class ChordFact:
     (``elements`` then lists the notes). ``resolution`` says what became of a dominant:
     ``resolves``, ``deceptive``, ``delayed``, ``interrupted``, ``unresolved`` or empty.
     ``expected`` is the chord a dominant wants and ``came`` the one that came, as chord symbols.
-    ``chord`` is None for N.C., and then ``numeral`` is None too.
+    ``chord`` is None for N.C., and then ``numeral`` is None too. ``outside_key`` says that a tone
+    of the triad is not in the major scale, in minor-like keys not in natural minor with the raised
+    seventh; modes are judged so too, although their own chords (bVII in mixolydian) are at home.
     """
 
     span: Span

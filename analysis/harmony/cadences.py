@@ -7,6 +7,9 @@ imperfect: the same with an inversion or another tone on top. HC, half: an endin
 IV to I. DC, deceptive: V to vi (or bVI). The cadence belongs to the chord under the phrase's last
 note, or to one that comes before that note ends.
 
+A tonic that comes before the middle of its phrase closes nothing: a turnaround that leads into the
+next round is no cadence of that round's first line.
+
 Limits: what the accompaniment does after the voice has stopped is not looked at; a phrase that ends
 inside a loop is called a cadence as any other, with less confidence.
 
@@ -18,7 +21,7 @@ confidences are rough shares from memory of practice, no source.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -60,7 +63,7 @@ class Cadence:
     @property
     def confidence(self) -> float:
         """How often such a claim stands, no surer than its chords."""
-        return _CONFIDENCE[self.kind] * min(fact.confidence for fact in self.chords)
+        return min(_CONFIDENCE[self.kind] * self.chords[-1].confidence, self.chords[0].confidence)
 
 
 def find_cadences(phrases: Sequence[Phrase], chords: Sequence[ChordFact]) -> tuple[Cadence, ...]:
@@ -69,12 +72,14 @@ def find_cadences(phrases: Sequence[Phrase], chords: Sequence[ChordFact]) -> tup
     starts = [fact.span.start for fact in sounding]
     found = []
     for phrase in phrases:
-        at = bisect_right(starts, phrase.last.onset) - 1
-        if at < 0:
+        first = bisect_right(starts, phrase.last.onset) - 1
+        if first < 0:
             continue
-        while at + 1 < len(sounding) and starts[at + 1] < phrase.last.end:
-            at += 1
-        cadence = _cadence(phrase, sounding, at)
+        last = max(bisect_left(starts, phrase.last.end) - 1, first)
+        heard = [_cadence(phrase, sounding, at) for at in range(first, last + 1)]
+        # What follows a close under a held note leads on; a half cadence is where it all rests.
+        closes = (one for one in heard if one is not None and one.kind != "HC")
+        cadence = next(closes, heard[-1])
         if cadence is not None:
             found.append(cadence)
     return tuple(found)
@@ -84,7 +89,9 @@ def _cadence(phrase: Phrase, chords: Sequence[ChordFact], at: int) -> Cadence | 
     last = chords[at]
     root = _degree(last)
     before = next((one for one in reversed(chords[:at]) if _degree(one) != root), None)
-    if before is not None and before.span.end < phrase.span.start:
+    # Where the tonic comes before the phrase's middle, the phrase begins on it and closes nothing.
+    middle = (phrase.span.start + phrase.span.end) / 2
+    if before is not None and before.span.end < middle:
         before = None
     kind = _kind(phrase, before, last)
     if kind is None:
@@ -159,12 +166,22 @@ def _statement(fact: ChordFact) -> str:
     return f"{chord_text(fact.chord)} is {numeral}."
 
 
+def _answer(fact: ChordFact) -> str:
+    """What comes after the dominant of a half cadence, as its chord's own sentence says."""
+    if fact.resolution == "resolves" and fact.came:
+        return f", and {fact.came} answers"
+    if fact.resolution == "deceptive":
+        wanted = fact.expected.replace("b", "♭").replace("#", "♯")
+        return f", and {fact.came} answers in place of {wanted}"
+    return " and waits for an answer"
+
+
 def _sentence(cadence: Cadence) -> str:
     numerals = [label_of(fact.numeral.text) for fact in cadence.chords if fact.numeral]
     name, top = _NAMES[cadence.kind], name_text(cadence.phrase.last.pitch.name)
     match cadence.kind:
         case "HC":
-            return f"{name}: the phrase stops on {numerals[-1]} and waits for an answer."
+            return f"{name}: the phrase stops on {numerals[-1]}{_answer(cadence.chords[-1])}."
         case "DC":
             return f"{name}: {numerals[0]} promises the tonic and {numerals[-1]} comes."
         case "PC":

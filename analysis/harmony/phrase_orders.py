@@ -74,7 +74,8 @@ def _steps_back(span: Span, chords: Sequence[ChordFact]) -> Iterator[tuple[Chord
         own = before.numeral is not None and before.numeral.applied_root is None
         plain = after.numeral is not None and after.numeral.applied_root is None
         order = (before.function, after.function) == ("D", "S")
-        if order and own and plain and before.key == after.key:
+        walks = {"passing bass"} & {*before.tags, *after.tags}
+        if order and own and plain and before.key == after.key and not walks:
             yield before, after
 
 

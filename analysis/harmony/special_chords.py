@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from analysis.harmony.chord_roles import ChordPlace, ChordRole
+from analysis.harmony.chord_roles import ChordPlace, ChordRole, bass_step
 from analysis.marks import Reading
 from analysis.timebase import Fraction
 from analysis.vocabulary.wording import chord_text, name_text
@@ -22,6 +22,8 @@ from analysis.vocabulary.wording import chord_text, name_text
 #: A six-four on the dominant's bass is cadential when it holds no longer than this many quarters;
 #: in a blues, where the tonic stands on any of its tones, no longer than half of that.
 _LONGEST_SIX_FOUR: Final = Fraction(4)
+#: Tag of the six-four before a dominant.
+CADENTIAL: Final = "cadential six-four"
 
 
 def find_special(place: ChordPlace) -> ChordRole | None:
@@ -75,7 +77,7 @@ def _augmented_sixth(place: ChordPlace) -> ChordRole | None:
         reasons=reasons,
         alternatives=readings,
         tags=("augmented sixth",),
-        confidence=0.8,
+        confidence=0.9,
     )
 
 
@@ -111,13 +113,31 @@ def _pedal_six_four(place: ChordPlace) -> ChordRole | None:
 
 
 def _six_four(place: ChordPlace) -> ChordRole | None:
-    """The tonic over the dominant's bass that gives way to the dominant."""
-    chord = place.chord
+    """The tonic over its fifth: before the dominant, in passing, as a neighbour, or unsettled.
+
+    None where the tonic sounds already and only its bass changes: that six-four is arpeggiated.
+    """
+    chord, before, after = place.chord, place.before, place.after
+    if place.one.interval != 0 or chord.inversion != 2:
+        return None
+    by_tones = (Reading(place.plain_label, "By its tones it is the tonic.", 0.3, "T"),)
     longest = _LONGEST_SIX_FOUR / 2 if place.blues else _LONGEST_SIX_FOUR
-    if place.one.interval != 0 or chord.inversion != 2 or place.step != 7:
+    settles = after is not None and after.interval == 0 and after.chord != chord
+    if place.step == 7 and not settles and place.one.span.duration <= longest:
+        reason = "The tonic stands on the dominant's bass and gives way to it."
+        return ChordRole("D", reasons=(reason,), alternatives=by_tones, tags=(CADENTIAL,))
+    came = bass_step(before, place.one)
+    goes = bass_step(place.one, after)
+    if came and goes:
+        passing = came * goes > 0
+        tag = "passing six-four" if passing else "neighbouring six-four"
+        how = "in one direction" if passing else "away and back"
+        reason = f"Its bass moves by step on either side, {how}."
+        if passing or came == -goes:
+            text = "A chord that only passes or neighbours has no function of its own."
+            readings = (Reading(place.plain_label, text, 0.3, ""),)
+            return ChordRole("T", reasons=(reason,), alternatives=readings, tags=(tag,))
+    if before is None or before.interval == 0:
         return None
-    if place.one.span.duration > longest:
-        return None
-    reason = "The tonic stands on the dominant's bass and gives way to it."
-    readings = (Reading(place.plain_label, "By its tones it is the tonic.", 0.3, "T"),)
-    return ChordRole("D", reasons=(reason,), alternatives=readings, tags=("cadential six-four",))
+    reason = f"The tonic comes over {name_text(chord.bass)}, its fifth, and so is not yet at rest."
+    return ChordRole("T", reasons=(reason,), tags=("unsettled six-four",), confidence=0.8)

@@ -30,7 +30,7 @@ corpus analysis of rock harmony", *Popular Music* 30/1, 2011.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -103,6 +103,21 @@ def is_outside(chord: Chord, key: Key) -> bool:
         "": (0, 7),
     }[chord.triad]
     return any((chord.root.pc + step) % 12 not in scale for step in (0, third, fifth))
+
+
+def belongs_to_mode(chord: Chord, key: Key) -> bool:
+    """Whether the key is a mode beside major and minor whose own scale holds the triad.
+
+    So it is with bVII and v in mixolydian, IV and ii in dorian, bII in phrygian, II in lydian.
+    """
+    if key.mode in ("major", "minor"):
+        return False
+    own = {name.pc for name in key.scale}
+    return bool(chord.triad) and all(
+        tone.pc in own
+        for (number, _), tone in zip(chord.degrees, chord.tones, strict=True)
+        if number in (1, 3, 5)
+    )
 
 
 def has_dominant_shape(chord: Chord) -> bool:
@@ -178,7 +193,15 @@ def find_dominants(row: Sequence[ChordInKey], blues: frozenset[Key]) -> tuple[Do
     for at in range(len(row) - 2, -1, -1):
         if _suspends(row[at], row[at + 1]) and (found[at] is None or is_over_dominant(row[at])):
             found[at] = found[at + 1]
-    return tuple(found)
+    return tuple(_leading_on(one, found) for one in found)
+
+
+def _leading_on(one: Dominant | None, found: Sequence[Dominant | None]) -> Dominant | None:
+    """The key's own dominant, marked as a chain where its tonic comes as a dominant of IV."""
+    if one is None or one.applied or one.resolution != "resolves" or one.kind == "backdoor":
+        return one
+    heir = found[one.arrival]
+    return replace(one, chain=True) if heir is not None and heir.applied else one
 
 
 def _suspends(one: ChordInKey, following: ChordInKey) -> bool:
@@ -209,7 +232,7 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
         return _leading(row, at, arrival, came)
     if is_over_dominant(one):
         return _own(one, arrival, came)
-    if not has_dominant_shape(chord):
+    if not has_dominant_shape(chord) or _fifth_moves(row, at):
         return None
     step = (came.root.pc - chord.root.pc) % 12 if came is not None else -1
     seventh = chord.triad == "maj" and chord.seventh == "m7"
@@ -244,7 +267,7 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
         aim = Target(root, came.triad in ("min", "dim"))
         return Dominant("subV", aim, not home, "resolves", arrival)
     if seventh and foreign and target is not None and one.interval not in (0, 5, 10):
-        over_dominant = (target.root - one.key.tonic) == 1 and _is_six_four(row, arrival)
+        over_dominant = (target.root - one.key.tonic) == 1 and _gives_way(row, arrival)
         missed = "delayed" if over_dominant else _missed(target, came)
         return Dominant("V", target, True, missed, arrival)
     if foreign and one.interval in (4, 9) and came is not None and row[arrival].interval == 5:
@@ -252,6 +275,20 @@ def _dominant(row: Sequence[ChordInKey], at: int, blues: bool) -> Dominant | Non
         aimed = target_in(one.key, chord.root.pc + 5)
         return Dominant("V", aimed, True, "deceptive", arrival) if aimed else None
     return None
+
+
+def _fifth_moves(row: Sequence[ChordInKey], at: int) -> bool:
+    """Whether an augmented triad only carries its fifth on, its root staying before and after.
+
+    C–C+–C6 is one chord with a moving voice, 5–#5–6; the key's own V is a dominant either way.
+    """
+    one = row[at]
+    if one.chord is None or one.chord.triad != "aug" or one.chord.seventh or one.interval == 7:
+        return False
+    around = [row[index].chord for index in (at - 1, at + 1) if 0 <= index < len(row)]
+    return len(around) == 2 and all(
+        other is not None and other.root.pc == one.chord.root.pc for other in around
+    )
 
 
 def _is_mixture(one: ChordInKey, came: Chord | None) -> bool:
@@ -268,6 +305,15 @@ def _is_six_four(row: Sequence[ChordInKey], at: int) -> bool:
     """Whether the chord there is the tonic over the dominant's bass."""
     chord = row[at].chord if at >= 0 else None
     return chord is not None and row[at].interval == 0 and chord.inversion == 2
+
+
+def _gives_way(row: Sequence[ChordInKey], at: int) -> bool:
+    """Whether the tonic stands there over the dominant's bass and the dominant follows."""
+    while _is_six_four(row, at):
+        at = at + 1 if at + 1 < len(row) else -1
+        if at >= 0 and row[at].interval == 7:
+            return True
+    return False
 
 
 def _own(one: ChordInKey, arrival: int, came: Chord | None) -> Dominant:
@@ -305,7 +351,8 @@ def _leading(
     if came.root.pc == one.key.tonic.pc:
         if not _is_six_four(row, arrival) and at and row[at - 1].interval == 0:
             return None  # between two tonics it neighbours them by a common tone
-        return Dominant("vii", target, True, "delayed", arrival)
+        came_late: Resolution = "delayed" if _gives_way(row, arrival) else "unresolved"
+        return Dominant("vii", target, True, came_late, arrival)
     if came.root.pc == (one.key.tonic.pc + 5) % 12 and one.chord.seventh == "m7":
         # The bass of #ivø7 slides down to IV in place of going up to V.
         return Dominant("vii", target, True, "deceptive", arrival)

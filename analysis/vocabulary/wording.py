@@ -134,6 +134,7 @@ def chord_sentence(fact: ChordFact) -> str:
     return f"{what}{_doing(fact)}"
 
 
+#: What a chord with a tag does, the strongest claim first.
 _SPECIAL: Final = {
     "augmented sixth": ": an augmented sixth, opening outward to the dominant.",
     "Neapolitan": ": the Neapolitan, a dark subdominant before the dominant.",
@@ -141,9 +142,16 @@ _SPECIAL: Final = {
     "passing": ": it only passes, by half step, from one chord to the next.",
     "pedal six-four": " over a held tonic in the bass: a gentle sway, 5–6–5 and 3–4–3.",
     "cadential six-four": ": the tonic's tones on the dominant's bass, about to give way.",
+    "passing bass": ": it only links two chords, while the bass walks by step.",
+    "suspended dominant": ": the dominant, its third held back by the fourth.",
+    "passing six-four": ": it only passes, while the bass walks on through its fifth.",
+    "neighbouring six-four": ": a neighbour, as the bass steps away and back.",
+    "unsettled six-four": ": the tonic over its fifth, not yet at rest.",
+    "moving fifth": ": home, with its fifth on the move by half steps.",
     "related ii": ": it prepares the dominant that follows, as ii prepares V.",
     "backdoor pair": ": borrowed from minor, it opens the back door to the tonic.",
 }
+_MODE_CHORD: Final = "mode's own"
 
 
 def _doing(fact: ChordFact) -> str:
@@ -153,6 +161,8 @@ def _doing(fact: ChordFact) -> str:
             return words
     if fact.expected:
         return _wanting(fact)
+    if _MODE_CHORD in fact.tags:
+        return f", the mode's own{_going(fact) or ', the chord that gives it its colour'}."
     if "mixture" in fact.tags:
         parallel = "major" if fact.key.is_minor_like else "minor"
         return f", borrowed from {name_text(fact.key.tonic)} {parallel}{_going(fact)}."
@@ -164,7 +174,7 @@ def _doing(fact: ChordFact) -> str:
     if going := _going(fact):
         return going + "."
     return {
-        "T": ": home." if _is_tonic(fact) else ", standing in for home.",
+        "T": _at_home(fact),
         "S": ", moving away from home.",
         "D": ", leaning toward home.",
         "": ", between tonic and dominant.",
@@ -175,12 +185,37 @@ _GOING: Final = {
     "plagal": ", falling home by plagal motion",
     "double plagal": ", falling to IV as IV falls home: double plagal motion",
     "to the dominant": ", getting ready for the dominant",
+    "back": ", stepping back to the tonic",
+    "climbing": ", climbing home by way of ♭VII",
+    "stepping up": ", stepping up to the tonic",
+    "descent": ", one step of the descent from tonic to dominant",
+}
+#: Where IV and iv side by side go together.
+_DARKENING: Final = {
+    "plagal": " on its way home",
+    "back": " on its way home",
+    "to the dominant": " on its way to the dominant",
 }
 
 
 def _going(fact: ChordFact) -> str:
     """Where a subdominant goes, where that has a name."""
+    where = next((words for tag, words in _DARKENING.items() if tag in fact.tags), "")
+    if "darkening" in fact.tags:
+        return f": it darkens to minor{where}"
+    if "darkened" in fact.tags:
+        return f": the subdominant darkens to minor{where}"
     return next((words for tag, words in _GOING.items() if tag in fact.tags), "")
+
+
+def _at_home(fact: ChordFact) -> str:
+    """What a tonic, or a chord that stands for it, does."""
+    home = ": home" if _is_tonic(fact) else ", standing in for home"
+    if "moving bass" in fact.tags:
+        return f"{home}, while the bass moves on."
+    if "moving voice" in fact.tags:
+        return f"{home}, while a voice moves on inside it."
+    return f"{home}."
 
 
 def _is_tonic(fact: ChordFact) -> bool:

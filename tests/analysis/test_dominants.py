@@ -207,7 +207,10 @@ LEADING = [
     # Of a half-diminished #iv the bass slides to IV; a triad there passes.
     ("C F#m7b5 F", "C major", "viiø7/V", "D", "deceptive", "G"),
     ("C F#dim F", "C major", "#ivo", "", "", ""),
-    ("C F#dim C/G", "C major", "viio/V", "D", "delayed", "G"),
+    ("C F#dim C/G G", "C major", "viio/V", "D", "delayed", "G"),
+    ("C F#dim C/G", "C major", "viio/V", "D", "unresolved", "G"),
+    ("C D7/F# C/G Am", "C major", "V65/V", "D", "unresolved", "G"),
+    ("C D7/F# C/G G", "C major", "V65/V", "D", "delayed", "G"),
     ("C F#dim7 C", "C major", "CTo7", "", "", ""),
     ("C Bdim F", "C major", "viio", "D", "unresolved", "C"),
     # What shares two tones with the expected chord takes its place, major or minor.
