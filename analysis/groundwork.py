@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from analysis.form.sections import find_named_sections
 from analysis.harmony.chord_marks import make_query_marks
 from analysis.inference.chord_weights import FittedModel
 from analysis.inference.inferred_chords import infer_chords, is_songlike
@@ -20,7 +21,7 @@ from analysis.keys.key_tables import KeyTables
 from analysis.lines.inner_lines import InnerVoice, find_inner_voices
 from analysis.lines.pedals import KeptPitch, find_kept_pitches
 from analysis.lines.stays import VoiceUnderChords, find_low_line
-from analysis.marks import Corrections, KeyRegion, Mark, PlacedChord, Repeat, Settings
+from analysis.marks import Corrections, KeyRegion, Mark, PlacedChord, Repeat, Section, Settings
 from analysis.melody.cross_relations import CrossRelation, find_cross_relations
 from analysis.returns.echo_marks import make_echo_marks
 from analysis.returns.echoes import find_echoes
@@ -38,6 +39,7 @@ class Groundwork:
 
     ``placed`` are the chords before any is set by hand, ``regions`` the keys likewise; ``repeats``
     are not yet compared in harmony; ``marks`` are those of echoes and of doubts about symbols.
+    ``named_sections`` are those that rehearsal marks name, None where the form is to be found.
     ``words`` are sung on the notes of the ``line``, ``sung`` is asked for those under a mark,
     ``kept`` are the pitches that the line holds or repeats. ``low`` is the lowest line (of
     ``low_part``, empty where none is low), ``inner`` are the voices between.
@@ -59,6 +61,7 @@ class Groundwork:
     placed: tuple[PlacedChord, ...]
     regions: tuple[KeyRegion, ...]
     repeats: tuple[Repeat, ...]
+    named_sections: tuple[Section, ...] | None
     relations: Sequence[CrossRelation]
     notes: PitchedNotes
     marks: tuple[Mark, ...]
@@ -116,6 +119,7 @@ def lay_groundwork(
         placed=tuple(placed),
         regions=tuple(regions),
         repeats=tuple(find_repeats(score, line, others)),
+        named_sections=find_named_sections(score, settings),
         voices=voices,
         words=words,
         sung=sung_line,

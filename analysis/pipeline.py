@@ -254,8 +254,10 @@ def _find_form(
     """Sections with their phrases, and what comes back, over which chords."""
     score, line, chords = ground.score, ground.line, harmony.chords
     last = before.form if before else None
-    sections = corrections.sections or find_sections(
-        score, line, chords, ground.repeats, ground.settings
+    sections = (
+        corrections.sections
+        or ground.named_sections
+        or find_sections(score, line, chords, ground.repeats, ground.settings)
     )
     pairs = update_pairs(
         (last.sections, last.pairs) if last else None, ground, sections, harmony.regions
@@ -304,13 +306,14 @@ def _make_marks(
     row = ChordRow(chords, regions)
     found = [(find, row.key_at(find.line.span.start)) for find in lines.finds]
     loops = find_loops(score, chords, rounds)
-    rhythms = [_tones(chords), sections]
+    told = {pair.later.span: pair for pair in form.told}
+    rhythms = (_tones(chords), sections)
     return {
         "key": update_all(None, (), lambda: make_key_marks(regions, chords), sung),
-        "section": update_all(
+        "section": update_each(
             old.get("section"),
-            (sections, form.told),
-            lambda: make_section_marks(score, sections, form.told),
+            [(section, told.get(section.span)) for section in sections],
+            lambda some: make_section_marks(score, some),
             sung,
         ),
         "chord": update_each(old.get("chord"), chords, make_chord_marks, sung),

@@ -20,19 +20,18 @@ _TOLD: Final = 2
 
 
 def make_section_marks(
-    score: Score, sections: Sequence[Section], pairs: Sequence[SectionPair]
+    score: Score, sections: Sequence[tuple[Section, SectionPair | None]]
 ) -> tuple[Mark, ...]:
     """One mark for each section, in order.
 
     Parameters
     ----------
-    pairs
-        For sections that come back: what tells them from the first, chords included.
+    sections
+        Each with what tells it from the first of its letter, chords included; None where it does
+        not come back.
     """
-    paired = {pair.later.span: pair for pair in pairs}
     marks = []
-    for section in sections:
-        pair = paired.get(section.span)
+    for section, pair in sections:
         news = list(_news(score, pair)) if pair else []
         same = list(_same(pair)) if pair else []
         marks.append(

@@ -83,26 +83,48 @@ def find_sections(
 
     In pieces of more than 2,000 measures sections are those that are written, or one.
     """
-    written = _written_starts(score) if settings.use_rehearsal_marks else []
-    if written:
-        starts, names = [start for start, _ in written], [name for _, name in written]
-        spans = [Span(start, end) for start, end in pairwise([*starts, score.end])]
-        long = len(score.measures) > _MOST_MEASURES
-        if long or any(re.search(r"[^\W\d_]", name) for name in names):
-            letters = share_letters(names)
-        else:
-            piece = SelfSimilarity(score.measures, tuple(line), tuple(chords))
-            places = [_measures_in(score, span) for span in spans]
-            alike = _Likeness(piece, places, spans, repeats)
-            letters = letters_by_content(len(spans), alike)
-        return tuple(
-            Section(span, letter, name, bool(name), (_mark_says(name),))
-            for span, letter, name in zip(spans, letters, names, strict=True)
-        )
-    if len(score.measures) > _MOST_MEASURES:
-        return (Section(score.span, "A", "", False, (_TOO_LONG,)),)
+    named = find_named_sections(score, settings)
+    if named is not None:
+        return named
     piece = SelfSimilarity(score.measures, tuple(line), tuple(chords))
-    return _found_sections(score, piece, repeats)
+    written = _written_starts(score) if settings.use_rehearsal_marks else []
+    if not written:
+        return _found_sections(score, piece, repeats)
+    spans = _spans(score, written)
+    places = [_measures_in(score, span) for span in spans]
+    alike = _Likeness(piece, places, spans, repeats)
+    return _written_sections(score, written, letters_by_content(len(spans), alike))
+
+
+def find_named_sections(
+    score: Score, settings: Settings = Settings()
+) -> tuple[Section, ...] | None:
+    """The sections that rehearsal marks name in words or letters, whatever is heard in them.
+
+    None where no mark names any, unless the piece is so long that the form is not looked for.
+    """
+    written = _written_starts(score) if settings.use_rehearsal_marks else []
+    names = [name for _, name in written]
+    if len(score.measures) > _MOST_MEASURES and not written:
+        return (Section(score.span, "A", "", False, (_TOO_LONG,)),)
+    if len(score.measures) > _MOST_MEASURES or any(re.search(r"[^\W\d_]", name) for name in names):
+        return _written_sections(score, written, share_letters(names))
+    return None
+
+
+def _written_sections(
+    score: Score, written: Sequence[tuple[Offset, str]], letters: Sequence[str]
+) -> tuple[Section, ...]:
+    """Sections where rehearsal marks stand, each with its letter."""
+    return tuple(
+        Section(span, letter, name, bool(name), (_mark_says(name),))
+        for span, letter, (_, name) in zip(_spans(score, written), letters, written, strict=True)
+    )
+
+
+def _spans(score: Score, written: Sequence[tuple[Offset, str]]) -> list[Span]:
+    starts = [start for start, _ in written]
+    return [Span(start, end) for start, end in pairwise([*starts, score.end])]
 
 
 def _found_sections(

@@ -119,7 +119,7 @@ def _find(
     return LineFind(
         line=line,
         voice="bass",
-        chords=_chords_of(stays),
+        over=len(_chords_of(stays)),
         confidence=_confidence(run),
         at=tuple(stay.span.start for stay in stays),
         against=(("melody", motion),) if motion else (),

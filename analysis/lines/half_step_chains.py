@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from analysis.chords import Chord
 from analysis.marks import ChordFact
@@ -46,6 +47,11 @@ class Struck:
         """Their pitch classes."""
         return frozenset(link.sound % 12 for link in self.links)
 
+    @cached_property
+    def beside(self) -> dict[int, frozenset[int]]:
+        """The pitch classes a half step above (1) and below (-1) them."""
+        return {move: frozenset((sound + move) % 12 for sound in self.classes) for move in (-1, 1)}
+
 
 @dataclass(frozen=True, slots=True)
 class Chain:
@@ -72,13 +78,14 @@ def find_chains(
     written
         Whether a voice plays the tones, so that each goes on at its own place in the chord.
     """
+    held = [False, *(_alike(*pair) for pair in pairwise(chords)), False]
     for move in (-1, 1):
         ended: list[list[tuple[int, Link]]] = []
         ending: _Growing = {}
         before = Struck()
         for at, row in enumerate([*rows, Struck()]):
-            same = bool(row.links and before.links) and _alike(chords[at - 1], chords[at])
-            if same or any((sound + move) % 12 in row.classes for sound in before.classes):
+            same = held[at] and bool(row.links and before.links)
+            if same or not row.classes.isdisjoint(before.beside[move]):
                 grown, carried = _grown(chords, at, (before, row), ending, move, written, same)
                 ended += [chain for place, chain in ending.items() if place not in carried]
             else:

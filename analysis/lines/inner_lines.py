@@ -170,9 +170,9 @@ def _written(chords: Sequence[ChordFact], voice: InnerVoice) -> list[LineFind]:
     finds = []
     for run in find_stepwise_runs([stay.step for stay in stays]):
         part = stays[run.first : run.last + 1]
-        over = tuple(dict.fromkeys(index for stay in part for index in stay.chords))
+        over = len({index for stay in part for index in stay.chords})
         least = 3 if run.kind == "chromatic" else 5
-        if len(over) < 3 or run.length < least or not _moves_with_chords(part):
+        if over < 3 or run.length < least or not _moves_with_chords(part):
             continue
         line = Line(
             Span(part[0].span.start, part[-1].span.end),
@@ -274,7 +274,7 @@ def _find(
         implied_at=starts if voice == "guide tones" else (),
     )
     sure = _confidence(line) if voice == "inner" else _implied_confidence(over, chain)
-    return LineFind(line, voice, chain.chords, sure, starts)
+    return LineFind(line, voice, len(over), sure, starts)
 
 
 def _implied_confidence(over: Sequence[ChordFact], chain: Chain) -> float:

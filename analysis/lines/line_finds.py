@@ -18,7 +18,7 @@ Voice = Literal["bass", "inner", "guide tones", "pedal", "common tone"]
 
 @dataclass(frozen=True, slots=True)
 class LineFind:
-    """A line, the voice it lies in, indexes of its chords in order, and its confidence.
+    """A line, the voice it lies in, how many chords it goes over, and its confidence.
 
     ``at`` says where each of its notes begins, for lines that move.
     ``against`` says how it moves with another voice: pairs of ``"melody"`` or ``"bass"`` and
@@ -27,7 +27,7 @@ class LineFind:
 
     line: Line
     voice: Voice
-    chords: tuple[int, ...]
+    over: int
     confidence: float
     at: tuple[Offset, ...] = ()
     against: tuple[tuple[str, str], ...] = ()

@@ -39,7 +39,7 @@ def line_label(find: LineFind) -> str:
 def line_sentence(find: LineFind, key: Key | None, part: str, words: str) -> str:
     """What is said of a line, a pedal or a common tone."""
     line = find.line
-    over = _chords_text(len(find.chords))
+    over = _chords_text(find.over)
     if find.voice == "pedal":
         where = f"the {_degree(line, key)} " if _degree(line, key) else ""
         return f"The bass holds {where}{name_text(line.notes[0])} while the chords change above it."

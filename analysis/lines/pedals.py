@@ -90,7 +90,7 @@ def _pedal(chords: Sequence[ChordFact], stay: Stay, part: str) -> LineFind | Non
         ),
     )
     confidence = (0.85 if len(roots) > 2 else 0.65) * sureness(chords, held)
-    return LineFind(line, "pedal", tuple(held), confidence)
+    return LineFind(line, "pedal", len(held), confidence)
 
 
 def _cadential(fact: ChordFact) -> bool:
@@ -186,7 +186,7 @@ def _common_tone(
         elements=tuple(note.id for note in notes if note.onset < end),
         evidence=(Evidence(f"It is a tone of each: {names}."),),
     )
-    return LineFind(line, "common tone", tuple(under), 0.65 * sureness(chords, under))
+    return LineFind(line, "common tone", len(under), 0.65 * sureness(chords, under))
 
 
 def _root(fact: ChordFact) -> int:

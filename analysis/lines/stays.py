@@ -20,6 +20,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from statistics import median
 from typing import Final
 
@@ -31,11 +32,13 @@ from analysis.timebase import Offset, Span
 from analysis.vocabulary.roles import BASS_BELOW, PartRole, part_of
 from analysis.vocabulary.voices import HeldNote, Voices, lowest_line
 
+#: Start and end of a chord, and the pitch class that is asked for.
+_Asked = tuple[float, float, int]
 #: How far into a chord, in quarter notes, its note may come late.
 _LATE: Final = Offset(1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stay:
     """A pitch that a voice keeps.
 
@@ -50,7 +53,7 @@ class Stay:
     elements: tuple[str, ...]
     chords: tuple[int, ...]
 
-    @property
+    @cached_property
     def step(self) -> Step:
         """Its sound, with register where it has one."""
         if self.midi is None:
@@ -87,7 +90,8 @@ class VoiceUnderChords:
         self._score = score
         # Equal fractions are equal floats, which compare much faster.
         self._onsets = [float(note.onset) for note in line]
-        self._known: dict[tuple[float, float, int], tuple[Stay, ...]] = {}
+        self._known: dict[_Asked, tuple[Stay, ...]] = {}
+        self._placed: dict[tuple[_Asked, int], tuple[Stay, ...]] = {}
 
     def stays(self, chords: Sequence[ChordFact], *, bass: bool = False) -> tuple[Stay, ...]:
         """The stays in order; of an inner voice, none under chords that it runs through."""
@@ -96,25 +100,29 @@ class VoiceUnderChords:
             chord = fact.chord
             if chord is None:
                 continue
-            moves = self._under(fact, bass=bass)
+            moves = self._under(fact, index, bass=bass)
             if moves:
                 for one in moves:
-                    _add(stays, Stay(one.span, one.name, one.midi, one.elements, (index,)))
+                    _add(stays, one)
             elif bass:
                 shown = fact.symbol or next(iter(fact.elements), "")
                 _add(stays, Stay(fact.span, chord.bass, None, (shown,), (index,)))
         return tuple(stays)
 
-    def _under(self, fact: ChordFact, *, bass: bool) -> tuple[Stay, ...]:
-        """What the voice does under one chord, as stays of chord 0; empty where it rests."""
+    def _under(self, fact: ChordFact, index: int, *, bass: bool) -> tuple[Stay, ...]:
+        """What the voice does under one chord of that index; empty where it rests."""
         asked_for = _asked_for(fact) if bass else -2
         asked = (float(fact.span.start), float(fact.span.end), asked_for)
-        if asked not in self._known:
-            played = _played(fact.span, self.line, self._onsets)
-            first = _first(fact.span, played, asked_for)
-            found = _moves(self._score, fact.span, played, first) if first is not None else ()
-            self._known[asked] = tuple(found)
-        return self._known[asked]
+        if (asked, index) not in self._placed:
+            if asked not in self._known:
+                played = _played(fact.span, self.line, self._onsets)
+                first = _first(fact.span, played, asked_for)
+                found = _moves(self._score, fact.span, played, first) if first is not None else ()
+                self._known[asked] = tuple(found)
+            self._placed[asked, index] = tuple(
+                replace(one, chords=(index,)) for one in self._known[asked]
+            )
+        return self._placed[asked, index]
 
 
 def _add(stays: list[Stay], stay: Stay) -> None:
