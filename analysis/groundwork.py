@@ -15,7 +15,7 @@ from analysis.form.sections import find_named_sections
 from analysis.harmony.chord_marks import make_query_marks
 from analysis.inference.chord_weights import FittedModel
 from analysis.inference.inferred_chords import infer_chords, is_songlike
-from analysis.inference.symbol_queries import check_symbols
+from analysis.inference.symbol_queries import check_symbols, doubted
 from analysis.keys.key_regions import find_key_regions
 from analysis.keys.key_tables import KeyTables
 from analysis.lines.inner_lines import InnerVoice, find_inner_voices
@@ -96,6 +96,7 @@ def lay_groundwork(
     if written:
         regions = find_key_regions(score, placed, line, settings, key_tables)
         queries = check_symbols(score, placed, sung)
+        placed = doubted(placed, queries)
     else:
         regions, placed = infer_chords(score, settings, corrections, chord_model)
         songlike = is_songlike(placed, regions)

@@ -38,6 +38,8 @@ Function = Literal["T", "S", "D", ""]
 
 #: Marks below this confidence are kept but not shown unless asked for.
 DEFAULT_CONFIDENCE: Final = 0.5
+#: Tag of a chord that a mode has of its own and major or minor has not.
+MODE_CHORD: Final = "mode's own"
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +137,11 @@ class ChordFact:
     confidence: float = 1.0
     tags: tuple[str, ...] = ()
     scale: str = ""
+
+    @property
+    def foreign(self) -> bool:
+        """Whether it is outside the key as a listener has it: a mode's own chords are at home."""
+        return self.outside_key and MODE_CHORD not in self.tags
 
     @property
     def written(self) -> bool:

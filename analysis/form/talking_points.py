@@ -156,7 +156,7 @@ def _worth_of_chord(fact: ChordFact, numerals: Counter[str]) -> float:
         bits = _NAMED
     elif applied:
         bits = -log2(_APPLIED / 100) - 1.4 + (_DECEIVED if deceived else 0.0)
-    elif fact.outside_key:
+    elif fact.foreign:
         above = (fact.chord.root.pc - fact.key.tonic.pc) % 12
         bits = max(-log2(_ROOTS.get(above, _OTHER_ROOT) / 100), _BORROWED)
     elif deceived:
@@ -210,7 +210,7 @@ def _with_places(points: Sequence[_Point], sections: Sequence[Section]) -> list[
     outside = [
         point.mark.span.start
         for point in points
-        if isinstance(point.mark.fact, ChordFact) and point.mark.fact.outside_key
+        if isinstance(point.mark.fact, ChordFact) and point.mark.fact.foreign
     ]
     first_outside = min(outside, default=None)
     choruses = {

@@ -14,7 +14,7 @@ from typing import Final, Literal
 from analysis.chords import Chord
 from analysis.harmony.chord_roles import ChordRole
 from analysis.harmony.chord_scales import ChordScale, find_chord_scales
-from analysis.harmony.functions import MODE_CHORD, find_functions
+from analysis.harmony.functions import find_functions
 from analysis.harmony.resolutions import find_resolutions
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.pitch import Key
@@ -138,7 +138,7 @@ def mark_first_outside(facts: Sequence[ChordFact]) -> tuple[ChordFact, ...]:
     A mode's own chords are at home in it, whatever `ChordFact.outside_key` says.
     """
     for at, fact in enumerate(facts):
-        if fact.outside_key and MODE_CHORD not in fact.tags:
+        if fact.foreign:
             tagged = replace(fact, tags=(*fact.tags, FIRST_OUTSIDE))
             return (*facts[:at], tagged, *facts[at + 1 :])
     return tuple(facts)

@@ -34,7 +34,7 @@ from analysis.harmony.chord_contexts import (
 from analysis.harmony.chord_pairs import pair_with_dominants
 from analysis.harmony.chord_roles import ChordPlace, ChordRole
 from analysis.harmony.special_chords import find_special
-from analysis.marks import Reading
+from analysis.marks import MODE_CHORD, Reading
 from analysis.pitch import Key
 from analysis.timebase import Fraction
 from analysis.vocabulary.dominants import (
@@ -49,8 +49,6 @@ from analysis.vocabulary.dominants import (
 from analysis.vocabulary.numerals import label_of
 from analysis.vocabulary.wording import chord_text, key_text, name_text
 
-#: Tag of a chord that a mode has of its own and major or minor has not.
-MODE_CHORD: Final = "mode's own"
 #: A root-position V in a walking bass is passing up to this length, in quarters.
 _SHORT: Final = Fraction(1)
 

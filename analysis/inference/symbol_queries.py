@@ -24,7 +24,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -41,6 +41,8 @@ from analysis.timebase import Offset, Span
 from analysis.vocabulary.note_grid import Floats, NoteGrid, read_grid, sounding_notes
 from analysis.vocabulary.wording import chord_text, name_text
 
+#: What is left of the belief in a chord whose symbol the notes contradict.
+_DOUBTED: Final = 0.75
 #: How much likelier another chord must be, as a difference of log weights.
 _MARGIN: Final = 2.0
 #: Share of a symbol's span that a contradicting bass or third must sound.
@@ -128,6 +130,17 @@ def check_symbols(
             )
         )
     return tuple(found)
+
+
+def doubted(
+    placed: Sequence[PlacedChord], queries: Sequence[SymbolQuery]
+) -> tuple[PlacedChord, ...]:
+    """The chords, less believed where the notes contradict the symbol."""
+    doubts = {query.symbol for query in queries}
+    return tuple(
+        replace(one, confidence=one.confidence * _DOUBTED) if one.symbol in doubts else one
+        for one in placed
+    )
 
 
 def _sung_part(score: Score) -> str:

@@ -173,7 +173,7 @@ def _common_tone(
     if len(under) < 3:
         return None
     roots = _without_repeats([_root(chords[index]) for index in under])
-    if len(roots) < 3 or not any(chords[index].outside_key for index in under):
+    if len(roots) < 3 or not any(chords[index].foreign for index in under):
         return None
     end = min(chords[under[-1]].span.end, span.end)
     names = " – ".join(_without_repeats([chord_text(chords[index].chord) for index in under]))

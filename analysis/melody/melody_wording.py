@@ -161,7 +161,7 @@ def mixed_third_sentence(
     over = f" over {chord_text(chord)}" if chord else ""
     home = f" of {key_text(key)}" if key else ""
     the = f"{sung_on(words)}the" if words else "The"
-    return f"{the} third{home} wavers{over}: {low}, lowered, beside the natural {high}."
+    return f"{the} third{home} wavers{over} between {low} and {high}."
 
 
 def cross_sentence(

@@ -361,9 +361,9 @@ def _effect(was: ChordFact, now: ChordFact) -> str:
         return "it resolves deceptively"
     if was.function and now.function and was.function != now.function:
         return f"{_FUNCTIONS[was.function]} became {_FUNCTIONS[now.function]}"
-    if now.outside_key and not was.outside_key:
+    if now.foreign and not was.foreign:
         return "a chord from outside the key"
-    if was.outside_key and not now.outside_key:
+    if was.foreign and not now.foreign:
         return "a chord of the key instead of one from outside"
     return "the same function in another colour" if was.function == now.function != "" else ""
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Final
 
 from analysis.chords import KIND_DEGREES, Chord
-from analysis.marks import ChordFact, KeyRegion
+from analysis.marks import MODE_CHORD, ChordFact, KeyRegion
 from analysis.pitch import Key, PitchName
 from analysis.score import Degree
 from analysis.vocabulary.chord_names import symbol_text
@@ -151,7 +151,6 @@ _SPECIAL: Final = {
     "related ii": ": it prepares the dominant that follows, as ii prepares V.",
     "backdoor pair": ": borrowed from minor, it opens the back door to the tonic.",
 }
-_MODE_CHORD: Final = "mode's own"
 
 
 def _doing(fact: ChordFact) -> str:
@@ -161,7 +160,7 @@ def _doing(fact: ChordFact) -> str:
             return words
     if fact.expected:
         return _wanting(fact)
-    if _MODE_CHORD in fact.tags:
+    if MODE_CHORD in fact.tags:
         return f", the mode's own{_going(fact) or ', the chord that gives it its colour'}."
     if "mixture" in fact.tags:
         parallel = "major" if fact.key.is_minor_like else "minor"

@@ -85,7 +85,7 @@ def _group(reviewed: ReviewedMark) -> int | None:
             return 1
         if fact.numeral is not None and fact.numeral.applied_to:
             return 2
-        return 3 if fact.outside_key else None
+        return 3 if fact.foreign else None
     if isinstance(fact, Repeat):
         return 1 if fact.reharmonised else None
     if isinstance(fact, KeyRegion):

@@ -76,7 +76,7 @@ def _chord_lines(fact: ChordFact) -> Iterator[str]:
         )
     elif fact.resolution:
         yield said("Resolution: {resolution}", resolution=fact.resolution)
-    if fact.outside_key:
+    if fact.foreign:
         yield said("Outside {key}", key=key_text(fact.key))
     if fact.scale:
         yield said("Scale: {scale}", scale=signed(fact.scale))
