@@ -16,6 +16,7 @@ from analysis.harmony.cadences import find_cadences, make_cadence_marks
 from analysis.harmony.chord_facts import mark_first_outside, row_of
 from analysis.harmony.chord_marks import make_chord_marks, make_key_marks
 from analysis.harmony.phrase_orders import find_phrase_orders, make_order_marks
+from analysis.harmony.played_orders import follow_playing
 from analysis.harmony.rhythms import find_rhythm_passages, find_section_rhythms, make_rhythm_marks
 from analysis.keys.key_tables import KeyTables
 from analysis.lines.bass_lines import find_fifth_lines, find_stepwise_lines
@@ -208,7 +209,10 @@ def _hear_chords(ground: Groundwork, corrections: Corrections, before: Worked | 
     placed = lay_over(ground.placed, corrections.chords)
     row = row_of(placed, regions)
     plain = update_chord_facts(last.plain if last else None, placed, row, ground.line)
-    chords = mark_first_outside(plain.facts)
+    played = follow_playing(
+        ground.score, placed, row, plain.facts, ground.line, plain.blues, plain.thirds
+    )
+    chords = mark_first_outside(played)
     if last is None:
         whole = ground.score.span
         return _Harmony(regions, plain, chords, whole, whole, same_tones=False)
