@@ -17,6 +17,7 @@ from typing import Final
 from analysis.harmony.chord_roles import ChordPlace, ChordRole, bass_step
 from analysis.marks import Reading
 from analysis.timebase import Fraction
+from analysis.vocabulary.dominants import belongs_to_mode
 from analysis.vocabulary.wording import chord_text, name_text
 
 #: A six-four on the dominant's bass is cadential when it holds no longer than this many quarters;
@@ -86,6 +87,8 @@ def _neapolitan(place: ChordPlace) -> ChordRole | None:
     chord = place.chord
     if place.one.interval != 1 or chord.triad != "maj" or len(chord.degrees) != 3:
         return None
+    if belongs_to_mode(chord, place.one.key):
+        return None  # bII of phrygian is at home there
     if chord.inversion != 1 and place.step not in (7, 11, 0):
         return None
     reason = "A major triad on the lowered second degree, before the dominant: the Neapolitan."

@@ -194,3 +194,34 @@ def test_a_cadences_id_tells_its_kind_its_place_and_its_name() -> None:
     """What a person made of a mark is kept by its id, so that must stay as it is."""
     (mark,) = cadences(phrase("C5"), "C:4 F:4 G7:4 C:4")
     assert mark.id == mark_id("cadence", mark.span.start, "PAC")
+
+
+def test_a_turnaround_into_the_next_round_closes_nothing() -> None:
+    """V under the upbeat belongs to the round before; the line it leads into stands on I."""
+    line = "E5:1 D5:1 C5:2 C5:1 D5:1 C5:2"
+    melody = f"C5:1 D5:1 E5:1 F5:1 E5:2 r:2 r:3 G4:1 {line} r:4"
+    found = cadences(melody, "C:4 C:4 G7:4 C:8 C:4")
+    assert [mark.label for mark in found] == []
+
+
+def test_what_leads_on_under_a_held_tonic_takes_nothing_from_its_close() -> None:
+    """The phrase ends with the tonic; A7–Dm–G7 under its last note is the way back."""
+    melody = "C5:1 D5:1 E5:1 F5:1 " * 2 + "D5:4 C5:4 r:4"
+    (closed,) = cadences(melody, "C:4 F:4 G7:4 C:1 A7:1 Dm:1 G7:1 C:4")
+    assert closed.label == "PAC"
+
+
+@pytest.mark.parametrize(
+    ("after", "said"),
+    [
+        ("C:4", "and C answers."),
+        ("Am:4", "and Am answers in place of C."),
+        ("NC:4", "waits for an answer."),
+    ],
+)
+def test_a_half_cadence_says_what_its_chord_says(after: str, said: str) -> None:
+    """What the mark of the dominant calls its resolution, the cadence calls the answer."""
+    melody = "C5:1 D5:1 E5:1 F5:1 " * 2 + "E5:2 D5:2 r:4 " + "E5:4"
+    (half,) = cadences(melody, f"C:4 F:4 G7:4 {after} C:4")
+    assert half.label == "HC"
+    assert half.sentence.endswith(said)
