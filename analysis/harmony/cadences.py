@@ -7,7 +7,7 @@ imperfect: the same with an inversion or another tone on top. HC, half: an endin
 IV to I. DC, deceptive: V to vi (or bVI). The cadence belongs to the chord under the phrase's last
 note, or to one that comes before that note ends.
 
-A tonic that comes before the middle of its phrase closes nothing: a turnaround that leads into the
+A tonic that comes in the first third of its phrase closes nothing: a turnaround that leads into the
 next round is no cadence of that round's first line.
 
 Limits: what the accompaniment does after the voice has stopped is not looked at; a phrase that ends
@@ -63,7 +63,8 @@ class Cadence:
     @property
     def confidence(self) -> float:
         """How often such a claim stands, no surer than its chords."""
-        return min(_CONFIDENCE[self.kind] * self.chords[-1].confidence, self.chords[0].confidence)
+        beliefs = [fact.confidence for fact in self.chords]
+        return min(_CONFIDENCE[self.kind] * max(beliefs), *beliefs)
 
 
 def find_cadences(phrases: Sequence[Phrase], chords: Sequence[ChordFact]) -> tuple[Cadence, ...]:
@@ -89,9 +90,8 @@ def _cadence(phrase: Phrase, chords: Sequence[ChordFact], at: int) -> Cadence | 
     last = chords[at]
     root = _degree(last)
     before = next((one for one in reversed(chords[:at]) if _degree(one) != root), None)
-    # Where the tonic comes before the phrase's middle, the phrase begins on it and closes nothing.
-    middle = (phrase.span.start + phrase.span.end) / 2
-    if before is not None and before.span.end < middle:
+    # Where the tonic comes in the phrase's first third, the phrase begins on it and closes nothing.
+    if before is not None and before.span.end < phrase.span.start + phrase.span.duration / 3:
         before = None
     kind = _kind(phrase, before, last)
     if kind is None:
@@ -127,8 +127,8 @@ def _applied(fact: ChordFact) -> bool:
 
 
 def _stands_in(fact: ChordFact) -> bool:
-    """Whether a dominant is no V and no vii° of the key: the substitute or the backdoor."""
-    return bool({"subV", "backdoor"} & set(fact.tags))
+    """Whether it is no V and no vii° that asks for the tonic: a substitute, or one in passing."""
+    return bool({"subV", "backdoor", "passing bass"} & set(fact.tags))
 
 
 def _degree(fact: ChordFact) -> int:

@@ -1,20 +1,24 @@
-"""Functions of chords: by table, then by what stands around them.
+"""Functions of chords: what each does, why, what else it could be, and how surely.
 
-The task is to say of every chord whether it works as tonic, subdominant or dominant, why, and what
-else it could be. The table is the usual one of textbooks and pop teaching; the context then decides
-what the table leaves open: bVII, bVI, IV, iii7; chords with a name of their own are told by
-`analysis.harmony.special_chords`.
+The task is to say of every chord whether it works as tonic, subdominant or dominant, with the
+reason and the other defensible readings. Dominants come from `analysis.vocabulary.dominants`;
+chords with a name of their own from `analysis.harmony.special_chords`; all others are told by table
+and context (`analysis.harmony.chord_contexts`). Then chords that belong to a dominant get their
+part in the pair, and each reading its share of belief (`analysis.harmony.chord_beliefs`).
 
 Where only the continuation decides between two readings, the reason says which chord decided, and
-the other reading is offered with what would have spoken for it.
+the other reading is offered with what would have spoken for it; where more than the continuation
+speaks (a blues, iv before bVII7) no other is. A key's own V in a walking bass, inverted or a beat
+long, links two chords and promises nothing.
+
+Mixture is what the parallel mode lends; what mixolydian, dorian, phrygian or lydian hold themselves
+is no mixture, although it is outside the key as `ChordFact.outside_key` defines it.
 
 References
 ----------
-Open Music Theory v1, *harmonicFunctions* (roughly I iii vi = T, ii IV = S, V vii = D; iii7 fits
-none), *alteredSubdominants* (Neapolitan and augmented sixths are S), *modalMixture*,
-*popRockHarmony* (bVI–bVII–i = S–D–T; bVII–IV–I double plagal, after W. Everett 2004). Functions in
-pop teaching (T = I vi iii, S = IV ii, D = V vii° and any applied dominant), the backdoor pair, the
-related ii of an applied dominant, the pedal six-four: common practice, no source.
+Open Music Theory v1, *harmonicFunctions*, *appliedChords*, *modalMixture*. Functions in pop
+teaching (T = I vi iii, S = IV ii, D = V vii° and any applied dominant), walking dominants: common
+practice, no source.
 """
 
 from __future__ import annotations

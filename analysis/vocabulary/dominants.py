@@ -14,7 +14,9 @@ the tonic a whole step up (backdoor). Which of these holds is decided by the nex
 alone: waiting longer finds a few more and calls many more wrongly (measured on the rock corpus).
 What became of a dominant later than that is told by `analysis.harmony.resolutions`.
 
-A chord of the subdominant over the dominant's bass (IV/5, ii7/5) is a suspended dominant.
+A chord of the subdominant over the dominant's bass (IV/5, ii7/5) is a suspended dominant. An
+augmented triad between two chords on its own root only carries its fifth on, and asks for nothing.
+A six-four holds the dominant's aim back only where the dominant itself follows.
 
 In a blues, tonic and subdominant carry their sevenths as colour, so I7 and IV7 are no dominants
 there.

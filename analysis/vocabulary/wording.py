@@ -143,7 +143,6 @@ _SPECIAL: Final = {
     "pedal six-four": " over a held tonic in the bass: a gentle sway, 5–6–5 and 3–4–3.",
     "cadential six-four": ": the tonic's tones on the dominant's bass, about to give way.",
     "passing bass": ": it only links two chords, while the bass walks by step.",
-    "suspended dominant": ": the dominant, its third held back by the fourth.",
     "passing six-four": ": it only passes, while the bass walks on through its fifth.",
     "neighbouring six-four": ": a neighbour, as the bass steps away and back.",
     "unsettled six-four": ": the tonic over its fifth, not yet at rest.",
@@ -158,6 +157,9 @@ def _doing(fact: ChordFact) -> str:
     for tag, words in _SPECIAL.items():
         if tag in fact.tags:
             return words
+    if "suspended dominant" in fact.tags:
+        of = f" of {_signed(fact.expected)}" if "applied" in fact.tags else ""
+        return f": the dominant{of}, its third held back by the fourth."
     if fact.expected:
         return _wanting(fact)
     if MODE_CHORD in fact.tags:
