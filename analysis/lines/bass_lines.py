@@ -21,7 +21,9 @@ Theory v1 (from memory).
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
+from analysis.lines.line_chords import chords_evidence, degrees_over_root, spelled_in
 from analysis.lines.line_finds import LineFind
 from analysis.lines.line_runs import Run, find_fifth_runs, find_stepwise_runs, sides_of
 from analysis.lines.stays import Stay
@@ -69,7 +71,10 @@ def _finds(
 ) -> Iterator[LineFind]:
     for run in runs:
         stays = bass[run.first : run.last + 1]
-        if run.kind == "chromatic" or len(_chords_of(stays)) >= min(run.length, 3):
+        # Three steps of the scale are in every song.
+        if run.kind == "diatonic" and run.length < 4:
+            continue
+        if run.kind == "chromatic" or len(_chords_of(stays)) >= 3:
             yield _find(chords, stays, run, part, melody)
 
 
@@ -105,24 +110,27 @@ def _find(
     part: str,
     melody: Sequence[HeldNote],
 ) -> LineFind:
+    under = [chords[stay.chords[0]] for stay in stays]
+    names = tuple(spelled_in(stay.name, fact) for stay, fact in zip(stays, under, strict=True))
     line = Line(
         span=Span(stays[0].span.start, stays[-1].span.end),
         kind=run.kind,
         part=part,
         direction=run.direction,
-        notes=tuple(stay.name for stay in stays),
+        notes=names,
         elements=tuple(stay.elements[0] for stay in stays if stay.elements),
         evidence=_inversions(chords, stays) if run.kind != "fifths" else (),
     )
     sung = [pitch_at(melody, stay.span.start) for stay in stays]
     motion = sides_of([stay.step for stay in stays], sung) if run.kind != "fifths" else ""
     return LineFind(
-        line=line,
+        line=replace(line, evidence=(chords_evidence(line, under), *line.evidence)),
         voice="bass",
         over=len(_chords_of(stays)),
         confidence=_confidence(run),
         at=tuple(stay.span.start for stay in stays),
         against=(("melody", motion),) if motion else (),
+        degrees=degrees_over_root(names, under, run.direction) if run.kind != "fifths" else "",
     )
 
 
@@ -130,7 +138,7 @@ def _confidence(run: Run) -> float:
     """A longer line is heard more surely, a chromatic one sooner than one in the scale."""
     table = {
         "chromatic": {3: 0.7, 4: 0.9},
-        "diatonic": {3: 0.4, 4: 0.65, 5: 0.8},
+        "diatonic": {4: 0.65, 5: 0.8},
         "fifths": {4: 0.65, 5: 0.8},
     }[run.kind]
     return table.get(run.length, max(table.values()))

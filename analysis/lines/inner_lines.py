@@ -35,6 +35,7 @@ from itertools import accumulate, pairwise
 from typing import Final, Literal
 
 from analysis.lines.half_step_chains import Chain, Link, Struck, find_chains
+from analysis.lines.line_chords import chords_evidence, degrees_over_root, spelled_in
 from analysis.lines.line_finds import LineFind
 from analysis.lines.line_runs import Step, find_stepwise_runs, sides_of, step_at
 from analysis.lines.stays import Stay, VoiceUnderChords
@@ -179,11 +180,12 @@ def _written(chords: Sequence[ChordFact], voice: InnerVoice) -> list[LineFind]:
             run.kind,
             voice.notes[0].part,
             run.direction,
-            tuple(stay.name for stay in part),
+            tuple(spelled_in(stay.name, chords[stay.chords[0]]) for stay in part),
             tuple(stay.elements[0] for stay in part),
         )
         starts = tuple(stay.span.start for stay in part)
-        finds.append(LineFind(line, "inner", over, _confidence(line), starts))
+        find = LineFind(line, "inner", over, _confidence(line), starts)
+        finds.append(_over_chords(find, [chords[stay.chords[0]] for stay in part]))
     return finds
 
 
@@ -269,12 +271,19 @@ def _find(
         "chromatic",
         part,
         "up" if chain.move > 0 else "down",
-        tuple(link.name for link in chain.links),
+        tuple(spelled_in(link.name, fact) for link, fact in zip(chain.links, over, strict=True)),
         tuple(link.element for link in chain.links),
         implied_at=starts if voice == "guide tones" else (),
     )
     sure = _confidence(line) if voice == "inner" else _implied_confidence(over, chain)
-    return LineFind(line, voice, len(over), sure, starts)
+    return _over_chords(LineFind(line, voice, len(over), sure, starts), over)
+
+
+def _over_chords(find: LineFind, over: Sequence[ChordFact]) -> LineFind:
+    """The find with the chords that it goes through, and its degrees where they have one root."""
+    line = replace(find.line, evidence=(chords_evidence(find.line, over), *find.line.evidence))
+    degrees = degrees_over_root(line.notes, over, line.direction)
+    return replace(find, line=line, degrees=degrees)
 
 
 def _implied_confidence(over: Sequence[ChordFact], chain: Chain) -> float:

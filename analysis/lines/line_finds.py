@@ -23,6 +23,7 @@ class LineFind:
     ``at`` says where each of its notes begins, for lines that move.
     ``against`` says how it moves with another voice: pairs of ``"melody"`` or ``"bass"`` and
     ``"contrary"`` or ``"parallel"``.
+    ``degrees`` names its notes above the one root that they move over: ``8–♯7–♭7–6 over Am``.
     """
 
     line: Line
@@ -31,6 +32,7 @@ class LineFind:
     confidence: float
     at: tuple[Offset, ...] = ()
     against: tuple[tuple[str, str], ...] = ()
+    degrees: str = ""
 
 
 def sureness(chords: Sequence[ChordFact], indexes: Iterable[int]) -> float:

@@ -6,9 +6,10 @@ move one way by step, and say whether they are chromatic; find the stretches tha
 Conventions
 -----------
 A step is one or two half steps. A run is *chromatic* where half of its moves or more are half steps
-that follow each other, at least two; two half steps in one direction always leave the scale. A line
+that follow each other, at least two; two half steps in one direction always leave the scale. It
+ends with its last half step; a whole step at its head belongs to it, as in C–B♭–A–A♭–G. A line
 ends where it comes to rest: on a pitch that lasts twice as long as the longest before it and
-longer than the next.
+longer than the next. It may arrive on the first pitch of a section, and goes no further.
 
 Common practice, no source.
 """
@@ -25,11 +26,15 @@ from analysis.timebase import Offset, Span
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One pitch of a row: its time, and its key number or, without a register, pitch class."""
+    """One pitch of a row: its time, and its key number or, without a register, pitch class.
+
+    ``begins`` says that a section begins with it.
+    """
 
     span: Span
     sound: int
     register: bool = True
+    begins: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +73,8 @@ def find_stepwise_runs(row: Sequence[Step], least: int = 3) -> tuple[Run, ...]:
             for start, stop in _until_rest(row, first, last):
                 if stop - start + 1 >= least:
                     kind = _kind(row, start, stop)
+                    if kind == "chromatic":
+                        stop = _last_half_step(row, start, stop)
                     runs.append(Run(start, stop, kind, "up" if sign > 0 else "down"))
     return tuple(sorted(runs, key=lambda run: run.first))
 
@@ -133,14 +140,14 @@ def _stretches(row: Sequence[Step], fits: Callable[[int], bool]) -> list[tuple[i
 
 
 def _until_rest(row: Sequence[Step], first: int, last: int) -> list[tuple[int, int]]:
-    """The stretch cut after each pitch on which it comes to rest."""
+    """The stretch cut after each pitch on which it comes to rest, or a section begins."""
     pieces = []
     longest = row[first].span.duration
     start = first
     for at in range(first + 1, last):
         length = row[at].span.duration
         rests = length >= 2 * longest and length > row[at + 1].span.duration
-        if at - start >= 2 and rests:
+        if row[at].begins or (at - start >= 2 and rests):
             pieces.append((start, at))
             start, longest = at, length
         longest = max(longest, length)
@@ -154,3 +161,8 @@ def _kind(row: Sequence[Step], first: int, last: int) -> Literal["chromatic", "d
         run = run + 1 if abs(interval(row[at - 1], row[at])) == 1 else 0
         best = max(best, run)
     return "chromatic" if best >= 2 and 2 * best >= last - first else "diatonic"
+
+
+def _last_half_step(row: Sequence[Step], first: int, last: int) -> int:
+    """Where the last half step of a chromatic stretch arrives."""
+    return max(at + 1 for at in range(first, last) if abs(interval(row[at], row[at + 1])) == 1)

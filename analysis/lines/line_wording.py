@@ -6,6 +6,7 @@ Common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from analysis.lines.line_finds import LineFind
@@ -51,7 +52,8 @@ def line_sentence(find: LineFind, key: Key | None, part: str, words: str) -> str
     if line.kind == "fifths":
         way = "falling" if line.direction == "down" else "rising"
         return f"The bass goes round in {way} fifths: {notes_text(line)}."
-    return f"{_voice(find, part)} {_WAY[line.direction]} {_steps(line)}: {notes_text(line)}."
+    told = f", {find.degrees}" if find.degrees else ""
+    return f"{_voice(find, part)} {_WAY[line.direction]} {_steps(line)}: {notes_text(line)}{told}."
 
 
 def _chords_text(count: int) -> str:
@@ -71,7 +73,10 @@ def _voice(find: LineFind, part: str) -> str:
 
 
 def _steps(line: Line) -> str:
-    return "by half steps" if line.kind == "chromatic" else "step by step"
+    if line.kind != "chromatic":
+        return "step by step"
+    moves = {(later.pc - first.pc) % 12 for first, later in pairwise(line.notes)}
+    return "by half steps" if moves <= {1, 11} else "mostly by half steps"
 
 
 def _degree(line: Line, key: Key | None) -> str:

@@ -52,13 +52,14 @@ class Stay:
     midi: int | None
     elements: tuple[str, ...]
     chords: tuple[int, ...]
+    begins: bool = False
 
     @cached_property
     def step(self) -> Step:
         """Its sound, with register where it has one."""
         if self.midi is None:
-            return Step(self.span, self.name.pc, register=False)
-        return Step(self.span, self.midi)
+            return Step(self.span, self.name.pc, register=False, begins=self.begins)
+        return Step(self.span, self.midi, begins=self.begins)
 
 
 def find_bass(chords: Sequence[ChordFact], low: VoiceUnderChords) -> tuple[Stay, ...]:
@@ -88,6 +89,8 @@ class VoiceUnderChords:
     def __init__(self, score: Score, line: Sequence[HeldNote]) -> None:
         self.line = tuple(line)
         self._score = score
+        #: Where the transcription itself says that a section begins.
+        self._sections = frozenset(float(mark.onset) for mark in score.rehearsal_marks)
         # Equal fractions are equal floats, which compare much faster.
         self._onsets = [float(note.onset) for note in line]
         self._known: dict[_Asked, tuple[Stay, ...]] = {}
@@ -106,7 +109,8 @@ class VoiceUnderChords:
                     _add(stays, one)
             elif bass:
                 shown = fact.symbol or next(iter(fact.elements), "")
-                _add(stays, Stay(fact.span, chord.bass, None, (shown,), (index,)))
+                begins = float(fact.span.start) in self._sections
+                _add(stays, Stay(fact.span, chord.bass, None, (shown,), (index,), begins))
         return tuple(stays)
 
     def _under(self, fact: ChordFact, index: int, *, bass: bool) -> tuple[Stay, ...]:
@@ -118,7 +122,9 @@ class VoiceUnderChords:
                 played = _played(fact.span, self.line, self._onsets)
                 first = _first(fact.span, played, asked_for)
                 found = _moves(self._score, fact.span, played, first) if first is not None else ()
-                self._known[asked] = tuple(found)
+                self._known[asked] = tuple(
+                    replace(one, begins=float(one.span.start) in self._sections) for one in found
+                )
             self._placed[asked, index] = tuple(
                 replace(one, chords=(index,)) for one in self._known[asked]
             )
@@ -137,6 +143,7 @@ def _add(stays: list[Stay], stay: Stay) -> None:
         span=Span(last.span.start, stay.span.end),
         elements=last.elements if known else last.elements + stay.elements,
         chords=last.chords if known else last.chords + stay.chords,
+        begins=last.begins or stay.begins,
     )
 
 

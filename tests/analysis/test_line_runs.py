@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -50,7 +51,19 @@ def test_a_run_ends_on_a_pitch_that_rests() -> None:
     steps = row(43, 44, 45, 46, 48, lengths=(4, 4, 4, 8, 4))
     assert found(steps) == [(0, 3, "chromatic", "up")]
     slower = row(43, 44, 45, 46, 48, lengths=(2, 2, 4, 4, 4))
-    assert found(slower) == [(0, 4, "chromatic", "up")]
+    assert found(slower) == [(0, 3, "chromatic", "up")]
+
+
+def test_a_chromatic_run_ends_with_its_last_half_step() -> None:
+    assert found(row(53, 52, 51, 50, 48)) == [(0, 3, "chromatic", "down")]
+    # 8–♭7–6–♭6–5: a whole step at the head is a part of it.
+    assert found(row(60, 58, 57, 56, 55)) == [(0, 4, "chromatic", "down")]
+
+
+def test_a_run_arrives_on_the_first_pitch_of_a_section_and_goes_no_further() -> None:
+    steps = row(60, 59, 57, 55, 53, 52, 50)
+    steps = [replace(step, begins=at == 3) for at, step in enumerate(steps)]
+    assert found(steps) == [(0, 3, "diatonic", "down"), (3, 6, "diatonic", "down")]
 
 
 def test_a_gap_parts_two_runs() -> None:

@@ -86,6 +86,7 @@ def test_inversions_for_the_sake_of_the_line_are_its_evidence() -> None:
     analysis = study(tune(SUNG, "C:4 G/B:4 Am:4 C/G:4"))
     (mark,) = shown(analysis, "line")
     assert [one.statement for one in mark.evidence] == [
+        "It goes through C – G/B – Am – C/G.",
         "G/B has B in the bass, for the sake of the line.",
         "C/G has G in the bass, for the sake of the line.",
     ]
@@ -197,3 +198,42 @@ def test_a_backing_voice_that_slides() -> None:
 def test_broken_chords_make_no_inner_line() -> None:
     keys = "C4:1 E4:1 G4:1 C5:1 B3:1 D4:1 G4:1 B4:1 Bb3:1 D4:1 G4:1 Bb4:1 A3:1 C4:1 F4:1 A4:1"
     assert lines("C:4 G:4 Gm:4 F:4", keys=keys, bass="C2:4 G2:4 G2:4 F2:4") == []
+
+
+def sentences(chords: str, key: str = "C major", **parts: str) -> list[str]:
+    """The sentences of the lines that are shown."""
+    return [mark.sentence for mark in shown(study(tune(SUNG, chords, **parts), key), "line")]
+
+
+def test_half_steps_are_claimed_only_where_all_are() -> None:
+    assert sentences("C:4 C7/Bb:4 F/A:4 Fm/Ab:4 C/G:4 F:4") == [
+        "The bass falls mostly by half steps: C – B♭ – A – A♭ – G."
+    ]
+    assert sentences("C/G:4 D7/F#:4 F:4 C/E:4 Dm:4 F:4") == [
+        "The bass falls by half steps: G – F♯ – F – E."
+    ]
+
+
+def test_over_one_root_a_line_is_named_by_its_degrees() -> None:
+    # 1–7–♭7–6 over a minor chord, 5–♯5–6–♭7 over a major one: common practice, no source.
+    assert sentences("Am:4 Ammaj7:4 Am7:4 Am6:4 F:4", "A minor")[0].endswith(
+        "A – G♯ – G – F♯ – F, 8–♯7–♭7–6 over Am."
+    )
+    assert sentences("C:4 C+:4 C6:4 C7:4 F:4")[0].endswith("5–♯5–6–♭7 over C.")
+
+
+def test_a_tone_of_its_chord_is_spelled_as_the_chord_spells_it() -> None:
+    # Written C♭; over Em7 and Cmaj7 that is their B.
+    inner = "C4:4 Cb4:4 Bb3:4 A3:4"
+    (line,) = [
+        sentence
+        for sentence in sentences("C:4 Em7:4 C7:4 F:4", inner=inner, bass="C3:4 E3:4 C3:4 F3:4")
+        if "inner" in sentence
+    ]
+    assert "C – B – B♭ – A" in line
+
+
+def test_a_line_tells_its_chords() -> None:
+    (mark,) = shown(study(tune(SUNG, "C:4 G/B:4 Bb:4 F/A:4"), "C major"), "line")
+    assert mark.evidence[0].statement == "It goes through C – G/B – B♭ – F/A."
+    assert mark.evidence[0].elements == mark.elements
