@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import Final, TypeVar
 
 from analysis.form.section_comparisons import SectionPair, in_keys, pair_sections
@@ -30,8 +29,9 @@ from analysis.score import Score
 from analysis.timebase import Offset, Span
 from analysis.vocabulary.dominants import ChordInKey, blues_regions
 from analysis.vocabulary.mark_words import SungLine
-from analysis.vocabulary.thirds import HeardThird, find_thirds
+from analysis.vocabulary.thirds import find_thirds
 from analysis.vocabulary.voices import HeldNote
+from analysis.workings import Marked, PlainChords
 
 Value = TypeVar("Value")
 Source = TypeVar("Source")
@@ -76,21 +76,6 @@ def hand_over(before: Sequence[Value], after: Sequence[Value]) -> tuple[Value, .
     """The later values; at either end, where they are as before, the same objects as before."""
     first, last_before, last = changed_range(before, after)
     return (*before[:first], *after[first:last], *before[last_before:])
-
-
-@dataclass(frozen=True, slots=True)
-class PlainChords:
-    """The chords of a piece, placed and in their keys, with what is known of each.
-
-    ``thirds`` are those heard where a chord has none, ``blues`` the keys that are a blues,
-    ``facts`` are those before the first chord outside the key is marked.
-    """
-
-    placed: tuple[PlacedChord, ...]
-    row: tuple[ChordInKey, ...]
-    thirds: tuple[HeardThird | None, ...]
-    blues: frozenset[Key]
-    facts: tuple[ChordFact, ...]
 
 
 def update_chord_facts(
@@ -214,14 +199,6 @@ def update_pairs(
     if before is None or before[0] != sections:
         return pair_sections(ground.score, sections, ground.line, regions, ground.repeats)
     return tuple(in_keys(ground.score, pair, regions) for pair in before[1])
-
-
-@dataclass(frozen=True, slots=True)
-class Marked:
-    """Marks with the words sung under them, and all that they were made from."""
-
-    sources: tuple[object, ...]
-    marks: tuple[Mark, ...]
 
 
 def update_each(

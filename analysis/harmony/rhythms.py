@@ -32,6 +32,10 @@ _FAST: Final = 3
 _STATIC: Final = 4
 
 
+#: For each measure the chords that begin in it and are a change.
+Changes = list[list[ChordFact]]
+
+
 @dataclass(frozen=True, slots=True)
 class SectionRhythm:
     """Chord changes per measure of one section."""
@@ -55,7 +59,7 @@ class Passage:
         return self.rate > self.around
 
 
-def changes_per_measure(score: Score, chords: Sequence[ChordFact]) -> list[list[ChordFact]]:
+def changes_per_measure(score: Score, chords: Sequence[ChordFact]) -> Changes:
     """For each measure the chords that begin in it and differ from the chord before."""
     held: list[list[ChordFact]] = [[] for _ in score.measures]
     grid = MetricGrid(score)
@@ -72,11 +76,24 @@ def changes_per_measure(score: Score, chords: Sequence[ChordFact]) -> list[list[
     return held
 
 
+def find_rhythms(
+    score: Score, sections: Sequence[Section], chords: Sequence[ChordFact]
+) -> tuple[tuple[Passage, ...], tuple[SectionRhythm, ...]]:
+    """Passages that contrast with what is beside them, and the rhythm of each section, in order."""
+    held = changes_per_measure(score, chords)
+    return _find_passages(score, chords, held), _find_rates(score, sections, held)
+
+
 def find_section_rhythms(
     score: Score, sections: Sequence[Section], chords: Sequence[ChordFact]
 ) -> tuple[SectionRhythm, ...]:
     """The harmonic rhythm of each section, in order."""
-    held = changes_per_measure(score, chords)
+    return _find_rates(score, sections, changes_per_measure(score, chords))
+
+
+def _find_rates(
+    score: Score, sections: Sequence[Section], held: Changes
+) -> tuple[SectionRhythm, ...]:
     rhythms = []
     for section in sections:
         low, high = (
@@ -89,9 +106,8 @@ def find_section_rhythms(
     return tuple(rhythms)
 
 
-def find_rhythm_passages(score: Score, chords: Sequence[ChordFact]) -> tuple[Passage, ...]:
+def _find_passages(score: Score, chords: Sequence[ChordFact], held: Changes) -> tuple[Passage, ...]:
     """Fast and static passages that contrast with what is beside them, in order of time."""
-    held = changes_per_measure(score, chords)
     starts = [float(measure.onset) for measure in score.measures]
     sounding = [False] * len(starts)
     for fact in chords:

@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, Literal
 
-from analysis.chords import Chord, degree_tone
+from analysis.chords import Chord
 from analysis.pitch import MODE_SHIFT, Key, Mode, PitchName
 from analysis.vocabulary.numerals import degree_of, degree_text
 
@@ -91,14 +91,13 @@ def chord_tone(name: PitchName, chord: Chord, key: Key) -> ChordTone:
     degree = _degree(step, chord, dominant)
     if name.pc == chord.bass.pc:
         return ChordTone(degree, "chord tone")
-    avoid = _is_avoid(step, chord)
     if dominant and chord.triad and step in _ALTERED:
         return ChordTone(degree, "tension")
     if not _belongs(name, chord, key) or (
         degree.lstrip("b#") in ("3", "7") and not _adds_seventh(step, chord)
     ):
         return ChordTone(degree, "foreign")
-    if avoid:
+    if _is_avoid(step, chord):
         return ChordTone(degree, "avoid")
     return ChordTone(degree, "tension" if chord.seventh else "added")
 
@@ -128,8 +127,12 @@ def _degree(step: int, chord: Chord, dominant: bool) -> str:
 def _is_avoid(step: int, chord: Chord) -> bool:
     """Whether the note is a half step above the root, third, fifth or major seventh."""
     below = (step - 1) % 12
-    tones = {degree_tone(chord.root, degree).pc for degree in chord.degrees if degree[0] < 8}
-    return (chord.root.pc + below) % 12 in tones and below not in (9, 10)
+    if below in (9, 10):
+        return False
+    tones = (
+        tone.pc for tone, (number, _) in zip(chord.tones, chord.degrees, strict=True) if number < 8
+    )
+    return (chord.root.pc + below) % 12 in tones
 
 
 def _adds_seventh(step: int, chord: Chord) -> bool:

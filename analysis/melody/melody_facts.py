@@ -102,6 +102,8 @@ def weigh_raised_seconds(facts: Sequence[MelodyFact]) -> tuple[MelodyFact, ...]:
         if fact.degree == "#2" and (fact.blue == "3" or fact.blue_third)
         if fact.role != "chord tone"
     }
+    if not raised:
+        return tuple(facts)
     blue = sum(facts[at].blue == "3" for at in raised)
     careless = 2 * blue > len(raised)
     why = "It is written as the raised second of the key."

@@ -11,10 +11,11 @@ from collections.abc import Iterator
 
 from analysis import pipeline
 from analysis.marks import Analysis, Corrections, Settings
-from analysis.pipeline import Worked, analyse, analyse_first
+from analysis.pipeline import analyse, analyse_first
 from analysis.reading.scores import read_score
 from analysis.reading.sources import Source, source_of
 from analysis.score import Score
+from analysis.workings import Worked
 from app.review.carrying import Carried, carry_over, plan_carrying
 from app.review.document import SourceInfo
 from app.review.storage import StoredReview

@@ -15,13 +15,14 @@ from hypothesis import strategies as st
 from analysis.chords import Chord
 from analysis.harmony.typed_chords import read_chord
 from analysis.marks import Analysis, Corrections, Section
-from analysis.pipeline import Worked, analyse, analyse_again, analyse_first
+from analysis.pipeline import analyse, analyse_again, analyse_first
 from analysis.pitch import Key
 from analysis.reading.scores import read_score
 from analysis.reading.sources import read_source
 from analysis.score import Score
 from analysis.timebase import Offset, Span
 from analysis.updates import changed_range
+from analysis.workings import Worked
 from tests.analysis.tunes import tune
 from tests.bench.songs import draw_song, to_score
 
