@@ -20,6 +20,7 @@ Pivot and direct modulation, the last chorus up a step: common practice, no sour
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
@@ -107,11 +108,12 @@ def parallel_reading(
     tonic = key.tonic.pc
     other = "maj" if key.is_minor_like else "min"
     played = other_third(key, placed)
-    span = Span(placed[0].span.start, placed[-1].span.end)
+    borders = placed[0].span.start, placed[-1].span.end
+    begin, end = (bisect_left(line, at, key=lambda note: note.onset) for at in borders)
     sung = {3: 0.0, 4: 0.0}
-    for note in line:
+    for note in line[begin:end]:
         step = (note.pitch.name.pc - tonic) % 12
-        if step in sung and note.onset in span:
+        if step in sung:
             sung[step] += float(note.end - note.onset)
     total = sung[3] + sung[4]
     share = sung[4 if other == "maj" else 3] / total if total >= _LEAST_SUNG else played

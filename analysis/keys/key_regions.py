@@ -127,8 +127,9 @@ def find_key_regions(
     costs = costs_of(tables.weights)
     path = best_states(tie_twins(cues, evidence, costs, opening), costs, opening)
     runs = _smooth(path.tolist(), events)
+    ends = phrase_ends(line)
     regions = [
-        _region(score, placed, cues, line, evidence, first, last, state)
+        _region(score, placed, cues, line, ends, evidence, first, last, state)
         for first, last, state in runs
     ]
     return _tiled(score, placed, cues, regions, runs)
@@ -182,6 +183,7 @@ def _region(
     placed: Sequence[PlacedChord],
     cues: Cues,
     line: Sequence[HeldNote],
+    ends: Sequence[HeldNote],
     evidence: Floats,
     first: int,
     last: int,
@@ -205,7 +207,7 @@ def _region(
         key=key,
         confidence=belief,
         alternatives=rivals,
-        evidence=explain_region(key, span, inside, phrase_ends(line), score),
+        evidence=explain_region(key, span, inside, ends, score),
     )
 
 
