@@ -24,6 +24,8 @@ _NEVER: Final = 0.75
 _INVERTED: Final = 0.98
 _FOREIGN_BASS: Final = 0.94
 _BORROWED: Final = 0.95
+#: From outside the key, and neither borrowed nor a dominant nor a chord with a name.
+_UNEXPLAINED: Final = 0.85
 #: Dominants by another way than a fifth: what follows alone makes them so.
 _SIDEWAYS: Final = 0.95
 #: A rival takes so much of its own chance away; one of the same function only names it otherwise.
@@ -47,6 +49,8 @@ def believed(role: ChordRole, chord: Chord | None) -> ChordRole:
         belief *= _FOREIGN_BASS
     if "mixture" in role.tags:
         belief *= _BORROWED
+    elif role.outside and role.dominant is None and not role.tags:
+        belief *= _UNEXPLAINED
     if role.dominant is not None:
         never = role.dominant.applied and role.dominant.resolution == "unresolved"
         belief *= _SIDEWAYS if role.dominant.kind in ("subV", "backdoor") else 1.0

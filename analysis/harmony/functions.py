@@ -235,6 +235,8 @@ def _of_other(place: ChordPlace) -> ChordRole:
     elif is_outside(chord, key) and not is_outside(chord, parallel):
         tags += ("mixture",)
         reasons.append(f"It is borrowed from {key_text(parallel)}.")
+        if key.is_minor_like and belongs_to_mode(chord, replace(key, mode="dorian")):
+            reasons.append("Its raised sixth is heard as dorian as well.")
     if not chord.triad and not chord.has(4, 0) and not chord.has(2, 0):
         tags += ("no third",)
     tags += _moving(place)

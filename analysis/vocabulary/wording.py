@@ -174,6 +174,8 @@ def _doing(fact: ChordFact) -> str:
         return f" over a held {name_text(fact.chord.bass)} in the bass."
     if going := _going(fact):
         return going + "."
+    if fact.foreign:
+        return ", a chord from outside the key."
     return {
         "T": _at_home(fact),
         "S": ", moving away from home.",

@@ -43,6 +43,7 @@ def test_no_chord_is_surer_than_its_key(row: str, belief: float) -> None:
     ("surer", "less"),
     [
         (("C F G", 1), ("C Fm G", 1)),  # of the key, borrowed
+        (("C Fm Am", 1), ("C C#m Am", 1)),  # borrowed, from nowhere
         (("C G7 C", 1), ("C G7 Am", 1)),  # home, elsewhere
         (("C G7 Am", 1), ("C G7 F C", 1)),  # deceptive, late
         (("C A7 Dm", 1), ("C A7 G", 1)),  # an applied dominant that arrives, one that does not

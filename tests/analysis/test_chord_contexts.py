@@ -122,6 +122,12 @@ def test_what_a_mode_does_not_hold_is_borrowed() -> None:
     assert fact.foreign
 
 
+def test_what_no_scale_explains_is_said_to_come_from_outside() -> None:
+    assert _said("C C#m Am", 1).endswith("a chord from outside the key.")
+    assert _said("C Dbmaj7 C", 1).endswith("a chord from outside the key.")
+    assert "Its raised sixth is heard as dorian as well." in facts("Cm F Cm", "C minor")[1].reasons
+
+
 @pytest.mark.parametrize("fifths", SHIFTS)
 def test_a_fifth_that_climbs_leaves_the_tonic_where_it_is(fifths: int) -> None:
     """5–#5–6–b7 over one root is a line; V+ of IV is offered beside it."""
