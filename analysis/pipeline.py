@@ -123,18 +123,26 @@ def _hear_chords(ground: Groundwork, corrections: Corrections, before: Worked | 
     placed = lay_over(ground.placed, corrections.chords)
     row = row_of(placed, regions)
     plain = update_chord_facts(last.plain if last else None, placed, row, ground.line)
-    played = follow_playing(
-        ground.score, placed, row, plain.facts, ground.line, plain.blues, plain.thirds
+    played, seams = follow_playing(
+        ground.score,
+        plain.placed,
+        plain.row,
+        plain.facts,
+        ground.line,
+        plain.blues,
+        plain.thirds,
+        last.seams if last else (),
     )
     chords = mark_first_outside(played)
     if last is None:
         whole = ground.score.span
-        return Harmony(regions, plain, chords, whole, whole, same_tones=False)
+        return Harmony(regions, plain, seams, chords, whole, whole, same_tones=False)
     chords = hand_over(last.chords, chords)
     keys = changed_keys(last.regions, regions)
     return Harmony(
         regions,
         plain,
+        seams,
         chords,
         hull(changed_time(last.chords, chords), keys),
         hull(sounding_time(last.chords, chords), keys),

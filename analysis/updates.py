@@ -20,7 +20,7 @@ from typing import Final, TypeVar
 
 from analysis.form.section_comparisons import SectionPair, in_keys, pair_sections
 from analysis.groundwork import Groundwork
-from analysis.harmony.chord_facts import find_plain_facts
+from analysis.harmony.chord_facts import facts_beside, find_plain_facts, roots_away
 from analysis.marks import ChordFact, KeyRegion, Mark, MelodyFact, PlacedChord, Repeat, Section
 from analysis.melody.melody_facts import find_plain_melody
 from analysis.pitch import Key
@@ -36,9 +36,7 @@ from analysis.workings import Marked, PlainChords
 Value = TypeVar("Value")
 Source = TypeVar("Source")
 
-#: Changes of root back, chords on, and notes on either side that a fact may look at.
-_ROOTS: Final = 3
-_CHORDS: Final = 2
+#: Notes on either side that a fact may look at.
 _NOTES: Final = 6
 #: Quarters by which a note may come before the chord that it belongs to.
 _AHEAD: Final = Offset(1)
@@ -96,25 +94,15 @@ def update_chord_facts(
     )
     if first == last == last_before:
         return before
-    start = _roots_away(row, first, -1)
-    end = min(last + _CHORDS, len(row))
+    anew = facts_beside(row, first, last)
     # One chord more on the left and three roots on the right, which the outermost facts look at.
-    left, right = max(start - 1, 0), _roots_away(row, end, 1)
-    asked, near = range(start - left, end - left), slice(left, right)
+    left, right = max(anew.start - 1, 0), roots_away(row, anew.stop, 1)
+    asked, near = range(anew.start - left, anew.stop - left), slice(left, right)
     found = find_plain_facts(placed[near], row[near], line, blues, thirds[near], asked)
-    kept_from = last_before + end - last
-    facts = (*before.facts[:start], *found, *before.facts[kept_from:])
+    kept_from = last_before + anew.stop - last
+    facts = (*before.facts[: anew.start], *found, *before.facts[kept_from:])
+    row = (*before.row[:first], *row[first:last], *before.row[last_before:])
     return PlainChords(placed, row, thirds, blues, hand_over(before.facts, facts))
-
-
-def _roots_away(row: Sequence[ChordInKey], at: int, step: int) -> int:
-    """An index three changes of root before (-1) or after (1) another; one past the end is fine."""
-    changes = 0
-    while 0 < at < len(row) and changes <= _ROOTS:
-        here, there = row[at].chord, row[at - 1].chord
-        changes += here is None or there is None or here.root.pc != there.root.pc
-        at += step
-    return min(max(at, 0), len(row))
 
 
 def changed_time(before: Sequence[ChordFact], after: Sequence[ChordFact]) -> Span | None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from analysis.chords import Chord
 from analysis.form.section_comparisons import SectionPair
 from analysis.groundwork import Groundwork
+from analysis.harmony.played_orders import Seam
 from analysis.lines.line_finds import LineFind
 from analysis.lines.stays import Stay
 from analysis.marks import (
@@ -53,11 +54,12 @@ class Harmony:
 
     ``time`` is the stretch in which facts of chords or keys have changed, ``sounding`` that in
     which chords sound anew or in another key; None where nothing has. ``same_tones`` says that
-    only keys have changed.
+    only keys have changed. ``seams`` are the chords played around each jump.
     """
 
     regions: tuple[KeyRegion, ...]
     plain: PlainChords
+    seams: tuple[Seam, ...]
     chords: tuple[ChordFact, ...]
     time: Span | None
     sounding: Span | None

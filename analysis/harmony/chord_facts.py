@@ -34,6 +34,9 @@ from analysis.vocabulary.wording import chord_text
 
 #: Tag of the first chord of the piece that is outside its key.
 FIRST_OUTSIDE: Final = "first outside"
+#: Changes of root back, and chords on, that a fact may look at.
+_ROOTS: Final = 3
+_CHORDS: Final = 2
 #: Fifths from a tonic to its leading tone.
 _LEADING_TONE: Final = 5
 
@@ -130,6 +133,25 @@ def find_plain_facts(
     facts = [_fact(placed[at], row[at], roles[at], thirds[at], row) for at in wide]
     scales = find_chord_scales(facts, line)
     return tuple(_with_scale(facts[at - wide.start], scales[at - wide.start]) for at in asked)
+
+
+def facts_beside(row: Sequence[ChordInKey], first: int, last: int) -> range:
+    """Indexes of the chords whose facts may look at those from ``first`` up to ``last``.
+
+    Three changes of root back: a dominant waits for the next root, that root's own resolution is
+    asked for, and a related ii stands before both. Two chords on.
+    """
+    return range(roots_away(row, first, -1), min(last + _CHORDS, len(row)))
+
+
+def roots_away(row: Sequence[ChordInKey], at: int, step: int) -> int:
+    """An index three changes of root before (-1) or after (1) another; one past the end is fine."""
+    changes = 0
+    while 0 < at < len(row) and changes <= _ROOTS:
+        here, there = row[at].chord, row[at - 1].chord
+        changes += here is None or there is None or here.root.pc != there.root.pc
+        at += step
+    return min(max(at, 0), len(row))
 
 
 def mark_first_outside(facts: Sequence[ChordFact]) -> tuple[ChordFact, ...]:

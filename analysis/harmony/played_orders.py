@@ -28,7 +28,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
-from analysis.harmony.chord_facts import find_plain_facts
+from analysis.harmony.chord_facts import facts_beside, find_plain_facts
 from analysis.marks import ChordFact, PlacedChord, Reading
 from analysis.pitch import Key
 from analysis.score import Score
@@ -62,6 +62,24 @@ class _Pass:
     jumps: bool
 
 
+#: A chord placed, in its key, and with the third heard in it.
+_Chord = tuple[PlacedChord, ChordInKey, HeardThird | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """The chords played around one jump, and the facts of those near it.
+
+    ``chords`` are in played order: placed, in their keys, and with the thirds heard in them;
+    ``blues`` are the keys that are a blues, ``judged`` the indexes of the chords near the jump.
+    """
+
+    chords: tuple[_Chord, ...]
+    blues: frozenset[Key]
+    judged: range
+    facts: tuple[ChordFact, ...]
+
+
 def follow_playing(
     score: Score,
     placed: Sequence[PlacedChord],
@@ -70,7 +88,8 @@ def follow_playing(
     line: Sequence[HeldNote],
     blues: frozenset[Key],
     thirds: Sequence[HeardThird | None],
-) -> tuple[ChordFact, ...]:
+    before: Sequence[Seam] = (),
+) -> tuple[tuple[ChordFact, ...], tuple[Seam, ...]]:
     """The facts of a piece with those near a jump judged by what is played around them.
 
     Parameters
@@ -79,6 +98,13 @@ def follow_playing(
         The same chords in written order: placed, in their keys, and as heard in that order.
     blues, thirds
         As `find_plain_facts` takes them.
+    before
+        What was played around the jumps of the same score before a correction.
+
+    Returns
+    -------
+    facts, seams
+        The facts, and what is played around each jump; a seam without a change is the old one.
     """
     played = score.played
     jumps = [
@@ -87,32 +113,56 @@ def follow_playing(
         if (played[at + 1] if at + 1 < len(played) else len(score.measures)) != played[at] + 1
     ]
     if not jumps:
-        return tuple(facts)
+        return tuple(facts), ()
     order = _Order(score, placed)
     heard: dict[int, dict[int, _Pass]] = defaultdict(dict)
-    for jump in jumps:
-        places, seam = order.around(jump, row)
+    seams: list[Seam] = []
+    for index, jump in enumerate(jumps):
+        places, after = order.around(jump, row)
         chosen = [at for _, at in places]
-        found = find_plain_facts(
-            [placed[at] for at in chosen],
-            [row[at] for at in chosen],
-            line,
-            blues,
-            [thirds[at] for at in chosen],
-        )
-        for at in _judged(row, chosen, seam):
+        chords = tuple((placed[at], row[at], thirds[at]) for at in chosen)
+        judged = _judged(row, chosen, after)
+        old = before[index] if index < len(before) else None
+        seams.append(_seam(chords, blues, judged, line, old))
+        for at, fact in zip(judged, seams[-1].facts, strict=True):
             then = _next_root(row, chosen, at)
             place = places[at][0]
             time = order.times[place]
             later, until = (chosen[then], places[then][0]) if then >= 0 else (-1, place)
             jumps_between = not order.goes_on(place, until)
-            heard[chosen[at]][time] = _Pass(time, found[at], later, jumps_between)
+            heard[chosen[at]][time] = _Pass(time, fact, later, jumps_between)
     merged = list(facts)
     for at, passes in heard.items():
         if thirds[at] is None:
             count = score.played.count(order.measures[at])
             merged[at] = _merged(score, row, at, facts[at], passes, count)
-    return tuple(merged)
+    return tuple(merged), tuple(seams)
+
+
+def _seam(
+    chords: tuple[_Chord, ...],
+    blues: frozenset[Key],
+    judged: range,
+    line: Sequence[HeldNote],
+    old: Seam | None,
+) -> Seam:
+    """The chords around a jump with the facts of those near it, old ones where they hold."""
+    row = [one for _, one, _ in chords]
+    anew = range(len(row))
+    if old and (old.judged, old.blues, len(old.chords)) == (judged, blues, len(chords)):
+        apart = [at for at, one in enumerate(chords) if one != old.chords[at]]
+        if not apart:
+            return old
+        anew = facts_beside(row, apart[0], apart[-1] + 1)
+    asked = range(max(judged.start, anew.start), min(judged.stop, anew.stop))
+    facts = list(old.facts) if old and len(asked) < len(judged) else []
+    if asked:
+        found = find_plain_facts(
+            [one for one, _, _ in chords], row, line, blues, [one for _, _, one in chords], asked
+        )
+        begin = asked.start - judged.start
+        facts[begin : begin + len(asked)] = found
+    return Seam(chords, blues, judged, tuple(facts))
 
 
 class _Order:
