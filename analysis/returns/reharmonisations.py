@@ -26,8 +26,10 @@ from typing import Final
 
 from analysis.chords import Chord
 from analysis.harmony.chord_matches import same_chord
-from analysis.marks import ChordDifference, ChordFact, Function, Repeat
-from analysis.pitch import Key, Pitch
+from analysis.marks import ChordDifference, ChordFact, Repeat
+from analysis.pitch import Key
+from analysis.returns.alike_passages import LONGEST_NOTE, AlikePassages
+from analysis.returns.exchanges import effect_of, new_roles
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset, Span
 from analysis.vocabulary.voices import PitchedNotes
@@ -40,18 +42,6 @@ _SHORTEST: Final = Fraction(1, 2)
 _NO_TIME: Final = 1e-6
 #: Share of a passage in which its key moves along.
 _MOVED: Final = Fraction(1, 3)
-#: No note of an accompaniment is longer, in quarters; tied heads stand apart.
-_LONGEST_NOTE: Final = 12.0
-_ABOVE_THE_ROOT: Final = (
-    "root", "♭9", "9", "minor third", "third", "11", "♯11", "fifth", "♯5", "sixth", "seventh",
-    "major seventh",
-)  # fmt: skip
-_FUNCTIONS: Final[dict[Function, str]] = {
-    "T": "tonic",
-    "S": "subdominant",
-    "D": "dominant",
-    "": "",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,22 +105,42 @@ class _Comparison:
         self._kinds = [self._kind_of[id(one.chord)] for one in chords]
         self._names = [chord_text(chord) for chord in known]
         self._one_chord: dict[tuple[int, int, int], bool] = {}
+        # In a song that comes round again the same passages meet again and again.
+        self._passages = AlikePassages(chords, notes)
+        self._known: dict[tuple[int, int, int], tuple[Repeat, tuple[ChordDifference, ...]]] = {}
 
     def of(self, repeat: Repeat) -> Repeat:
         """The repeat with its differences."""
-        if self._plainly_same(repeat) or not self._moves_with_its_key(repeat):
+        if self._plainly_same(repeat):
             return repeat
+        asked = self._passages.of(repeat, self._beat(repeat))
+        if asked not in self._known:
+            self._known[asked] = repeat, self._differences(repeat)
+        like, differences = self._known[asked]
+        if not differences:
+            return repeat
+        if like is not repeat:
+            shifts = repeat.first.start - like.first.start, repeat.later.start - like.later.start
+            differences = tuple(
+                replace(one, first_at=one.first_at + shifts[0], later_at=one.later_at + shifts[1])
+                for one in differences
+            )
+        return replace(repeat, differences=differences, reharmonised=True)
+
+    def _differences(self, repeat: Repeat) -> tuple[ChordDifference, ...]:
+        if not self._moves_with_its_key(repeat):
+            return ()
         sung = sorted(self._places[note] for note in repeat.later_notes if note in self._places)
-        differences = tuple(
+        return tuple(
             self._difference(repeat, stretch, sung)
             for region in self._regions(repeat)
             if region[-1].end - region[0].start >= _LEAST and not self._left_out(repeat, region)
             for stretch in self._joined(region)
             if stretch.length >= _SHORTEST
         )
-        if not differences:
-            return repeat
-        return replace(repeat, differences=differences, reharmonised=True)
+
+    def _beat(self, repeat: Repeat) -> Offset:
+        return self._score.measure_at(repeat.first.start).meter.beat
 
     def _plainly_same(self, repeat: Repeat) -> bool:
         """Whether the same chords stand at the same places, so that nothing need be compared."""
@@ -190,7 +200,7 @@ class _Comparison:
 
     def _regions(self, repeat: Repeat) -> Iterator[list[_Stretch]]:
         """Neighbouring stretches that differ; changes that merely come early are left out."""
-        beat = self._score.measure_at(repeat.first.start).meter.beat
+        beat = self._beat(repeat)
         length = min(repeat.first.duration, repeat.later.duration)
         # A beat more on both sides shows whether a difference at an end is a change come early.
         stretches = list(self._stretches(repeat, -beat, length + beat))
@@ -297,7 +307,7 @@ class _Comparison:
         ours = _tones(held)
         balance = {True: Fraction(0), False: Fraction(0)}
         since = float(span.start)
-        low = bisect_left(self._onsets, since - _LONGEST_NOTE)
+        low = bisect_left(self._onsets, since - LONGEST_NOTE)
         for at in range(low, bisect_left(self._onsets, float(span.end))):
             note = self._notes[at]
             if self._note_ends[at] <= since or note.pitch is None:
@@ -317,7 +327,7 @@ class _Comparison:
         was, now = stretch.first, stretch.later
         span = Span(repeat.later.start + stretch.start, repeat.later.start + stretch.end)
         since = float(span.start)
-        low = bisect_left(self._onsets, since - _LONGEST_NOTE)
+        low = bisect_left(self._onsets, since - LONGEST_NOTE)
         high = bisect_left(self._onsets, float(span.end))
         inside = sung[bisect_left(sung, low) : bisect_left(sung, high)]
         pitches = [self._notes[at].pitch for at in inside if self._note_ends[at] > since]
@@ -330,8 +340,8 @@ class _Comparison:
             now_numeral=now.numeral.text if now.numeral else "",
             was_function=was.function,
             now_function=now.function,
-            effect=_effect(was, now),
-            roles=_new_roles(was, now, pitches, repeat.transposition),
+            effect=effect_of(was, now),
+            roles=new_roles(was, now, pitches, repeat.transposition),
         )
 
 
@@ -353,36 +363,3 @@ def _tones(fact: ChordFact) -> set[int]:
     if fact.chord is None:
         return set()
     return {*fact.chord.pitch_classes, fact.chord.bass.pc}
-
-
-def _effect(was: ChordFact, now: ChordFact) -> str:
-    """What the exchange does, in a few words."""
-    if now.resolution == "deceptive" and was.resolution != "deceptive":
-        return "it resolves deceptively"
-    if was.function and now.function and was.function != now.function:
-        return f"{_FUNCTIONS[was.function]} became {_FUNCTIONS[now.function]}"
-    if now.foreign and not was.foreign:
-        return "a chord from outside the key"
-    if was.foreign and not now.foreign:
-        return "a chord of the key instead of one from outside"
-    return "the same function in another colour" if was.function == now.function != "" else ""
-
-
-def _new_roles(
-    was: ChordFact, now: ChordFact, pitches: Sequence[Pitch | None], half_steps: int
-) -> tuple[str, ...]:
-    """What the melody's notes were and are: ``G: root → seventh``; empty under a rest."""
-    if was.chord is None or now.chord is None:
-        return ()
-    changed: dict[str, None] = {}
-    kept: dict[str, None] = {}
-    under, over = half_steps + was.chord.root.pc, now.chord.root.pc
-    for pitch in pitches:
-        if pitch is not None:
-            old = _ABOVE_THE_ROOT[(pitch.midi - under) % 12]
-            new = _ABOVE_THE_ROOT[(pitch.midi - over) % 12]
-            if old == new:
-                kept[f"{pitch.name}: {old} as before"] = None
-            else:
-                changed[f"{pitch.name}: {old} → {new}"] = None
-    return tuple(changed or kept)
