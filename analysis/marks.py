@@ -63,14 +63,19 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class KeyRegion:
-    """A span heard in one tonic and mode; regions tile the piece in order."""
+    """A span heard in one tonic and mode; regions tile the piece in order.
+
+    ``change`` says how it is reached: by a chord of both keys, by its own dominant, directly, or as
+    a step up; ``lift`` what comes back in it at another pitch, in words, empty for nothing.
+    """
 
     span: Span
     key: Key
     confidence: float
     alternatives: tuple[tuple[Key, float], ...] = ()
     evidence: tuple[Evidence, ...] = ()
-    change: Literal["", "pivot", "direct", "step up"] = ""
+    change: Literal["", "pivot", "dominant", "direct", "step up"] = ""
+    lift: str = ""
 
 
 @dataclass(frozen=True, slots=True)

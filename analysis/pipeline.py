@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 from analysis.form.section_comparisons import SectionPair
 from analysis.form.sections import find_sections
@@ -39,6 +40,11 @@ from analysis.updates import (
 from analysis.vocabulary.phrases import find_phrases
 from analysis.vocabulary.placements import lay_over
 from analysis.workings import Form, Harmony, Lines, Worked, tones_of
+
+_BY_HAND: Final = Evidence("Set by hand.")
+_LEFT_OVER: Final = Evidence(
+    "A longer stretch was heard so before a key was set by hand beside it."
+)
 
 
 @collector_held()
@@ -223,10 +229,22 @@ def set_keys(
         for region in row:
             if region.span.start < span.start:
                 left = Span(region.span.start, min(region.span.end, span.start))
-                cut.append(KeyRegion(left, region.key, region.confidence, region.alternatives))
+                cut.append(_cut_to(region, left))
             if region.span.end > span.end:
                 right = Span(max(region.span.start, span.end), region.span.end)
-                cut.append(KeyRegion(right, region.key, region.confidence, region.alternatives))
-        cut.append(KeyRegion(span, key, 1.0, evidence=(Evidence("Set by hand."),)))
+                right_part = _cut_to(region, right)
+                # How it was reached is not known of the key set by hand.
+                cut.append(
+                    replace(right_part, change="") if right.start == span.end else right_part
+                )
+        cut.append(KeyRegion(span, key, 1.0, evidence=(_BY_HAND,)))
         row = sorted(cut, key=lambda region: region.span)
     return tuple(row)
+
+
+def _cut_to(region: KeyRegion, span: Span) -> KeyRegion:
+    """What is left of a region; shares and counts of the whole no longer speak for it."""
+    if span == region.span:
+        return region
+    kept = region.evidence if _BY_HAND in region.evidence else (_LEFT_OVER,)
+    return KeyRegion(span, region.key, region.confidence, region.alternatives, kept)

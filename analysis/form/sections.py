@@ -135,7 +135,8 @@ def _found_sections(
     features = describe_barlines(piece)
     boundaries = find_boundaries(piece, features, weights)
     if len(boundaries) == 1:
-        return (Section(score.span, "A", "", False),)
+        whole = Evidence("Nothing in it marks a new beginning.")
+        return (Section(score.span, "A", "", False, (whole,)),)
     reasons = _Reasons(features, weights)
     places = [
         range(begin, end)

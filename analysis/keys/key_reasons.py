@@ -21,7 +21,7 @@ Pivot and direct modulation, the last chorus up a step: common practice, no sour
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Final, Literal
@@ -36,7 +36,7 @@ from analysis.vocabulary.dominants import is_outside
 from analysis.vocabulary.voices import HeldNote
 from analysis.vocabulary.wording import chord_text, key_text, name_text
 
-Change = Literal["", "pivot", "direct", "step up"]
+Change = Literal["", "pivot", "dominant", "direct", "step up"]
 
 _REST: Final = 1.0
 #: From this share of the other third on the mode is open, and so many quarters of sung thirds tell.
@@ -138,6 +138,9 @@ def explain_region(
     total = sum(float(one.span.duration) for one in sounding)
     share = sum(float(one.span.duration) for one in tonics) / max(total, 1e-9)
     found = []
+    if tonics and _is_centre(key, sounding):
+        what = f"Everything circles round {name_text(key.tonic)}."
+        found.append(Evidence(what, tuple(one.symbol for one in tonics[:8])))
     if tonics:
         name = chord_text(tonics[0].chord)
         found.append(
@@ -165,6 +168,17 @@ def explain_region(
     return tuple(found)
 
 
+def _is_centre(key: Key, sounding: Sequence[PlacedChord]) -> bool:
+    """Whether the tonic fills more time than any other root and is come back to."""
+    time: defaultdict[int, float] = defaultdict(float)
+    for one in sounding:
+        if one.chord is not None:
+            time[one.chord.root.pc] += float(one.span.duration)
+    roots = [one.chord.root.pc for one in sounding if one.chord is not None]
+    returns = sum(later == key.tonic.pc and before != later for before, later in pairwise(roots))
+    return returns > 1 and time[key.tonic.pc] >= max(time.values())
+
+
 def _arrivals(key: Key, sounding: Sequence[PlacedChord]) -> list[str]:
     """Symbols of tonic chords that a dominant goes to."""
     return [
@@ -189,64 +203,79 @@ def phrase_ends(line: Sequence[HeldNote]) -> list[HeldNote]:
 
 
 def change_of(
-    score: Score,
-    placed: Sequence[PlacedChord],
-    cues: Cues,
-    before: KeyRegion | None,
-    region: KeyRegion,
-    first: int,
+    placed: Sequence[PlacedChord], before: KeyRegion | None, region: KeyRegion
 ) -> tuple[Change, tuple[Evidence, ...]]:
-    """How a region is reached from the one before it, with what shows it.
-
-    Parameters
-    ----------
-    first
-        Index of the region's first chord event.
-    """
+    """How a region is reached from the one before it, with what shows it."""
     if before is None or before.key.tonic.pc == region.key.tonic.pc:
         return "", ()
     steps = (region.key.tonic.pc - before.key.tonic.pc) % 12
-    evidence = list(_returns(score, placed, cues, region, first))
+    evidence = []
     new = _new_tones(before.key, region.key, placed, region.span)
     if new:
         tones, elements = new
-        evidence.append(
-            Evidence(
-                f"From here {tones} sounds, foreign to {key_text(before.key)}."
-                if " " not in tones
-                else f"From here {tones} sound, foreign to {key_text(before.key)}.",
-                elements,
-            )
-        )
+        verb = "sound" if " " in tones else "sounds"
+        what = f"From here {tones} {verb}, foreign to {key_text(before.key)}."
+        evidence.append(Evidence(what, elements))
     if steps in (1, 2) and before.key.is_minor_like == region.key.is_minor_like:
         return "step up", tuple(evidence)
     shared = _shared_chord(placed, region.span, before.key, region.key)
     if shared is not None and shared.chord is not None:
         evidence.append(Evidence(f"{chord_text(shared.chord)} belongs to both.", (shared.symbol,)))
         return "pivot", tuple(evidence)
+    prepared = _prepared(placed, before.key, region)
+    if prepared is not None:
+        return "dominant", (prepared, *evidence)
     return "direct", tuple(evidence)
 
 
-def _returns(
-    score: Score,
-    placed: Sequence[PlacedChord],
-    cues: Cues,
-    region: KeyRegion,
-    first: int,
-) -> list[Evidence]:
-    """That the chords of an earlier place come back here at another pitch."""
+def _prepared(placed: Sequence[PlacedChord], old: Key, region: KeyRegion) -> Evidence | None:
+    """That the new key's own dominant comes first, with its ii before it, and goes to its tonic."""
+    tonic = region.key.tonic.pc
+    sounding = [one for one in placed if one.chord is not None]
+    first = next((at for at, one in enumerate(sounding) if one.span.start >= region.span.start), 0)
+    steps = [(one.chord.root.pc - tonic) % 12 if one.chord else -1 for one in sounding]
+    home = next((at for at in range(first, min(first + 4, len(steps))) if steps[at] == 0), -1)
+    if home < 1 or steps[home - 1] != 7:
+        return None
+    lead = sounding[home - 1]
+    if lead.chord is None or lead.chord.triad != "maj" or not is_outside(lead.chord, old):
+        return None
+    name, wanted = chord_text(lead.chord), name_text(region.key.tonic)
+    if home > 1 and steps[home - 2] == 2:
+        second = sounding[home - 2]
+        what = f"{chord_text(second.chord)} and {name}, its own ii and V, prepare {wanted}."
+        return Evidence(what, (second.symbol, lead.symbol))
+    return Evidence(f"{name}, its own dominant, prepares {wanted}.", (lead.symbol,))
+
+
+def find_lift(
+    score: Score, placed: Sequence[PlacedChord], cues: Cues, first: int
+) -> Evidence | None:
+    """That the chords of an earlier place come back here higher, named by the section if one is.
+
+    Parameters
+    ----------
+    first
+        Index of the region's first chord event.
+    """
+    boxes = {mark.onset: mark.text for mark in score.rehearsal_marks}
     for shift in cues.shifts:
-        if shift.later <= first < shift.later + shift.length and shift.steps in _STEPS:
-            then = placed[cues.events[shift.first].first]
-            now = placed[cues.events[shift.later].first]
-            measure = score.measure_at(then.span.start).number
-            return [
-                Evidence(
-                    f"The chords from measure {measure} come back {_STEPS[shift.steps]} higher.",
-                    (then.symbol, now.symbol),
-                )
-            ]
-    return []
+        if not shift.later <= first < shift.later + shift.length or shift.steps not in _STEPS:
+            continue
+        pairs = [
+            (
+                placed[cues.events[shift.first + at].first],
+                placed[cues.events[shift.later + at].first],
+            )
+            for at in range(shift.length)
+        ]
+        then, now = next((pair for pair in pairs if pair[1].span.start in boxes), pairs[0])
+        measure = score.measure_at(then.span.start).number
+        named = boxes.get(then.span.start) if now.span.start in boxes else None
+        what = f"of {named}" if named else f"from measure {measure} on"
+        statement = f"The chords {what} come back {_STEPS[shift.steps]} higher."
+        return Evidence(statement, (then.symbol, now.symbol))
+    return None
 
 
 def _new_tones(

@@ -47,6 +47,7 @@ from analysis.keys.key_paths import best_states
 from analysis.keys.key_reasons import (
     change_of,
     explain_region,
+    find_lift,
     open_readings,
     other_third,
     parallel_reading,
@@ -301,8 +302,17 @@ def _tiled(
     tiled: list[KeyRegion] = []
     for number, region in enumerate(regions):
         span = Span(starts[number], ends[number])
-        change, why = change_of(
-            score, placed, cues, tiled[-1] if tiled else None, region, runs[number][0]
+        before, first = tiled[-1] if tiled else None, runs[number][0]
+        change, why = change_of(placed, before, region)
+        lift = find_lift(score, placed, cues, first) if change else None
+        told = (lift,) if lift is not None else ()
+        tiled.append(
+            replace(
+                region,
+                span=span,
+                change=change,
+                evidence=(*told, *why, *region.evidence),
+                lift=lift.statement if lift is not None else "",
+            )
         )
-        tiled.append(replace(region, span=span, change=change, evidence=(*why, *region.evidence)))
     return tuple(tiled)

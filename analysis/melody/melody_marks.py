@@ -40,11 +40,13 @@ from analysis.melody.cross_relations import CrossRelation
 from analysis.melody.melody_wording import (
     blue_group_sentence,
     cross_sentence,
+    degree_reason,
     instance_words,
     lowered_words,
     measures_text,
     melody_sentence,
     mixed_third_sentence,
+    note_label,
     passage_sentence,
     place_text,
     signed,
@@ -245,19 +247,18 @@ def _note_mark(melody: _Melody, run: Sequence[int], confidence: float) -> Mark:
     members = [melody.facts[at] for at in run]
     fact = members[0]
     chord = told_chord(melody.row, fact)
-    relative = fact.role in ("tension", "added tone", "suspension", "retardation", "appoggiatura")
-    label = f"b{fact.blue}" if fact.blue else fact.chord_degree if relative else fact.degree
     words = melody.sung(run)
     key = melody.row.key_at(fact.span.start)
+    reasons = fact.reasons or (degree_reason(fact, chord, key),)
     return Mark(
         id=mark_id("melody", fact.part, fact.span.start, fact.degree, fact.role),
         kind="melody",
         span=Span(fact.span.start, members[-1].span.end),
         parts=(fact.part,),
         elements=tuple(member.note for member in members),
-        label=signed(label),
+        label=note_label(fact),
         sentence=melody_sentence(fact, chord, key, words, len(members)),
-        evidence=tuple(Evidence(reason, (fact.note,)) for reason in fact.reasons),
+        evidence=tuple(Evidence(reason, (fact.note,)) for reason in reasons),
         alternatives=_alternatives(fact),
         confidence=confidence,
         fact=fact,

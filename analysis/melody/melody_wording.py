@@ -55,6 +55,27 @@ def degree_words(degree: str) -> str:
     return raised + _ORDINAL.get(number, number)
 
 
+def note_label(fact: MelodyFact) -> str:
+    """The short text beside a note: ``♭3``, ``♯9``, and ``4–3`` where it is held and resolves."""
+    if fact.blue:
+        return f"♭{fact.blue}"
+    if fact.role in ("suspension", "retardation") and fact.chord_degree:
+        number = int(fact.chord_degree.lstrip("b#"))
+        end = number + (1 if fact.role == "retardation" else -1)
+        return f"{signed(fact.chord_degree)}–{8 if end == 1 and number == 2 else end}"
+    relative = fact.role in ("tension", "added tone", "appoggiatura")
+    return signed(fact.chord_degree if relative else fact.degree)
+
+
+def degree_reason(fact: MelodyFact, chord: Chord | None, key: Key | None) -> str:
+    """What a note is in its key and above its chord."""
+    name = name_text(fact.pitch.name)
+    told = [f"{signed(fact.degree)} of {key_text(key)}"] if key and fact.degree else []
+    if chord is not None and fact.chord_degree:
+        told.append(f"{signed(fact.chord_degree)} above the root of {chord_text(chord)}")
+    return f"{name} is {' and '.join(told)}." if told else f"{name} is sung here."
+
+
 def sung_on(words: str) -> str:
     """``On “sing”,`` where there are words, to begin a sentence."""
     return f"On “{words}”, " if words else ""

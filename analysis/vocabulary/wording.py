@@ -95,20 +95,23 @@ def key_sentence(region: KeyRegion, before: Sequence[KeyRegion]) -> str:
     old = key_text(before[-1].key)
     if any(one.key.tonic.pc == region.key.tonic.pc for one in before[:-1]):
         return f"The key returns from {old} to {key}{doubt}."
+    lift = f": {_as_clause(region.lift)}" if region.lift else ""
     if before[-1].key.tonic.pc == region.key.tonic.pc:
         return f"The tonic stays and the mode changes, from {old} to {key}{doubt}."
     how = {
         "pivot": "turns by a chord that both keys share",
         "step up": "climbs",
-        "direct": "jumps without a bridge",
+        "dominant": "is led in by its own dominant",
+        "direct": "jumps without preparation",
     }.get(region.change, "moves")
-    return f"The key {how}, from {old} to {key}{doubt}."
+    return f"The key {how}, from {old} to {key}{lift or doubt}."
 
 
 def _as_clause(statement: str) -> str:
     """A statement without its full stop, to stand after a colon."""
     bare = statement.rstrip(".")
-    return bare[0].lower() + bare[1:] if bare.startswith(("It ", "Its ", "The ")) else bare
+    plain = bare.startswith(("It ", "Its ", "The ", "Everything "))
+    return bare[0].lower() + bare[1:] if plain else bare
 
 
 def other_key_reason(key: Key, other: Key) -> str:
@@ -137,7 +140,7 @@ def chord_sentence(fact: ChordFact) -> str:
 #: What a chord with a tag does, the strongest claim first.
 _SPECIAL: Final = {
     "augmented sixth": ": an augmented sixth, opening outward to the dominant.",
-    "Neapolitan": ": the Neapolitan, a dark subdominant before the dominant.",
+    "passing tonic": ": the tonic in passing, while the bass walks by step.",
     "common tone": ": it neighbours the next chord and shares its root.",
     "passing": ": it only passes, by half step, from one chord to the next.",
     "pedal six-four": " over a held tonic in the bass: a gentle sway, 5–6–5 and 3–4–3.",
@@ -157,6 +160,9 @@ def _doing(fact: ChordFact) -> str:
     for tag, words in _SPECIAL.items():
         if tag in fact.tags:
             return words
+    if "Neapolitan" in fact.tags:
+        before = " before the dominant" if "to the dominant" in fact.tags else ""
+        return f": the Neapolitan, a dark subdominant{before}."
     if "suspended dominant" in fact.tags:
         of = f" of {_signed(fact.expected)}" if "applied" in fact.tags else ""
         return f": the dominant{of}, its third held back by the fourth."
@@ -216,6 +222,8 @@ def _at_home(fact: ChordFact) -> str:
     home = ": home" if _is_tonic(fact) else ", standing in for home"
     if "moving bass" in fact.tags:
         return f"{home}, while the bass moves on."
+    if "held third" in fact.tags:
+        return f"{home}, its third held back by the fourth."
     if "moving voice" in fact.tags:
         return f"{home}, while a voice moves on inside it."
     return f"{home}."

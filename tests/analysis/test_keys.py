@@ -15,10 +15,11 @@ from analysis.keys.key_regions import find_key_regions
 from analysis.keys.key_tables import read_key_tables
 from analysis.marks import KeyRegion, Settings
 from analysis.pitch import Key, Pitch, PitchName
-from analysis.score import KeySignature, Score
-from analysis.timebase import Offset
+from analysis.score import KeySignature, RehearsalMark, Score
+from analysis.timebase import Fraction, Offset
 from analysis.vocabulary.placements import place_symbols
 from analysis.vocabulary.roles import find_melody_line, find_roles
+from analysis.vocabulary.wording import key_sentence
 from tests.analysis.tunes import tune
 
 
@@ -316,3 +317,36 @@ def test_transposing_moves_every_key_and_no_border(chords: list[str], fifths: in
     for one, other in zip(here, there, strict=True):
         assert Key(one.key.tonic + fifths, one.key.mode) == other.key
         assert one.confidence == pytest.approx(other.confidence)
+
+
+def test_a_key_led_in_by_its_own_dominant() -> None:
+    # E major shares nothing with B flat major: F♯m7 and B7 prepare it. Common practice, no source.
+    flat = "Bb:4 Eb:4 F7:4 Bb:4 Gm:4 Cm:4 F7:4 Bb:4 " * 2
+    sharp = "F#m7:4 B7:4 E:4 A:4 B7:4 E:4 C#m:4 F#m7:4 B7:4 E:4 "
+    found = keys_of(tune("r:144", flat + sharp * 2))
+    assert [str(region.key) for region in found] == ["Bb major", "E major"]
+    assert found[1].change == "dominant"
+    assert "F♯m7 and B7, its own ii and V, prepare E." in [
+        one.statement for one in found[1].evidence
+    ]
+    assert key_sentence(found[1], found[:1]).startswith("The key is led in by its own dominant,")
+
+
+def test_a_chorus_that_comes_back_higher_is_named() -> None:
+    boxes = tuple(
+        RehearsalMark(f"box{at}", at // 4, Fraction(at), name)
+        for at, name in ((0, "Chorus"), (96, "Last chorus"))
+    )
+    score = replace(tune("r:160", VERSE * 3 + STEP_UP * 2), rehearsal_marks=boxes)
+    found = keys_of(score)
+    assert found[1].lift == "The chords of Chorus come back a whole step higher."
+    assert found[1].evidence[0].statement == found[1].lift
+    assert key_sentence(found[1], found[:1]).endswith(
+        "to D major: the chords of Chorus come back a whole step higher."
+    )
+
+
+def test_everything_circles_round_a_tonic_that_is_come_back_to() -> None:
+    found = only_key("C:4 F:4 G7:4 C:4 Am:4 Dm:4 G7:4 C:4")
+    assert found.evidence[0].statement == "Everything circles round C."
+    assert key_sentence(found, ()) == "We are in C major: everything circles round C."

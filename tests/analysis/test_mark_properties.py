@@ -15,7 +15,7 @@ from analysis.marks import Analysis, Corrections, Mark
 from analysis.pipeline import analyse
 from analysis.pitch import Key
 from analysis.score import Part, Score
-from tests.analysis.test_melody_samples import split_in_two, transposed
+from tests.analysis.test_melody_samples import STEMS, read, split_in_two, transposed
 from tests.bench.answers import song_with_echoes
 from tests.bench.lowered import song_with_thirds
 from tests.bench.returns import song_with_returns
@@ -88,3 +88,40 @@ def test_in_another_key_it_has_the_same_marks(plant: str, seed: int, fifths: int
     score = to_score(song, Random(seed))
     here, there = heard(song, score), heard(song, transposed(score, fifths), fifths)
     assert in_order(here) == in_order(there)
+
+
+def named_in(score: Score) -> set[str]:
+    """The ids of all elements that a mark may point at."""
+    notes = {note.id for part in score.parts for note in part.notes}
+    symbols = {symbol.id for symbol in score.chord_symbols}
+    boxes = {mark.id for mark in score.rehearsal_marks}
+    return (
+        notes | symbols | boxes | {one for each in score.measures for one in (each.id, *each.ids)}
+    )
+
+
+def rests_on_something(found: Analysis, score: Score) -> None:
+    """Every mark says what it rests on, in sentences, with elements that the score has."""
+    known = named_in(score)
+    for mark in found.marks:
+        assert mark.evidence, mark
+        assert set(mark.elements) <= known, mark
+        for one in mark.evidence:
+            assert one.statement.endswith("."), mark
+            assert set(one.elements) <= known, mark
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_every_mark_of_a_sample_says_what_it_rests_on(stem: str) -> None:
+    score = read(stem)
+    rests_on_something(analyse(score), score)
+
+
+@pytest.mark.parametrize("plant", SONGS)
+@few
+@given(seed=seeds)
+def test_every_mark_of_a_song_says_what_it_rests_on(plant: str, seed: int) -> None:
+    song, _ = SONGS[plant](Random(seed))
+    score = to_score(song, Random(seed))
+    rests_on_something(heard(song, score), score)
+    rests_on_something(analyse(score), score)

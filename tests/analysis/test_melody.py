@@ -168,7 +168,7 @@ def test_a_suspension_is_marked_once_and_its_likes_are_listed() -> None:
     score = tune("C5:4~ C5:2 B4:2 C5:4~ C5:2 B4:2 C5:4", "C:4 G:4 C:4 G:4 C:4")
     analysis = study(score)
     (mark,) = shown(analysis, "melody")
-    assert (mark.label, float(mark.span.start)) == ("4", 0.0)
+    assert (mark.label, float(mark.span.start)) == ("4–3", 0.0)
     assert mark.sentence == (
         "C is a suspension over G: held over from the chord before, it steps down."
     )
