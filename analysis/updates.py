@@ -20,7 +20,7 @@ from typing import Final, TypeVar
 
 from analysis.form.section_comparisons import SectionPair, in_keys, pair_sections
 from analysis.groundwork import Groundwork
-from analysis.harmony.chord_facts import facts_beside, find_plain_facts, roots_away
+from analysis.harmony.chord_facts import facts_beside, find_plain_facts
 from analysis.marks import ChordFact, KeyRegion, Mark, MelodyFact, PlacedChord, Repeat, Section
 from analysis.melody.melody_facts import find_plain_melody
 from analysis.pitch import Key
@@ -95,10 +95,7 @@ def update_chord_facts(
     if first == last == last_before:
         return before
     anew = facts_beside(row, first, last)
-    # One chord more on the left and three roots on the right, which the outermost facts look at.
-    left, right = max(anew.start - 1, 0), roots_away(row, anew.stop, 1)
-    asked, near = range(anew.start - left, anew.stop - left), slice(left, right)
-    found = find_plain_facts(placed[near], row[near], line, blues, thirds[near], asked)
+    found = find_plain_facts(placed, row, line, blues, thirds, anew)
     kept_from = last_before + anew.stop - last
     facts = (*before.facts[: anew.start], *found, *before.facts[kept_from:])
     row = (*before.row[:first], *row[first:last], *before.row[last_before:])

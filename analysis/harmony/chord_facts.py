@@ -121,10 +121,15 @@ def find_plain_facts(
     thirds
         Those heard in the chords without one, from the whole piece.
     asked
-        Indexes of the chords whose facts are asked for, those around them being known for their
-        sake; None for all.
+        Indexes of the chords whose facts are asked for; None for all.
     """
-    asked = range(len(row)) if asked is None else asked
+    if asked is None:
+        asked = range(len(row))
+    else:
+        # What the outermost facts look at.
+        left, right = max(asked.start - _CHORDS, 0), _roots_away(row, asked.stop, 1)
+        placed, row, thirds = placed[left:right], row[left:right], thirds[left:right]
+        asked = range(asked.start - left, asked.stop - left)
     # A pair of chords and a scale look at the chord on either side.
     wide = range(max(asked.start - 1, 0), min(asked.stop + 1, len(row)))
     found = find_dominants(row, blues)
@@ -141,10 +146,10 @@ def facts_beside(row: Sequence[ChordInKey], first: int, last: int) -> range:
     Three changes of root back: a dominant waits for the next root, that root's own resolution is
     asked for, and a related ii stands before both. Two chords on.
     """
-    return range(roots_away(row, first, -1), min(last + _CHORDS, len(row)))
+    return range(_roots_away(row, first, -1), min(last + _CHORDS, len(row)))
 
 
-def roots_away(row: Sequence[ChordInKey], at: int, step: int) -> int:
+def _roots_away(row: Sequence[ChordInKey], at: int, step: int) -> int:
     """An index three changes of root before (-1) or after (1) another; one past the end is fine."""
     changes = 0
     while 0 < at < len(row) and changes <= _ROOTS:

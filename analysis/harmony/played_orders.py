@@ -38,9 +38,11 @@ from analysis.vocabulary.thirds import HeardThird
 from analysis.vocabulary.voices import HeldNote
 from analysis.vocabulary.wording import chord_text
 
-#: Changes of root on either side of a jump that are looked at; half of them are judged.
+#: Changes of root on either side of a jump that are looked at; of those before it that are judged,
+#: and how many chords behind it are.
 _ROOTS: Final = 8
 _JUDGED: Final = 4
+_CHORDS: Final = 2
 #: Of as many passes that is taken in which a dominant fares so, the best first.
 _FATES: Final = ("resolves", "delayed", "interrupted", "deceptive", "unresolved", "")
 _TIMES: Final = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
@@ -233,13 +235,11 @@ def _next_root(row: Sequence[ChordInKey], chosen: Sequence[int], at: int) -> int
 
 
 def _judged(row: Sequence[ChordInKey], chosen: Sequence[int], seam: int) -> range:
-    """Indexes near the jump, at which the row is long enough on either side."""
-    first = last = seam
+    """Indexes of the chords that look across the jump: further ones are as in written order."""
+    first = seam
     while first > 0 and _changes(row, chosen[first - 1 : seam]) < _JUDGED:
         first -= 1
-    while last < len(chosen) and _changes(row, chosen[seam : last + 1]) < _JUDGED:
-        last += 1
-    return range(first, last)
+    return range(first, min(seam + _CHORDS, len(chosen)))
 
 
 def _merged(
