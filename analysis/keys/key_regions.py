@@ -281,7 +281,8 @@ def _name_mode(key: Key, placed: Sequence[PlacedChord]) -> Mode:
         return bool(enough and weight[altered] > _CLEARLY * weight[plain])
 
     if not key.is_minor_like:
-        if clear(10, 11):
+        # Where the lowered sixth is as common, both are borrowed from minor.
+        if clear(10, 11) and weight[10] > weight[8]:
             return "mixolydian"
         return "lydian" if clear(6, 5) else "major"
     if clear(1, 2) and not clear(9, 8):

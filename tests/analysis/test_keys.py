@@ -48,6 +48,8 @@ BLUES = "C7:4 C7:4 C7:4 C7:4 F7:4 F7:4 C7:4 C7:4 G7:4 F7:4 C7:4 C7:4 "
         ("C:4 Bb:4 F:4 C:4 " * 4, "C mixolydian"),
         (BLUES * 2, "C major"),
         ("Am:4 D:4 " * 8, "A dorian"),
+        # bVI-bVII-I in major is borrowed from minor: common practice, no source.
+        ("C:4 C:4 Ab:4 Bb:4 C:4 F:4 Ab:4 Bb:4 " * 2, "C major"),
         # Common practice, no source.
         ("C:4 Am:4 F:4 G:4 " * 4, "C major"),
         ("Cm:4 Ab:4 Eb:4 Bb:4 " * 3 + "Cm:4 Fm:4 G7:4 Cm:4", "C minor"),
