@@ -100,3 +100,22 @@ def test_runs_are_those_of_the_plain_way_at_any_transposition(
     found = find_runs(line, line, [in_arrays(0, hits), in_arrays(2, moved)])
     expected = [*plain_runs(line, hits, 0), *plain_runs(line, moved, 2)]
     assert [core(line, one) for one in found] == expected
+
+
+def found_runs(silent: int, likeness: float, half_steps: int) -> list[tuple[int, int, int]]:
+    """Runs where a passage of two measures comes back, with so many silent ones between the two."""
+    passage = " ".join([MEASURES[0], *["r:4"] * silent, MEASURES[0]])
+    line, length = measured(f"{passage} {passage}"), silent + 2
+    hits = in_arrays(half_steps, [(0, length, likeness), (length - 1, 2 * length - 1, likeness)])
+    return [(one.first, one.later, one.length) for one in find_runs(line, line, [hits])]
+
+
+def test_two_silent_measures_belong_to_a_passage_and_three_part_it() -> None:
+    assert found_runs(2, 1.0, 0) == [(0, 4, 4)]
+    assert found_runs(3, 1.0, 0) == []
+
+
+def test_a_transposed_passage_must_be_closer() -> None:
+    assert found_runs(0, 0.8125, 0) == [(0, 2, 2)]
+    assert found_runs(0, 0.8125, 3) == []
+    assert found_runs(0, 0.875, 3) == [(0, 2, 2)]
