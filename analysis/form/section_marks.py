@@ -13,7 +13,7 @@ from analysis.form.section_comparisons import SectionPair
 from analysis.marks import ChordDifference, Evidence, Mark, Section, mark_id
 from analysis.score import Score
 from analysis.vocabulary.numerals import label_of
-from analysis.vocabulary.wording import key_text, with_signs
+from analysis.vocabulary.wording import at_start, key_text, section_text, with_signs
 
 #: How many news a sentence tells.
 _TOLD: Final = 2
@@ -41,7 +41,7 @@ def make_section_marks(
                 span=section.span,
                 parts=(),
                 elements=(),
-                label=_name(section),
+                label=section.name or section.label,
                 sentence=_sentence(score, section, pair, [short for short, _ in news]),
                 evidence=(
                     *section.evidence,
@@ -56,11 +56,11 @@ def make_section_marks(
 
 
 def _name(section: Section) -> str:
-    return section.name or section.label
+    return section_text(section.name, section.label)
 
 
 def _sentence(score: Score, section: Section, pair: SectionPair | None, news: Sequence[str]) -> str:
-    name = _name(section)
+    name = at_start(_name(section))
     if pair is None:
         at = bisect_left(score.measures, section.span.start, key=lambda measure: measure.onset)
         first = score.measures[at] if at < len(score.measures) else None
@@ -87,7 +87,7 @@ def _news(score: Score, pair: SectionPair) -> Iterator[tuple[str, str]]:
         share = round(100 * pair.melody)
         yield (
             "another melody in part" if share else "another melody",
-            (f"{share} % of its melody is that of {name}."),
+            f"{share} % of its melody is that of {name}.",
         )
     if pair.measures[0] != pair.measures[1]:
         count = _count(pair.measures[1], "measure")

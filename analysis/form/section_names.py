@@ -35,8 +35,9 @@ _COUNTING: Final = frozenset(
 _ALIKE: Final = 0.52
 #: Share of words in common from which they are the same words.
 _SAME_WORDS: Final = 0.6
-#: Longest tag, in measures.
-_TAG: Final = 8
+#: Longest tag, in measures, and its largest share of the piece.
+_TAG: Final = 4
+_TAG_SHARE: Final = 0.25
 #: Share of silent measures from which a section is not sung.
 _UNSUNG: Final = 0.7
 
@@ -202,7 +203,9 @@ def _name_once(
         if number == last:
             return "Outro", "Nobody sings any more."
         return "Interlude", "Nobody sings."
-    if number == last and len(stretches[number].measures) <= _TAG and last > 0:
+    length = len(stretches[number].measures)
+    whole = sum(len(stretch.measures) for stretch in stretches)
+    if number == last and last > 0 and length <= min(_TAG, _TAG_SHARE * whole):
         return "Tag", "It is short and ends the piece."
     if back and 0 < number < last:
         return "Bridge", "It is heard once, after another section has come back."

@@ -16,7 +16,7 @@ from analysis.pitch import Key, PitchName
 from analysis.score import Score
 from analysis.timebase import Fraction, Offset
 from analysis.vocabulary.chord_rows import ChordRow
-from analysis.vocabulary.wording import chord_text, key_text, name_text
+from analysis.vocabulary.wording import chord_text, key_text, name_text, section_text
 
 _SIGNS: Final = str.maketrans({"b": "♭", "#": "♯"})
 _ORDINAL: Final = {
@@ -160,7 +160,7 @@ def blue_group_sentence(
     minor = key is not None and key.is_minor_like and fact.blue != "5"
     home = "the key" if key is None or minor else key_text(key)
     degree = f"{'minor' if minor else 'lowered'} {_ORDINAL[fact.blue]} of {home}"
-    where = f" in {section}" if section else ""
+    where = f" in {section_text(section, section)}" if section else ""
     often = times_text(len(members))
     return f"{_listed(names)}, the {degree}, is sung {often}{where}{under}."
 

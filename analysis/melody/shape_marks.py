@@ -12,10 +12,10 @@ from analysis.marks import Evidence, Mark, Section, mark_id
 from analysis.melody.shapes import Shape, find_climax, find_shapes
 from analysis.score import Score
 from analysis.vocabulary.voices import HeldNote, join_words, sung_words
-from analysis.vocabulary.wording import name_text
+from analysis.vocabulary.wording import name_text, section_text
 
 _CONTOUR = {
-    "level": "keeps its height",
+    "level": "stays level",
     "rising": "rises",
     "falling": "falls",
     "arch": "rises and comes back, an arch",
@@ -46,7 +46,7 @@ def _pitch_text(note: HeldNote) -> str:
 
 
 def _name(section: Section) -> str:
-    return section.name or f"section {section.label}"
+    return section_text(section.name, section.label)
 
 
 def _shape_mark(shape: Shape, before: Shape | None, words: str) -> Mark:

@@ -13,13 +13,14 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from typing import Final
 
 from analysis.marks import ChordDifference, Evidence, Mark, Repeat, mark_id
-from analysis.score import Score
-from analysis.timebase import Span
+from analysis.score import Measure, Score
+from analysis.timebase import Offset, Span
 from analysis.vocabulary.numerals import label_of
 from analysis.vocabulary.wording import with_signs
 
@@ -32,6 +33,8 @@ _FEW_NOTES: Final = 15
 #: other chords.
 _MANY_NOTES: Final = 12
 _MANY_NOTES_EXACT: Final = 7
+#: Measures to one changed chord from which the chords count as the same but for it.
+_FEW_CHANGES: Final = 3
 #: Quarters in a stretch of time by which what is taken is looked up.
 _STRETCH: Final = 16
 _FUNCTIONS: Final = {"T": "tonic", "S": "subdominant", "D": "dominant"}
@@ -105,7 +108,7 @@ def mark_of(score: Score, repeat: Repeat) -> Mark:
         span=repeat.later,
         parts=(repeat.later_part or repeat.part,),
         elements=repeat.later_notes,
-        label=f"as m. {where}" + (", new chords" if differences else ""),
+        label=f"as m. {where}{_label_of_chords(repeat, differences)}",
         sentence=_sentence(score, repeat, differences),
         evidence=tuple(_evidence(score, repeat)),
         confidence=round(weight * likeness, 3),
@@ -148,10 +151,30 @@ def _sentence(score: Score, repeat: Repeat, differences: Sequence[ChordDifferenc
         return f"{back} {over}."
     one = differences[0]
     measure = score.measure_at(one.later_at).number
+    chords = {1: "with one other chord", 2: "with two other chords"}
+    how = "over other chords"
+    if len(repeat.differences) <= _measures_in(score, repeat.later) / _FEW_CHANGES:
+        how = chords.get(len(repeat.differences), how)
     return (
-        f"{back} over other chords: in measure {measure} {_chord(one.now, one.now_numeral)} "
+        f"{back} {how}: in measure {measure} {_chord(one.now, one.now_numeral)} "
         f"replaces {_chord(one.was, one.was_numeral)}{'' if moved or who else _turn(one)}."
     )
+
+
+def _label_of_chords(repeat: Repeat, differences: Sequence[ChordDifference]) -> str:
+    """What the label says of the chords."""
+    if not differences:
+        return ""
+    return ", one new chord" if len(repeat.differences) == 1 else ", new chords"
+
+
+def _measures_in(score: Score, span: Span) -> int:
+    first, last = (bisect_left(score.measures, at, key=_onset) for at in (span.start, span.end))
+    return last - first
+
+
+def _onset(measure: Measure) -> Offset:
+    return measure.onset
 
 
 def _turn(one: ChordDifference) -> str:

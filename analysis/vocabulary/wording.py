@@ -107,6 +107,23 @@ def key_sentence(region: KeyRegion, before: Sequence[KeyRegion]) -> str:
     return f"The key {how}, from {old} to {key}{lift or doubt}."
 
 
+def section_text(name: str, label: str) -> str:
+    """A section inside a sentence: its name, or ``section A`` where that is a letter.
+
+    Examples
+    --------
+    >>> section_text("Verse 1", "A"), section_text("A2", "A"), section_text("", "C")
+    ('Verse 1', 'section A2', 'section C')
+    """
+    told = name or label
+    return told if len(told) > 2 else f"section {told}"
+
+
+def at_start(text: str) -> str:
+    """Words at the start of a sentence."""
+    return text[:1].upper() + text[1:]
+
+
 def _as_clause(statement: str) -> str:
     """A statement without its full stop, to stand after a colon."""
     bare = statement.rstrip(".")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analysis.marks import (
-    ChordDifference,
     ChordFact,
     KeyRegion,
     Line,
@@ -18,7 +17,7 @@ from analysis.score import Score
 from analysis.vocabulary.numerals import label_of
 from analysis.vocabulary.wording import FUNCTION_WORD, chord_text, key_text, name_text
 from app.interface_words import counted, said
-from app.views.places import place_text, span_text
+from app.views.places import span_text
 
 
 def fact_lines(mark: Mark, score: Score) -> tuple[str, ...]:
@@ -100,25 +99,6 @@ def _repeat_lines(fact: Repeat, score: Score) -> Iterator[str]:
         yield counted("{count} half step higher", "{count} half steps higher", steps)
     elif fact.transposition < 0:
         yield counted("{count} half step lower", "{count} half steps lower", steps)
-    for difference in fact.differences:
-        yield _difference_text(difference, score)
-
-
-def _difference_text(difference: ChordDifference, score: Score) -> str:
-    was, now = difference.was, difference.now
-    if difference.was_numeral and difference.now_numeral:
-        was = f"{was} ({label_of(difference.was_numeral)})"
-        now = f"{now} ({label_of(difference.now_numeral)})"
-    place = place_text(score, difference.later_at)
-    if not difference.effect:
-        return said("{place}: {now} instead of {was}", place=place, now=now, was=was)
-    return said(
-        "{place}: {now} instead of {was}; {effect}",
-        place=place,
-        now=now,
-        was=was,
-        effect=difference.effect,
-    )
 
 
 def _key_lines(fact: KeyRegion) -> Iterator[str]:

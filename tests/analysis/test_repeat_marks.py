@@ -17,7 +17,7 @@ def marks(melody: str, chords: str, **others: str) -> list[Mark]:
 def test_a_reharmonised_return_is_shown_and_told() -> None:
     (mark,) = marks(MELODY, f"{HOME} Am:4 F:4")
     assert [mark.span.start, mark.span.end] == [16, 24]
-    assert mark.label == "as m. 1, new chords"
+    assert mark.label == "as m. 1, one new chord"
     assert mark.sentence == (
         "The melody of measure 1 comes back over other chords: in measure 5 Am (vi) "
         "replaces C (I): the sung E turns from third to fifth."
@@ -29,6 +29,16 @@ def test_a_reharmonised_return_is_shown_and_told() -> None:
         "Measure 5: C (I) became Am (vi); the same function in another colour.",
     ]
     assert "The sung G: fifth → seventh." in told
+
+
+def test_one_chord_of_many_is_no_other_harmony() -> None:
+    verse = "C5:1 D5:1 E5:2 F5:2 D5:2 G5:1 E5:1 C5:2 B4:2 D5:2 "
+    chords = "C:4 F:4 C:4 G:4 "
+    again = [one for one in marks(verse * 2, chords + "C:4 Dm:4 C:4 G:4") if one.fact is not None]
+    told = [one.sentence for one in again if "other chord" in one.sentence]
+    assert told
+    assert all("comes back with one other chord: in measure 6" in one for one in told)
+    assert {one.label for one in again} == {"as m. 1, one new chord"}
 
 
 def test_a_change_of_function_is_said_in_the_sentence() -> None:

@@ -53,6 +53,12 @@ def test_without_words_the_earlier_is_the_verse() -> None:
     assert names(*row) == ["Verse 1", "Chorus 1", "Verse 2", "Chorus 2", "Tag"]
 
 
+def test_a_tag_is_short_against_the_piece() -> None:
+    assert names(("A", 8, ""), ("B", 8, ""))[-1] == ""
+    assert names(("A", 4, ""), ("B", 4, ""))[-1] == ""
+    assert names(("A", 8, ""), ("A", 8, ""), ("B", 4, ""))[-1] == "Tag"
+
+
 def test_what_comes_once_before_anything_comes_back_has_no_name() -> None:
     assert names(("A", 8, "one"), ("B", 8, "two"), ("C", 16, "three")) == ["", "", ""]
 
