@@ -50,25 +50,51 @@ import quicktions  # type: ignore[import-not-found]
 _LOADED: Final = (hypothesis, jsonschema, lxml.etree, music21, numpy, quicktions)
 #: The quickest first, so that most mutants fall soon.
 _CHORDS: Final = ("test_chord_tables", "test_resolutions", "test_function_tables")
+_SPECIAL: Final = ("test_other_readings", "test_special_chords")
 _NAMES: Final = ("test_placements", "test_typed_chords", "test_typed_numerals")
+_SUNG: Final = ("test_melody_properties", "test_melody_samples")
+_LINES: Final = ("test_lines", "test_melody_properties", "test_melody_samples")
+_RETURNS: Final = ("test_repeats", "test_repeat_marks", "test_repeat_properties")
+_CARRIED: Final = ("test_carry_reports", "test_carried_corrections", "test_alignments")
 
 #: Which tests are run for which module; its own doctests are run first.
 TARGETS: Final[dict[str, tuple[str, ...]]] = {
     "analysis.timebase": ("test_timebase",),
     "analysis.pitch": ("test_pitch",),
     "analysis.vocabulary.note_names": ("test_note_names",),
-    "analysis.vocabulary.numerals": (*_NAMES, *_CHORDS),
+    "analysis.vocabulary.numerals": (*_NAMES, *_CHORDS, *_SPECIAL),
     "analysis.harmony.typed_numerals": (*_NAMES, "test_chord_properties"),
     "analysis.harmony.typed_chords": _NAMES,
-    "analysis.harmony.functions": ("test_other_readings", *_CHORDS, "test_sample_chords"),
+    "analysis.harmony.functions": (*_SPECIAL, *_CHORDS, "test_sample_chords"),
     "analysis.vocabulary.dominants": (
         "test_dominants",
-        "test_other_readings",
+        *_SPECIAL,
         *_CHORDS,
         "test_sample_chords",
     ),
     "analysis.harmony.cadences": ("test_cadences", *_CHORDS, "test_sample_chords"),
     "analysis.harmony.chord_scales": ("test_chord_scales", "test_resolutions"),
+    "analysis.keys.key_regions": ("test_keys", "test_plain_songs"),
+    "analysis.keys.key_cues": ("test_keys", "test_plain_songs"),
+    "analysis.keys.key_reasons": ("test_keys", "test_plain_songs"),
+    "analysis.melody.melody_facts": ("test_melody", "test_blue_notes", *_SUNG),
+    "analysis.melody.embellishments": ("test_melody", *_SUNG),
+    "analysis.melody.blue_notes": ("test_blue_notes", *_SUNG),
+    "analysis.melody.cross_relations": ("test_blue_notes", *_SUNG),
+    "analysis.melody.passages": ("test_passages", "test_blue_notes", *_SUNG),
+    "analysis.melody.shapes": ("test_shapes", *_SUNG),
+    "analysis.lines.line_runs": ("test_line_runs", *_LINES),
+    "analysis.lines.bass_lines": _LINES,
+    "analysis.lines.inner_lines": _LINES,
+    "analysis.lines.pedals": _LINES,
+    "analysis.lines.stays": _LINES,
+    "analysis.returns.measure_contents": ("test_measure_contents", *_RETURNS),
+    "analysis.returns.reharmonisations": ("test_reharmonisations", *_RETURNS),
+    "analysis.returns.repeats": _RETURNS,
+    "app.review.carrying": ("test_carrying", *_CARRIED),
+    "app.review.moved_marks": ("test_carrying", *_CARRIED),
+    "app.review.files": ("test_files", "test_safekeeping", "test_storage"),
+    "app.review.storage": ("test_storage", "test_plain_values"),
     "app.review.edits": ("test_edit_words", "test_mark_edits", "test_document"),
     "app.review.document": ("test_edit_words", "test_mark_edits", "test_document"),
     "app.review.correction_edits": ("test_edit_words", "test_correction_edits"),
