@@ -40,6 +40,8 @@ _LEAST: Final = Fraction(1)
 _SHORTEST: Final = Fraction(1, 2)
 #: Two places as floats are one if they are nearer, in quarters.
 _NO_TIME: Final = 1e-6
+#: From so many returns on it is worth asking which passages are the same.
+_MANY: Final = 24
 #: Share of a passage in which its key moves along.
 _MOVED: Final = Fraction(1, 3)
 
@@ -84,14 +86,17 @@ def compare_harmony(
         The same repeats in the same order. `Repeat.reharmonised` is true where a chord differs;
         each pair of chords that stand against each other is one difference.
     """
-    comparison = _Comparison(score, chords, notes or PitchedNotes(score))
+    many = len(repeats) >= _MANY
+    comparison = _Comparison(score, chords, notes or PitchedNotes(score), many=many)
     return tuple(comparison.of(repeat) for repeat in repeats)
 
 
 class _Comparison:
     """The chords and notes of one piece, asked about one repeat after the other."""
 
-    def __init__(self, score: Score, chords: Sequence[ChordFact], notes: PitchedNotes) -> None:
+    def __init__(
+        self, score: Score, chords: Sequence[ChordFact], notes: PitchedNotes, *, many: bool
+    ) -> None:
         self._score = score
         self._chords = chords
         # Equal fractions are equal floats, which compare much faster.
@@ -106,17 +111,20 @@ class _Comparison:
         self._names = [chord_text(chord) for chord in known]
         self._one_chord: dict[tuple[int, int, int], bool] = {}
         # In a song that comes round again the same passages meet again and again.
-        self._passages = AlikePassages(chords, notes)
+        self._passages = AlikePassages(chords, notes) if many else None
         self._known: dict[tuple[int, int, int], tuple[Repeat, tuple[ChordDifference, ...]]] = {}
 
     def of(self, repeat: Repeat) -> Repeat:
         """The repeat with its differences."""
         if self._plainly_same(repeat):
             return repeat
-        asked = self._passages.of(repeat, self._beat(repeat))
-        if asked not in self._known:
-            self._known[asked] = repeat, self._differences(repeat)
-        like, differences = self._known[asked]
+        if self._passages is None:
+            like, differences = repeat, self._differences(repeat)
+        else:
+            asked = self._passages.of(repeat, self._beat(repeat))
+            if asked not in self._known:
+                self._known[asked] = repeat, self._differences(repeat)
+            like, differences = self._known[asked]
         if not differences:
             return repeat
         if like is not repeat:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 from random import Random
+from unittest.mock import patch
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -75,4 +76,5 @@ def test_returns_are_compared_to_the_same_end_all_at_once_and_each_alone(seed: i
     found = analyse(score)
     plain = [replace(one, differences=(), reharmonised=False) for one in found.repeats]
     alone = [compare_harmony(score, [one], found.chords)[0] for one in plain]
-    assert list(compare_harmony(score, plain, found.chords)) == alone
+    with patch("analysis.returns.reharmonisations._MANY", 2):
+        assert list(compare_harmony(score, plain, found.chords)) == alone
