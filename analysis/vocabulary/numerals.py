@@ -27,6 +27,7 @@ flat).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 from analysis.chords import Chord
@@ -112,6 +113,7 @@ def respelled(chord: Chord, tonic: PitchName) -> Chord:
     return Chord(chord.root + shift, chord.degrees, chord.bass + shift, chord.kind)
 
 
+@lru_cache(maxsize=1024)
 def name_numeral(
     chord: Chord,
     key: Key,
@@ -158,6 +160,7 @@ def target_text(target: Target, key: Key, convention: Convention = OWN) -> str:
     return _aim_text(target, key, convention)
 
 
+@lru_cache(maxsize=1024)
 def label_of(text: str) -> str:
     """A numeral as it stands on a page: music signs, raised and lowered figures.
 
