@@ -106,7 +106,7 @@ def lay_groundwork(
             # The decoder's keys come from common practice; songs are better read by their chords.
             regions = find_key_regions(score, placed, line, settings, key_tables)
     others = _lines(voices, roles, "backing", "answer", "chords")
-    echoes = find_echoes(score, line, [*others, *_lines(voices, roles, "bass")])
+    echoes = find_echoes(score, line, others, _lines(voices, roles, "bass"))
     words = sung_words(line)
     sung_line = SungLine(line, words)
     low_part, low = find_low_line(score, roles, voices)

@@ -52,6 +52,8 @@ _MEASURES_LATER: Final = 3
 _PRICE_OF_A_STEP: Final = 3.5
 #: A figure that the line also has so often without a model is its own pattern.
 _OWN_PATTERN: Final = 3
+#: So few notes of a scale with which a bass walks to its next chord answer nothing.
+_A_WALK: Final = 4
 #: Bits for an answer while the melody holds still, and for one at the same pitches; bits taken for
 #: the choice of a place, more where the answer does not stand at its model's place of the measure.
 _WHILE_IT_RESTS: Final = 3.0
@@ -95,7 +97,10 @@ class Echo:
 
 
 def find_echoes(
-    score: Score, melody: Sequence[HeldNote], others: Sequence[Sequence[HeldNote]]
+    score: Score,
+    melody: Sequence[HeldNote],
+    others: Sequence[Sequence[HeldNote]],
+    basses: Sequence[Sequence[HeldNote]] = (),
 ) -> tuple[Echo, ...]:
     """Echoes of the melody, in order of time.
 
@@ -107,11 +112,15 @@ def find_echoes(
         The melody as one line.
     others
         The lines that may answer it.
+    basses
+        Basses that may; a few notes with which one walks to its next note are no answer.
     """
     found: list[Echo] = []
-    for line in (*others, melody):
+    for at, line in enumerate((*others, *basses, melody)):
         if len(line) >= _LEAST_NOTES and melody:
-            found += _best(list(_Answers(score, tuple(melody), tuple(line)).find()))
+            walking = at in range(len(others), len(others) + len(basses))
+            answers = _Answers(score, tuple(melody), tuple(line), walking=walking)
+            found += _best(list(answers.find()))
     return tuple(sorted(found, key=lambda echo: (echo.span, echo.answer[0].part)))
 
 
@@ -185,9 +194,15 @@ class _Answers:
     """One line held against the melody."""
 
     def __init__(
-        self, score: Score, melody: tuple[HeldNote, ...], line: tuple[HeldNote, ...]
+        self,
+        score: Score,
+        melody: tuple[HeldNote, ...],
+        line: tuple[HeldNote, ...],
+        *,
+        walking: bool = False,
     ) -> None:
-        grid = MetricGrid(score)
+        self._walking = walking
+        self._grid = grid = MetricGrid(score)
         self._melody = melody
         self._line = line
         self._within = line == melody
@@ -222,7 +237,11 @@ class _Answers:
                 candidates = [echo for echo in candidates if echo.steps % 7]
             if candidates:
                 best = max(candidates, key=lambda echo: (echo.bits, echo.model[0].onset))
-                if not self._is_company(best) and not self._is_own_pattern(best, at):
+                if not (
+                    self._is_company(best)
+                    or self._is_own_pattern(best, at)
+                    or self._walks_on(best, at)
+                ):
                     yield best
 
     def _alike(self, model: int, answer: int) -> Echo | None:
@@ -324,3 +343,15 @@ class _Answers:
         figure, shown = self._moves.row[at : at + length], self._models.row[model : model + length]
         elsewhere = self._moves.count(figure, exact=False)
         return elsewhere > _OWN_PATTERN + self._models.count(shown, exact=True)
+
+    def _walks_on(self, echo: Echo, at: int) -> bool:
+        """Whether a few notes of a bass walk along the scale, to the next measure or note."""
+        length = len(echo.answer)
+        walk = self._moves.row[at : at + length]
+        if not self._walking or length > _A_WALK:
+            return False
+        if {move.step for move in walk[: length - 1]} not in ({1}, {-1}):
+            return False
+        arrival = echo.answer[-1].onset
+        on = len(walk) == length and walk[-1].step == walk[0].step and not walk[-1].after_rest
+        return on or arrival == self._grid.measure_at(arrival).onset

@@ -67,6 +67,21 @@ def test_long_notes_broken_chords_licks_and_patterns_are_none(answer: str) -> No
     assert echoes(answer) == ()
 
 
+def test_a_walk_up_to_the_next_note_answers_nothing() -> None:
+    sung = "C5:1 A4:1 G4:1 A4:1 B4:3 r:1 E4:4 " + "C5:4 A4:4 F4:4 " * 6
+    score = tune(sung, bass="F2:4 G2:2 A2:1 B2:1 C3:4 " + "F2:4 C3:4 F2:4 " * 6)
+    voice, bass = (lead_line(part) for part in score.parts)
+    (echo,) = find_echoes(score, voice, [bass])
+    assert [str(note.pitch) for note in echo.answer] == ["A2", "B2", "C3"]
+    assert find_echoes(score, voice, [], [bass]) == ()
+
+
+def test_a_bass_that_takes_a_figure_up_is_heard() -> None:
+    score = tune(MELODY, bass="r:4 E2:.5 F2:.5 G2:1 C3:.5 A2:1.5 r:8")
+    voice, bass = (lead_line(part) for part in score.parts)
+    assert [len(echo.answer) for echo in find_echoes(score, voice, [], [bass])] == [5]
+
+
 def test_a_second_voice_in_parallel_is_company() -> None:
     third = "C4:.5 D4:.5 E4:1 A4:.5 F4:1.5"
     melody = f"{CALL} {CALL} D4:2 B3:2 C4:4"
