@@ -119,19 +119,22 @@ class Appearance(QObject):
 
     def larger(self) -> None:
         """Enlarge the interface; the score is then made for larger staves, too."""
-        self._scale_text(self._preferences.text_scale * _STEP)
+        self.set_text_scale(self._preferences.text_scale * _STEP)
 
     def smaller(self) -> None:
         """Make the interface smaller."""
-        self._scale_text(self._preferences.text_scale / _STEP)
+        self.set_text_scale(self._preferences.text_scale / _STEP)
 
     def usual_size(self) -> None:
         """Give the interface the system's size."""
-        self._scale_text(1.0)
+        self.set_text_scale(1.0)
 
-    def _scale_text(self, scale: float) -> None:
+    def set_text_scale(self, scale: float) -> None:
+        """Give the interface so many times the size of the system's, and the sides their room."""
+        before = self._preferences.text_scale
         self._preferences.text_scale = min(max(scale, _SIZES[0]), _SIZES[1])
         self._show_text_size()
+        self._workbench.follow_letters(before, self._preferences.text_scale)
 
     def _show_text_size(self) -> None:
         font = QApplication.font()

@@ -85,7 +85,7 @@ class Exporting(QObject):
         """Show when stills and cards stand in the video."""
         self.show_export_room()
         if self.room is not None:
-            self.room.tabs.setCurrentWidget(self.room.times)
+            self.room.show_panel(self.room.times)
             self.room.times.table.setFocus()
 
     def export_again(self) -> None:

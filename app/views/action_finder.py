@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QDialog, QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.interface_words import said
+from app.views.dialogs import give_size
 
 #: Name of an action, what the list shows of it.
 Choice = tuple[str, str]
@@ -33,7 +34,7 @@ class ActionFinder(QDialog):
         layout = QVBoxLayout(self)
         layout.addWidget(self.line)
         layout.addWidget(self.list)
-        self.resize(self.fontMetrics().averageCharWidth() * 64, self.fontMetrics().height() * 22)
+        give_size(self, 64, 22)
         self.line.textChanged.connect(self._show_matches)
         self.line.returnPressed.connect(self._take)
         self.list.itemClicked.connect(self._take)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -27,6 +28,7 @@ from app.review.carry_reports import GROUPS, CarryReport, Entry, Group, leftover
 from app.review.document import Document
 from app.review.leftover_edits import DropLeftover, PlaceLeftover
 from app.review.selection import NOTHING, Selection
+from app.views.dialogs import give_size
 
 _TITLES: Final[dict[Group, Phrase]] = {
     "unplaced": phrase("Could not be placed ({count})"),
@@ -57,6 +59,7 @@ class CarryReportDialog(QDialog):
         self._report: CarryReport | None = None
         self._document: Document | None = None
         self._selection = NOTHING
+        self._sized = False
         self.told = QLabel(wordWrap=True)
         self.tree = QTreeWidget()
         self.tree.setAccessibleName(said("What moved, what changed, what has no place"))
@@ -78,7 +81,6 @@ class CarryReportDialog(QDialog):
         layout = QVBoxLayout(self)
         for widget in (self.told, self.tree, self.hint, buttons):
             layout.addWidget(widget)
-        self.resize(self.fontMetrics().averageCharWidth() * 96, self.fontMetrics().height() * 28)
         buttons.rejected.connect(self.reject)
         self.tree.currentItemChanged.connect(self._follow)
         self.place_button.clicked.connect(self._place)
@@ -90,6 +92,13 @@ class CarryReportDialog(QDialog):
         row = self.tree.currentItem()
         found: Entry | None = row.data(0, _ENTRY) if self.tree.topLevelItemCount() and row else None
         return found
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Take a size by the letters that there are now: the dialog is made with the window."""
+        if not self._sized:
+            give_size(self, 96, 28)
+            self._sized = True
+        super().showEvent(event)
 
     def show_report(self, report: CarryReport | None, document: Document) -> None:
         """Show a report, or only what is left over where there is none."""

@@ -14,7 +14,6 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import (
     QAbstractScrollArea,
     QComboBox,
-    QHBoxLayout,
     QLabel,
     QPushButton,
     QToolTip,
@@ -31,6 +30,7 @@ from app.engraving.painting import Ink, PagePainter
 from app.interface_words import counted, said
 from app.review.document import Document
 from app.review.selection import NOTHING, Selection
+from app.views.flow_layout import FlowLayout
 from app.views.looks import LIGHT, Look
 from app.views.page_column import element_at
 from app.views.page_marks import palette_of
@@ -61,15 +61,15 @@ class ComparisonView(QWidget):
         self.pair_box.setSizeAdjustPolicy(
             QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
-        self.pair_box.setMinimumContentsLength(30)
+        self.pair_box.setMinimumContentsLength(42)
+        self.pair_box.setMinimumWidth(80)
         self.summary = QLabel()
         self.summary.setProperty("quiet", True)
         self.close_button = QPushButton(said("Back to the &Score"))
         self.picture = ComparisonPicture()
-        head = QHBoxLayout()
+        head = FlowLayout(spacing=12)
         head.setContentsMargins(10, 8, 10, 8)
-        head.setSpacing(12)
-        head.addWidget(self.pair_box, 1)
+        head.addWidget(self.pair_box)
         head.addWidget(self.summary)
         head.addWidget(self.close_button)
         layout = QVBoxLayout(self)

@@ -8,7 +8,6 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFont, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
-    QHBoxLayout,
     QLabel,
     QLineEdit,
     QPlainTextEdit,
@@ -26,6 +25,7 @@ from app.review.edits import Reword
 from app.review.selection import NOTHING, Selection
 from app.review.writing import Writing, in_words
 from app.views.facts import fact_lines
+from app.views.flow_layout import FlowLayout
 from app.views.labels import LinesButton, heading, laid_out_once, plain_label, quiet_label, show_if
 from app.views.looks import Look
 from app.views.mark_rows import confidence_text
@@ -211,7 +211,7 @@ class DetailView(QScrollArea):
         self._size_fields()
         layout.addWidget(self.label_field)
         layout.addWidget(self.sentence_field)
-        buttons = QHBoxLayout()
+        buttons = FlowLayout(spacing=6)
         for button in (self.accept_button, self.reject_button, self.reopen_button):
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             buttons.addWidget(button)

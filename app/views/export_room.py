@@ -10,12 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
+    QFrame,
     QListWidget,
+    QScrollArea,
     QSplitter,
     QTabWidget,
     QVBoxLayout,
@@ -28,6 +30,7 @@ from app.interface_words import said
 from app.review.document import Document
 from app.review.selection import Selection
 from app.review.writing import PLAIN
+from app.views.dialogs import OF_SCREEN
 from app.views.export_room_contents import ContentsPanel, StepsPanel
 from app.views.export_room_foot import ExportFoot
 from app.views.export_room_list import ExportList
@@ -103,13 +106,14 @@ class ExportRoom(QDialog):
         self.texts = TextsPanel()
         self.times = TimesPanel()
         self.tabs = QTabWidget(documentMode=True)
+        self._panels: list[QWidget] = []
         self.names = NamesPanel()
         self.foot = ExportFoot()
         self._pause = QTimer(self, singleShot=True, interval=_PAUSE)
         self._lay_out()
         self._connect()
         self._add_keys()
-        self.resize(1360, 860)
+        self.resize(QSize(1360, 860).boundedTo(self.screen().availableSize() * OF_SCREEN))
 
     # What is shown
 
@@ -180,6 +184,15 @@ class ExportRoom(QDialog):
             self.list.show_failure(entry, str(error))
         if entry is None or (self.list.entry and self.list.entry.id == entry.id):
             self.preview.show_nothing(str(error))
+
+    @property
+    def panel(self) -> QWidget:
+        """The panel in front."""
+        return self._panels[self.tabs.currentIndex()]
+
+    def show_panel(self, panel: QWidget) -> None:
+        """Bring a panel to the front."""
+        self.tabs.setCurrentIndex(self._panels.index(panel))
 
     def set_look(self, look: Look) -> None:
         """Take other colours."""
@@ -323,7 +336,8 @@ class ExportRoom(QDialog):
             (said("Reveals"), self.steps),
             (said("Words"), self.texts), (said("Times"), self.times),
         ):  # fmt: skip
-            at = self.tabs.addTab(panel, name)
+            at = self.tabs.addTab(_scrolled(panel), name)
+            self._panels.append(panel)
             keys = QKeySequence(f"Alt+{at + 1}")
             self.tabs.setTabToolTip(at, keys.toString(QKeySequence.SequenceFormat.NativeText))
         left = QWidget()
@@ -332,7 +346,7 @@ class ExportRoom(QDialog):
         column.setSpacing(0)
         column.addWidget(self.list, 1)
         column.addWidget(self.names)
-        left.setMinimumWidth(self.fontMetrics().averageCharWidth() * 40)
+        left.setMinimumWidth(self.fontMetrics().averageCharWidth() * 32)
         right = QSplitter(Qt.Orientation.Vertical, childrenCollapsible=False)
         right.addWidget(self.preview)
         right.addWidget(self.tabs)
@@ -348,3 +362,12 @@ class ExportRoom(QDialog):
         layout.setSpacing(0)
         layout.addWidget(across, 1)
         layout.addWidget(self.foot)
+
+
+def _scrolled(panel: QWidget) -> QScrollArea:
+    """A panel that can be reached to its edges in a small room and in large letters."""
+    area = QScrollArea(widgetResizable=True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(panel)
+    return area

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QCheckBox,
     QComboBox,
-    QHBoxLayout,
     QLabel,
     QPlainTextEdit,
     QScrollArea,
@@ -31,6 +30,7 @@ from app.views.export_room_footage import (
     paint_ground,
 )
 from app.views.export_room_words import facts_text, step_text
+from app.views.flow_layout import FlowLayout
 from app.views.looks import LIGHT, Look
 from app.worker.messages import Painted
 from app.worker.previews import Wanted
@@ -220,9 +220,8 @@ class PreviewPane(QWidget):
         self.added_box.setVisible(reveal)
 
     def _lay_out(self) -> None:
-        head = QHBoxLayout()
+        head = FlowLayout()
         head.setContentsMargins(10, 6, 10, 6)
-        head.setSpacing(8)
         for at, ground in enumerate(GROUNDS):
             text, tip = (said_phrase(words) for words in _GROUND_WORDS[ground])
             button = QToolButton()
@@ -235,20 +234,17 @@ class PreviewPane(QWidget):
             button.setChecked(not at)
             self.grounds.addButton(button, at)
             head.addWidget(button)
-        head.addSpacing(12)
         for box in (self.title_box, self.action_box, self.actual_box):
             head.addWidget(box)
-        head.addStretch(1)
         # Below the picture, so that the row above it is not too wide in wordier languages.
-        told = QHBoxLayout()
-        told.setSpacing(8)
-        told.addWidget(self.facts, 1)
-        told.addWidget(self.step_box)
-        told.addWidget(self.added_box)
+        steps = FlowLayout()
+        steps.addWidget(self.step_box)
+        steps.addWidget(self.added_box)
         foot = QVBoxLayout()
         foot.setContentsMargins(12, 6, 12, 8)
         foot.setSpacing(3)
-        foot.addLayout(told)
+        foot.addWidget(self.facts)
+        foot.addLayout(steps)
         foot.addWidget(self.warnings)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

@@ -6,8 +6,17 @@ from collections.abc import Callable
 from typing import Final
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.interface_words import Phrase, phrase, said, said_phrase
 from app.review.document import Document
@@ -72,14 +81,34 @@ class GuideView(QFrame):
         head = QHBoxLayout()
         head.addWidget(heading, 1)
         head.addWidget(close)
-        grid = QGridLayout(self)
-        grid.setContentsMargins(10, 6, 6, 8)
+        self._steps = QWidget()
+        grid = QGridLayout(self._steps)
+        grid.setContentsMargins(0, 0, 6, 0)
         grid.setColumnStretch(1, 1)
-        grid.addLayout(head, 0, 0, 1, 2)
-        for row, ((text, _), tick) in enumerate(zip(STEPS, self.ticks, strict=True), 1):
+        for row, ((text, _), tick) in enumerate(zip(STEPS, self.ticks, strict=True)):
             label = QLabel(said_phrase(text), wordWrap=True)
             grid.addWidget(tick, row, 0, Qt.AlignmentFlag.AlignTop)
             grid.addWidget(label, row, 1)
+        self._area = QScrollArea(widgetResizable=True)
+        self._area.setFrameShape(QFrame.Shape.NoFrame)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._area.setAccessibleName(said("Five steps"))
+        self._area.setWidget(self._steps)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(10, 6, 6, 8)
+        layout.addLayout(head)
+        layout.addWidget(self._area)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Be as high as the lines need, if there is room; else they can be scrolled."""
+        super().resizeEvent(event)
+        width = self._area.viewport().width()
+        high = self._steps.heightForWidth(width)
+        self._steps.setMinimumHeight(high)
+        least = min(high, 6 * self.fontMetrics().lineSpacing())
+        self._area.setMinimumHeight(least)
+        self._area.setMaximumHeight(high)
 
     @property
     def done(self) -> tuple[bool, ...]:

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from app.interface_words import counted, said
 from app.review.journals import Remains
 from app.step_words import step_words
-from app.views.dialogs import ask
+from app.views.dialogs import ask, give_size
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +78,7 @@ class RecoveryDialog(QDialog):
         layout = QVBoxLayout(self)
         for widget in (heading, self.list, more, self.buttons):
             layout.addWidget(widget)
-        wide = self.fontMetrics().averageCharWidth()
-        self.resize(wide * 78, self.fontMetrics().height() * 20)
+        give_size(self, 78, 20)
         self.recover_button.setDefault(True)
         self.buttons.accepted.connect(self._recover)
         self.buttons.rejected.connect(self.reject)

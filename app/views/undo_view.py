@@ -6,6 +6,7 @@ from PySide6.QtGui import QUndoStack
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QUndoView, QVBoxLayout, QWidget
 
 from app.interface_words import said
+from app.views.dialogs import give_size
 
 
 class UndoHistory(QDialog):
@@ -22,4 +23,4 @@ class UndoHistory(QDialog):
         layout = QVBoxLayout(self)
         layout.addWidget(self.list)
         layout.addWidget(buttons)
-        self.resize(self.fontMetrics().averageCharWidth() * 44, self.fontMetrics().height() * 26)
+        give_size(self, 44, 26)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from PySide6.QtCore import QByteArray, Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from app.views.comparison_view import ComparisonView
@@ -24,6 +25,8 @@ class Workbench(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        #: How many times their width the sides have, and are to have, against usual letters.
+        self._factor = self._wanted = 1.0
         self.timeline = TimelineView()
         self.score = ScoreView()
         self.marks = MarksView()
@@ -82,6 +85,32 @@ class Workbench(QWidget):
             self.timeline, self.score, self.marks, self.detail, self.comparison, self.guide,
         ):  # fmt: skip
             view.set_look(look)
+
+    def follow_letters(self, before: float, now: float) -> None:
+        """Share out the room as the letters grow or shrink; both sizes against the usual one.
+
+        The columns beside the score grow with them, but not into the two fifths of the window that
+        are the score's. What is not on screen has no widths yet and takes them when it is shown.
+        """
+        self._wanted = max(self._wanted * now / before, min(now, 1.0))
+        if self.isVisible():
+            self._scale_sides()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Follow the letters that have grown meanwhile."""
+        super().showEvent(event)
+        self._scale_sides()
+
+    def _scale_sides(self) -> None:
+        left, middle, right = self._across.sizes()
+        whole, sides = left + middle + right, left + right
+        if self._wanted == self._factor or not sides:
+            return
+        most = max(0.6 * whole / sides, 1.0) * self._factor
+        self._wanted = min(self._wanted, most)
+        left, right = (round(one * self._wanted / self._factor) for one in (left, right))
+        self._factor = self._wanted
+        self._across.setSizes([left, whole - left - right, right])
 
     def states(self) -> dict[str, QByteArray]:
         """How the room is shared out, to be remembered."""

@@ -52,12 +52,11 @@ class Studio:
         # Nobody's journals but its own.
         os.environ["XDG_STATE_HOME"] = str(scratch / "state")
         settings = QSettings(str(scratch / "settings.ini"), QSettings.Format.IniFormat)
-        preferences = Preferences(settings)
-        preferences.text_scale = text / 100
-        self.window = Window(preferences)
+        self.window = Window(Preferences(settings))
         self.window.appearance.set_look("light")
         self.window.resize(size)
         self.window.show()
+        self.window.appearance.set_text_scale(text / 100)
         self.score = Path(shutil.copy(SCORE, scratch))
 
     def wait(self, done: Callable[[], bool]) -> None:
@@ -257,13 +256,13 @@ def room_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     room.list.choose(next(one.id for one in room.list.entries if one.sort == "stills"))
     seen()
     yield "export", room
-    room.tabs.setCurrentWidget(room.times)
+    room.show_panel(room.times)
     room.preview.grounds.button(2).click()
     room.list.choose(next(one.id for one in room.list.entries if one.sort == "reveals"))
     seen()
     yield "export-times", room
     window.appearance.set_look("dark")
-    room.tabs.setCurrentWidget(room.looks)
+    room.show_panel(room.looks)
     room.looks.size_box.setCurrentIndex(2)
     room.preview.grounds.button(1).click()
     room.preview.action_box.setChecked(True)
@@ -271,7 +270,7 @@ def room_states(studio: Studio) -> Iterator[tuple[str, QWidget]]:
     seen()
     yield "export-upright-dark", room
     window.appearance.set_look("light")
-    room.tabs.setCurrentWidget(room.texts)
+    room.show_panel(room.texts)
     room.export()
     studio.wait(lambda: room.foot.bar.value() >= 3)
     yield "export-at-work", room

@@ -297,7 +297,7 @@ def test_the_score_and_the_room_follow_each_other(room: ExportRoom, opened: Wind
     opened.session.select(opened.workbench.marks.selection_of(points[1].id))
     assert room.list.entry
     assert room.list.entry.id == ("cards", points[1].id)
-    room.tabs.setCurrentWidget(room.texts)
+    room.show_panel(room.texts)
     room.texts.title_field.setFocus()
     room.texts.title_field.selectAll()
     typed("Home?")

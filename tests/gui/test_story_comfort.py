@@ -5,11 +5,12 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QApplication, QSplitter
+from PySide6.QtWidgets import QApplication, QSplitter, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.preferences import Preferences
 from app.views.dialogs import KeysDialog
+from app.views.flow_layout import FlowLayout
 from app.views.looks import DARK, LIGHT
 from app.window import Window
 from tests.gui.conftest import CTRL, NO_MODIFIER, open_and_wait, press, shown_window
@@ -70,3 +71,44 @@ def test_help_is_one_key_away(qtbot: QtBot, opened: Window) -> None:
     assert dialog
     assert dialog.isVisible()
     dialog.reject()
+
+
+def test_the_sides_grow_with_the_letters_and_shrink_with_them(opened: Window) -> None:
+    usual = across(opened)
+    opened.appearance.set_text_scale(2)
+    left, middle, right = across(opened)
+    assert left >= usual[0]
+    assert right >= usual[2]
+    assert middle >= 320
+    opened.appearance.usual_size()
+    assert across(opened) == pytest.approx(usual, abs=2)
+
+
+def test_rows_flow_into_the_width_there_is(qtbot: QtBot) -> None:
+    box = QWidget()
+    qtbot.addWidget(box)
+    layout = FlowLayout(box, spacing=5)
+    parts = [QWidget() for _ in range(4)]
+    for part in parts:
+        part.setFixedSize(100, 20)
+        layout.addWidget(part)
+    assert layout.sizeHint().width() == 4 * 100 + 3 * 5
+    assert (layout.minimumSize().width(), layout.heightForWidth(415)) == (100, 20)
+    box.resize(210, 200)
+    box.show()
+    assert [(part.x(), part.y()) for part in parts] == [(0, 0), (105, 0), (0, 25), (105, 25)]
+    parts[0].hide()
+    layout.activate()
+    assert [(part.x(), part.y()) for part in parts[1:]] == [(0, 0), (105, 0), (0, 25)]
+
+
+def test_keys_stand_in_as_many_columns_as_the_screen_has_room_for(opened: Window) -> None:
+    for scale in (1.0, 2.0):
+        opened.appearance.set_text_scale(scale)
+        opened.show_keys()
+        dialog = opened.findChildren(KeysDialog)[-1]
+        room = dialog.screen().availableSize()
+        assert dialog.width() <= room.width()
+        assert dialog.height() <= room.height()
+        dialog.reject()
+    opened.appearance.usual_size()

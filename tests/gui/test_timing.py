@@ -69,7 +69,7 @@ def text(panel: TimesPanel, row: int, column: int) -> str:
 
 
 def test_the_menu_leads_to_the_table(room: ExportRoom, opened: Window) -> None:
-    assert room.tabs.currentWidget() is room.times
+    assert room.panel is room.times
     assert QApplication.focusWidget() is room.times.table
     assert room.times.table.rowCount() == len(points_of(document(opened), room.times.video))
     assert all(
