@@ -115,7 +115,8 @@ def name_kind(setting: Setting) -> Kind:
         assert into is not None
         if setting.home and into * out < 0 and is_step(setting.across):
             return "double neighbour"
-        return "" if setting.accented else "escape"
+        # Struck again over another chord to which it is foreign too, it has not left.
+        return "" if setting.accented or out == 0 else "escape"
     if is_step(out) and (into is None or into == 0 or into * out < 0):
         if setting.accented:
             return "appoggiatura" if setting.resolves else ""

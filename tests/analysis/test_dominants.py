@@ -10,6 +10,7 @@ from analysis.pitch import Key, PitchName
 from analysis.timebase import Span
 from analysis.vocabulary.dominants import (
     ChordInKey,
+    belongs_to_mode,
     blues_regions,
     has_dominant_shape,
     is_outside,
@@ -222,6 +223,7 @@ LEADING = [
     # A substitute names what it slides to, minor as it is; on bII it is the key's own.
     ("C Bb7 Am", "C major", "subV7/vi", "D", "resolves", "Am"),
     ("Cm Db7 Cm", "C minor", "subV7", "D", "resolves", "Cm"),
+    ("C Eb7 Dm7b5", "C major", "subV7/ii", "D", "resolves", "Dm"),
 ]
 
 
@@ -253,6 +255,38 @@ def test_what_leads_and_what_does_not(
 def test_what_leads_on_in_a_blues(row: str, at: int, text: str) -> None:
     """Common practice, no source."""
     assert numeral(facts(row, "C major")[at]) == text
+
+
+def test_a_chain_goes_on_to_another_dominant() -> None:
+    """A minor seventh is none (common practice, no source)."""
+    assert "chain" in facts("C A7 D7 G", "C major")[1].tags
+    assert "chain" not in facts("C A7 Dm7 G", "C major")[1].tags
+    assert "chain" not in facts("C A7 D G", "C major")[1].tags
+
+
+# The chord that a mode has of its own: bVII in mixolydian, IV in dorian, bII in phrygian, II in
+# lydian, by arithmetic on their scales; major and minor are judged otherwise.
+@pytest.mark.parametrize(
+    ("symbol", "key", "belongs"),
+    [
+        ("Bb", "C mixolydian", True),
+        ("Gm", "C mixolydian", True),
+        ("F", "C dorian", True),
+        ("Db", "C phrygian", True),
+        ("D", "C lydian", True),
+        ("Bbmaj7", "C mixolydian", True),
+        ("C7", "C lydian", True),
+        ("Fm", "C dorian", False),
+        ("Bb", "C lydian", False),
+        ("Baug", "C mixolydian", False),
+        ("Bb5", "C mixolydian", False),
+        ("C", "C major", False),
+        ("Cm", "C minor", False),
+        ("Bb", "C major", False),
+    ],
+)
+def test_the_chords_that_a_mode_has_of_its_own(symbol: str, key: str, belongs: bool) -> None:
+    assert belongs_to_mode(chord(symbol), Key.parse(key)) == belongs
 
 
 def test_no_reading_is_surer_than_its_chord() -> None:

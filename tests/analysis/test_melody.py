@@ -183,3 +183,91 @@ def test_compound_meter_has_its_own_accents() -> None:
     # In 6/8 the fourth eighth is a beat: a leap to a non-chord tone there leans on the chord.
     score = tune("C5:3/2 A5:1 G5:1/2", "C:3", meter="6/8")
     assert study(score).melody[1].role == "appoggiatura"
+
+
+_INTERVALS = (None, *range(-4, 5))
+
+
+@pytest.mark.parametrize("accented", [True, False])
+def test_the_kinds_are_those_of_the_table(accented: bool) -> None:
+    """OMT *embellishingTones*: a step is one or two half steps; on, back, or across by leap."""
+    for into in _INTERVALS:
+        for out in _INTERVALS:
+            kind = name_kind(Setting(into, out, accented))
+            step_in, step_out = (one is not None and 0 < abs(one) < 3 for one in (into, out))
+            case = (into, out, kind)
+            if step_in and step_out:
+                assert into is not None
+                assert out is not None
+                assert (kind == "passing") == ((into > 0) == (out > 0)), case
+            if kind == "neighbour" and step_in:
+                assert into is not None
+                assert out is not None
+                # Back to where it came from, by the other form of that degree at most.
+                assert abs(into + out) <= 1, case
+                assert into * out < 0, case
+            if kind == "appoggiatura":
+                assert accented, case
+                assert step_out, case
+                assert not step_in, case
+            if kind == "escape":
+                assert not accented, case
+                assert step_in, case
+                assert out is not None, case
+                assert abs(out) > 2, case
+            assert out is not None or kind == "", case
+
+
+@pytest.mark.parametrize("second", [True, False])
+@pytest.mark.parametrize("prepared", [True, False])
+@pytest.mark.parametrize("accented", [True, False])
+def test_turned_upside_down_a_kind_is_the_same(
+    accented: bool, prepared: bool, second: bool
+) -> None:
+    """Only the suspension, which falls, becomes a retardation, which rises."""
+    mirror = {"suspension": "retardation", "retardation": "suspension"}
+    for into in _INTERVALS:
+        for out in _INTERVALS:
+            for across in (None, -2, 1):
+                one = Setting(
+                    into, out, accented, prepared, across=across, home=True, second=second
+                )
+                turned = [None if part is None else -part for part in (into, out, across)]
+                other = Setting(
+                    *turned[:2], accented, prepared, across=turned[2], home=True, second=second
+                )
+                kind = name_kind(one)
+                assert name_kind(other) == mirror.get(kind, kind), one
+
+
+def test_what_was_prepared_and_steps_is_held_over() -> None:
+    """SUS steps down, RET up; a leap from it is neither (OMT *embellishingTones*)."""
+    found = {out: name_kind(Setting(0, out, True, prepared=True)) for out in range(-3, 4) if out}
+    assert (found[-1], found[-2], found[1], found[2]) == (
+        "suspension", "suspension", "retardation", "retardation",
+    )  # fmt: skip
+    assert {found[-3], found[3]}.isdisjoint({"suspension", "retardation"})
+    for out in (None, 0, 5, -2):
+        assert name_kind(Setting(None, out, False, early=True)) == "anticipation"
+
+
+def test_leaning_on_a_tone_asks_that_it_resolves() -> None:
+    """An appoggiatura goes to a tone of its chord; unresolved it is none (OMT, same page)."""
+    assert name_kind(Setting(5, -2, True, resolves=True)) == "appoggiatura"
+    assert name_kind(Setting(5, -2, True, resolves=False)) == ""
+    assert name_kind(Setting(None, -1, True)) == name_kind(Setting(0, -1, True)) == "appoggiatura"
+    assert name_kind(Setting(5, 2, True)) == ""
+
+
+def test_two_neighbours_turn_around_their_tone() -> None:
+    """Up, across by leap, back by step, or the other way round (OMT, same page)."""
+    for side in (1, -1):
+        first = Setting(2 * side, -3 * side, False, across=side, home=True)
+        assert name_kind(first) == "double neighbour"
+        assert name_kind(Setting(-3 * side, side, False, second=True)) == "double neighbour"
+        # Without the way home, or where it goes further out, it is an escape.
+        assert name_kind(Setting(2 * side, -3 * side, False, across=side)) == "escape"
+        assert name_kind(Setting(2 * side, 3 * side, False, across=-side, home=True)) == "escape"
+        assert (
+            name_kind(Setting(2 * side, -5 * side, False, across=3 * side, home=True)) == "escape"
+        )
