@@ -6,6 +6,7 @@ common practice without a source unless a comment says otherwise.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -232,9 +233,11 @@ def test_turned_upside_down_a_kind_is_the_same(
                 one = Setting(
                     into, out, accented, prepared, across=across, home=True, second=second
                 )
-                turned = [None if part is None else -part for part in (into, out, across)]
-                other = Setting(
-                    *turned[:2], accented, prepared, across=turned[2], home=True, second=second
+                other = replace(
+                    one,
+                    approach=None if into is None else -into,
+                    departure=None if out is None else -out,
+                    across=None if across is None else -across,
                 )
                 kind = name_kind(one)
                 assert name_kind(other) == mirror.get(kind, kind), one
