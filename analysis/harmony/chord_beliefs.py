@@ -22,6 +22,7 @@ _RESOLUTIONS: Final = {"deceptive": 0.95, "delayed": 0.92, "interrupted": 0.92, 
 #: The same of an applied dominant that never gets there: only its own tones speak for it.
 _NEVER: Final = 0.75
 _INVERTED: Final = 0.98
+_PASSING: Final = 0.92
 _FOREIGN_BASS: Final = 0.94
 _BORROWED: Final = 0.95
 #: From outside the key, and neither borrowed nor a dominant nor a chord with a name.
@@ -44,7 +45,7 @@ def believed(role: ChordRole, chord: Chord | None) -> ChordRole:
     ]
     belief *= 1 - max(taken, default=0.0)
     if chord.inversion:
-        belief *= _INVERTED
+        belief *= _PASSING if "passing tonic" in role.tags else _INVERTED
     elif chord.foreign_bass and "pedal" not in role.tags:
         belief *= _FOREIGN_BASS
     if "mixture" in role.tags:

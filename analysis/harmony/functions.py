@@ -137,7 +137,7 @@ def _only_passes(place: ChordPlace, dominant: Dominant) -> bool:
 def _is_resolved(place: ChordPlace, after: ChordInKey) -> bool:
     """Whether the chord after a suspended one has the third that was held back."""
     chord = after.chord
-    return chord is not None and chord.root.pc == place.chord.root.pc and chord.triad == "maj"
+    return chord is not None and chord.root.pc == place.chord.root.pc and chord.triad != ""
 
 
 def _why_dominant(place: ChordPlace, dominant: Dominant, wanted: str) -> str:
@@ -239,14 +239,20 @@ def _of_other(place: ChordPlace) -> ChordRole:
             reasons.append("Its raised sixth is heard as dorian as well.")
     if not chord.triad and not chord.has(4, 0) and not chord.has(2, 0):
         tags += ("no third",)
+    elif chord.has(4, 0) and place.after is not None and _is_resolved(place, place.after):
+        tags += ("held third",)
     tags += _moving(place)
     alternatives = tuple(other_functions(place, function))
     return ChordRole(function, reasons=tuple(reasons), alternatives=alternatives, tags=tags)
 
 
 def _moving(place: ChordPlace) -> tuple[str, ...]:
-    """What moves while the root stays: the bass, or a sixth or seventh above the root."""
+    """What moves: the bass under a tonic or a root that stays, or a sixth or seventh above it."""
     chord, before = place.chord, place.before
+    if (place.one.interval, chord.inversion) == (0, 1) and place.bass_passes:
+        after = place.after
+        if 0 not in (place.before_step, after.interval if after else 0):
+            return ("passing tonic",)
     if before is None or before.chord is None:
         return ()
     held = before.chord

@@ -89,13 +89,13 @@ def _neapolitan(place: ChordPlace) -> ChordRole | None:
         return None
     if belongs_to_mode(chord, place.one.key):
         return None  # bII of phrygian is at home there
-    if chord.inversion != 1 and place.step not in (7, 11, 0):
+    if chord.inversion != 1 and not place.leads_to_dominant:
         return None
-    reason = "A major triad on the lowered second degree, before the dominant: the Neapolitan."
+    before = ", before the dominant" if place.leads_to_dominant else ", over its third"
+    reason = f"A major triad on the lowered second degree{before}: the Neapolitan."
+    tags = ("Neapolitan", *(("to the dominant",) if place.leads_to_dominant else ()))
     readings = (Reading(place.plain_label, "The same chord by its degree.", 0.3, "S"),)
-    return ChordRole(
-        "S", special="N", reasons=(reason,), alternatives=readings, tags=("Neapolitan",)
-    )
+    return ChordRole("S", special="N", reasons=(reason,), alternatives=readings, tags=tags)
 
 
 def _pedal_six_four(place: ChordPlace) -> ChordRole | None:

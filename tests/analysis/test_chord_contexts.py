@@ -158,6 +158,11 @@ def test_a_tonic_that_comes_as_a_dominant_leads_on() -> None:
         ("C Ab Bb C", "C major", 2, "stepping up to the tonic"),
         ("Am Am/G# Am7/G F", "A minor", 1, "home, while the bass moves on"),
         ("Am Am(maj7) Am7 Am6", "A minor", 2, "home, while a voice moves on inside it"),
+        ("C Csus4 C", "C major", 1, "home, its third held back by the fourth"),
+        ("F C/E Dm", "C major", 1, "the tonic in passing"),
+        ("C Db/F G", "C major", 1, "the Neapolitan, a dark subdominant before the dominant."),
+        ("C Db/F C", "C major", 1, "the Neapolitan, a dark subdominant."),
+        ("C Db C", "C major", 1, "a chord from outside the key."),
         ("C G7sus4 G7 C", "C major", 1, "its third held back by the fourth"),
     ],
 )
