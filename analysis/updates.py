@@ -2,12 +2,12 @@
 
 A fact about a chord depends on the chords around it, a fact about a melody note on the notes and
 chords around that. So after a correction the facts are found anew from a little before the change
-to a little after it, and all others are the same objects as before. How far "a little" reaches is
-known from the detectors: three changes of root back (a dominant waits for the next root, that
-root's own resolution is asked for, and a related ii stands before both) and two chords on. Where a
-fact depends on the whole piece (a blues, a third that is missing), all are found anew; where it can
-be weighed afterwards (the first chord outside the key, careless raised seconds), plain facts are
-kept.
+to a little after it, and all others are the same objects as before. How far "a little" reaches for
+chords `analysis.harmony.chord_facts` says; for the melody it is a few notes on either side of the
+time in which chords sound anew. Where a fact depends on the whole piece (a blues), all are found
+anew; where it can be weighed afterwards (the first chord outside the key, careless raised seconds),
+plain facts are kept. Facts found anew that are as they were are handed over too, and so is every
+mark whose sources are: what was made from equal values is equal.
 
 The result is what a first analysis under the same corrections finds; tests hold the two together.
 """
