@@ -9,10 +9,12 @@ from hypothesis import strategies as st
 
 from analysis.chords import KIND_DEGREES, Chord
 from analysis.harmony.chord_facts import find_chord_facts
+from analysis.harmony.functions import find_functions
 from analysis.harmony.typed_numerals import read_numeral
 from analysis.marks import ChordFact, KeyRegion, PlacedChord
 from analysis.pitch import MODE_SHIFT, Key, PitchName
 from analysis.timebase import Span
+from analysis.vocabulary.dominants import ChordInKey, find_dominants
 from analysis.vocabulary.numerals import respelled
 from analysis.vocabulary.wording import chord_sentence
 
@@ -128,3 +130,27 @@ def test_a_numeral_reads_back_as_its_root(row: list[Chord], key: Key) -> None:
         back = read_numeral(fact.numeral.text, key)
         assert back.root.pc == chord.root.pc
         assert back.bass.pc == chord.bass.pc
+
+
+@given(ROWS, KEYS, st.data())
+def test_chords_asked_for_alone_say_what_they_say_in_the_whole_row(
+    row: list[Chord], key: Key, data: st.DataObject
+) -> None:
+    held = [
+        ChordInKey(Span(Fraction(4 * at), Fraction(4 * at + 4)), chord, key)
+        for at, chord in enumerate(row)
+    ]
+    start = data.draw(st.integers(0, len(row)))
+    asked = range(start, data.draw(st.integers(start, len(row))))
+    dominants, blues = find_dominants(held, frozenset()), frozenset[Key]()
+    whole = find_functions(held, dominants, blues)
+    part = find_functions(held, dominants, blues, asked)
+    assert all(role is not None for role in whole)
+    for at, role in enumerate(part):
+        if at not in asked:
+            assert role is None
+        elif at + 1 in asked or at + 1 == len(row):
+            # The last one asked for may belong to a dominant after it that was not.
+            assert role == whole[at]
+        else:
+            assert role is not None

@@ -50,7 +50,7 @@ import quicktions  # type: ignore[import-not-found]
 _LOADED: Final = (hypothesis, jsonschema, lxml.etree, music21, numpy, quicktions)
 #: The quickest first, so that most mutants fall soon.
 _CHORDS: Final = ("test_chord_tables", "test_resolutions", "test_function_tables")
-_SPECIAL: Final = ("test_other_readings", "test_special_chords")
+_SPECIAL: Final = ("test_other_readings", "test_special_chords", "test_chord_contexts")
 _NAMES: Final = ("test_placements", "test_typed_chords", "test_typed_numerals")
 _SUNG: Final = ("test_melody_properties", "test_melody_samples")
 _LINES: Final = ("test_lines", "test_melody_properties", "test_melody_samples")
@@ -65,7 +65,7 @@ TARGETS: Final[dict[str, tuple[str, ...]]] = {
     "analysis.vocabulary.numerals": (*_NAMES, *_CHORDS, *_SPECIAL),
     "analysis.harmony.typed_numerals": (*_NAMES, "test_chord_properties"),
     "analysis.harmony.typed_chords": _NAMES,
-    "analysis.harmony.functions": (*_SPECIAL, *_CHORDS, "test_sample_chords"),
+    "analysis.harmony.functions": (*_SPECIAL, *_CHORDS, "test_chord_properties"),
     "analysis.vocabulary.dominants": (
         "test_dominants",
         *_SPECIAL,
