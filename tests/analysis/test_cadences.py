@@ -157,7 +157,7 @@ def test_a_deceptive_cadence_names_what_was_promised_and_what_came() -> None:
         # A half cadence stands on a root position; its fourth may still hang over.
         ("D5", "C:4 F:4 Dm:4 G/B:4", []),
         ("C5", "C:4 F:4 Dm:4 Gsus4:4", ["HC"]),
-        # A V deceives nobody that is short and only carries the bass from IV to vi; a longer one does.
+        # A short V that only carries the bass from IV to vi deceives nobody; a longer one does.
         ("C5", "C:4 C:4 F:3 G:1 Am:4", []),
         ("C5", "C:4 C:4 F:2 G:2 Am:4", ["DC"]),
         # Nor does a diminished chord that comes.
