@@ -332,3 +332,34 @@ def test_what_else_a_chord_outside_the_dominants_may_be(
     fact = _fact(symbols, 1, mode)
     assert _readings(fact) == readings
     assert all(0 < one.confidence < fact.confidence for one in fact.alternatives)
+
+
+# While the root stays, the bass may step or a sixth or seventh above it move (line clichés as jazz
+# teaching has them, no source); a leap to another inversion and an added ninth are neither.
+@pytest.mark.parametrize(
+    ("symbols", "what"),
+    [
+        ("C C/B Am", "bass"),
+        ("C/B C F", "bass"),
+        ("C C/Bb Am", "bass"),
+        ("C/D C F", "bass"),
+        ("C C/E F", ""),
+        ("C/E C/G F", ""),
+        ("Am Am(maj7) D", "voice"),
+        ("Am7 Am6 D", "voice"),
+        ("C6 C F", "voice"),
+        ("C Cadd9 F", ""),
+        ("C C C", ""),
+        ("C Cm F", ""),
+        ("C Am7 F", ""),
+    ],
+)
+def test_what_moves_while_the_root_stays(symbols: str, what: str) -> None:
+    moving = [tag for tag in _fact(symbols, 1).tags if tag.startswith("moving")]
+    assert moving == ([f"moving {what}"] if what else [])
+
+
+def test_a_pedal_is_told_once_and_bvii7_of_biii_may_go_home() -> None:
+    """The pedal six-four is one (textbook practice); the backdoor is jazz teaching, no source."""
+    assert _fact("C F/C C", 1).tags.count("pedal") == 1
+    assert ("♭VII⁷", "D") in _readings(_fact("C Bb7 Eb", 1))
