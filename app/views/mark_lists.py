@@ -3,9 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any, Final, cast
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QRectF,
+    QSize,
+    Qt,
+    QTimer,
+)
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleTableModelChangeEvent,
@@ -26,7 +35,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.interface_words import said, said_phrase
-from app.review.document import Document, ReviewedMark
+from app.review.document import Decision, Document, ReviewedMark, State
 from app.views.label_painting import paint_label
 from app.views.looks import LIGHT, Look
 from app.views.places import span_text
@@ -35,6 +44,8 @@ from app.views.signs import KIND_NAMES, SIGNS, STATE_NAMES, STATE_SIGNS, paint_s
 AnyIndex = QModelIndex | QPersistentModelIndex
 #: How many pictures of rows are kept.
 PICTURES: Final = 300
+#: Milliseconds of rest after which the rows of the likely next step are painted.
+AHEAD: Final = 8
 MARK_ROLE: Final = Qt.ItemDataRole.UserRole
 PLACE_ROLE: Final = Qt.ItemDataRole.UserRole + 1
 
@@ -95,7 +106,9 @@ class MarkDelegate(QStyledItemDelegate):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self.look: Look = LIGHT
-        self._pictures: dict[tuple[str, bool], tuple[object, QPixmap]] = {}
+        #: Size, font and pixel ratio of the rows.
+        self._form: tuple[QSize, QFont, float] | None = None
+        self._pictures: dict[tuple[str, State, bool], tuple[object, QPixmap]] = {}
 
     def sizeHint(self, option: QStyleOptionViewItem, index: AnyIndex) -> QSize:
         """Two lines and some air."""
@@ -108,21 +121,33 @@ class MarkDelegate(QStyledItemDelegate):
         selected = bool(option.state & QStyle.StateFlag.State_Selected)
         place = str(index.data(PLACE_ROLE))
         ratio = painter.device().devicePixelRatioF()
-        size = (option.rect.width(), option.rect.height(), option.font.key(), ratio)
-        given = (row.mark, row.decision, place, size, self.look)
-        before, picture = self._pictures.pop((row.id, selected), (None, QPixmap()))
-        if before != given:
-            picture = QPixmap(option.rect.size() * ratio)
+        self._form = (option.rect.size(), QFont(option.font), ratio)
+        painter.drawPixmap(option.rect.topLeft(), self._picture(row, place, selected=selected))
+
+    def prepare(self, row: ReviewedMark, place: str, *, selected: bool) -> None:
+        """Paint the picture of a row that will be shown next, where it is not there."""
+        if self._form is not None:
+            self._picture(row, place, selected=selected)
+
+    def _picture(self, row: ReviewedMark, place: str, *, selected: bool) -> QPixmap:
+        assert self._form
+        size, font, ratio = self._form
+        form = (size.width(), size.height(), font.key(), ratio)
+        given = (row.mark.kind, row.state, row.label, row.sentence, row.comment, place, form)
+        key = (row.id, row.state, selected)
+        before, picture = self._pictures.pop(key, (None, QPixmap()))
+        if before != (given, self.look):
+            picture = QPixmap(size * ratio)
             picture.setDevicePixelRatio(ratio)
             picture.fill(QColor(self.look.paper))
             own = QPainter(picture)
-            box = QRectF(0, 0, option.rect.width(), option.rect.height())
-            self._paint_row(own, QFont(option.font), box, row, place, selected=selected)
+            box = QRectF(0, 0, size.width(), size.height())
+            self._paint_row(own, QFont(font), box, row, place, selected=selected)
             own.end()
-        self._pictures[row.id, selected] = (given, picture)
+        self._pictures[key] = ((given, self.look), picture)
         if len(self._pictures) > PICTURES:
             del self._pictures[next(iter(self._pictures))]
-        painter.drawPixmap(option.rect.topLeft(), picture)
+        return picture
 
     def _paint_row(
         self,
@@ -182,6 +207,25 @@ class MarkList(QListView):
         super().__init__(parent, **settings)
         # Qt moves what is painted only where it knows that nothing shines through.
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self._ahead = QTimer(self, singleShot=True, interval=AHEAD)
+        self._ahead.timeout.connect(self._prepare_next)
+
+    def _prepare_next(self) -> None:
+        """Paint ahead what the likely next step shows: the current row decided, those beside it."""
+        delegate, current = self.itemDelegate(), self.currentIndex()
+        if not isinstance(delegate, MarkDelegate) or not current.isValid():
+            return
+        row, place = cast("ReviewedMark", current.data(MARK_ROLE)), str(current.data(PLACE_ROLE))
+        delegate.prepare(row, place, selected=False)
+        decision, states = row.decision or Decision("open"), ("accepted", "rejected")
+        for state in cast("tuple[State, ...]", states):
+            decided = ReviewedMark(row.mark, replace(decision, state=state))
+            delegate.prepare(decided, place, selected=False)
+        for step in (1, -1):
+            beside = current.siblingAtRow(current.row() + step)
+            if beside.isValid():
+                row, place = beside.data(MARK_ROLE), str(beside.data(PLACE_ROLE))
+                delegate.prepare(row, place, selected=True)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the rows on the ground of a list."""
@@ -189,6 +233,7 @@ class MarkList(QListView):
         painter.fillRect(event.rect(), self.palette().base())
         painter.end()
         super().paintEvent(event)
+        self._ahead.start()
 
     def dataChanged(self, first: AnyIndex, last: AnyIndex, roles: Sequence[int] = (), /) -> None:
         """Paint the rows again; Qt would lay out all rows, which are of one height."""
