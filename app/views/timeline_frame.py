@@ -49,6 +49,8 @@ from app.views.typing_line import Check, Take, TypingLine
 #: Pixels a quarter note at most, and how much one step of the wheel changes.
 MOST_RATE: Final = 60.0
 ZOOM_STEP: Final = 1.2
+#: Pixels around what has to be painted again, for smooth edges.
+EDGE: Final = 3.0
 _MOMENT: Final = Fraction(1, 1024)
 
 
@@ -100,11 +102,28 @@ class TimelineFrame(QAbstractScrollArea):
 
     def show_selection(self, selection: Selection) -> None:
         """Mark the selected place, and bring it into view."""
-        self._selection = selection
+        before, self._selection = self._selection, selection
         if selection.span is not None:
             self._reveal(selection.span)
         self._show_overview()
-        self.viewport().update()
+        for one in (before, selection):
+            self._update_selected(one)
+
+    def _update_selected(self, selection: Selection) -> None:
+        """Have all that shows a selection painted again: its stretches from side to side."""
+        spans = [] if selection.span is None else [selection.span]
+        if selection.mark:
+            for sign in self._signs:
+                if sign.mark.id == selection.mark:
+                    spans += sign.stretches
+        width, scale = self.viewport().width(), self.scale
+        for run in scale.runs:
+            for span in spans:
+                if span.overlaps(run.written) or span.start in run.written:
+                    top, bottom = scale.y_in(run, span.start), scale.y_in(run, span.end)
+                    height = max(bottom - top, 1.2 * self._em)
+                    band = QRectF(0, top - EDGE, width, height + 2 * EDGE)
+                    self.viewport().update(band.toAlignedRect())
 
     def show_place(self, span: Span | None) -> None:
         """Frame the stretch that the score shows."""
