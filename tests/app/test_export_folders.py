@@ -121,7 +121,7 @@ def test_only_what_changed_is_written_again(
     spoiled.write_text("spoiled")
     (tmp_path / f"{STEM}-outline.md").unlink()
     capsys.readouterr()
-    assert export(tmp_path, "--rate", "24") == 0
+    assert export(tmp_path, "--rate", "30") == 0
     said = capsys.readouterr().err.strip().splitlines()[-2]
     # RomanText, both captions, three timelines; cues are on frames of the new rate.
     assert said.startswith("1 new, 6 changed, ")
