@@ -66,13 +66,20 @@ def peak() -> float:
 
 
 def measure_analysis(measures: int) -> Seconds:
-    """Reading, analysing and analysing again, beside music21's parse of the same file."""
+    """Reading, analysing and analysing again, beside music21's parse of the same file.
+
+    Each round corrects another place, from the head to the end of the piece.
+    """
     analyse(read_score(source_of(large_score(8, PARTS), "small")))
     content = large_score(measures, PARTS)
     source = source_of(content, "large.musicxml")
     score = read_score(source)
     first = analyse_first(score)
     held = peak()
+    rounds = rounds_of(measures)
+    places = [at * measures // (rounds + 1) for at in range(1, rounds + 1)]
+    keys = iter([_another_key(score, at) for at in places])
+    chords = iter([_another_chord(score, at) for at in places])
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "large.musicxml"
         path.write_bytes(content)
@@ -82,10 +89,10 @@ def measure_analysis(measures: int) -> Seconds:
                 "reading": lambda: read_score(source),
                 "analysis": lambda: analyse(score),
                 "first analysis": lambda: analyse_first(score),
-                "another key": lambda: analyse_again(first, _another_key(score)),
-                "another chord": lambda: analyse_again(first, _another_chord(score)),
+                "another key": lambda: analyse_again(first, next(keys)),
+                "another chord": lambda: analyse_again(first, next(chords)),
             },
-            rounds_of(measures),
+            rounds,
         )
         if measures in WITHOUT_SYMBOLS:
             bare = _without_symbols(content)
@@ -108,16 +115,15 @@ def _parse(path: Path) -> None:
         music21.converter.parseFile(path, forceSource=True, storePickle=False)
 
 
-def _another_key(score: Score) -> Corrections:
-    """A key set over two measures in the middle."""
-    middle = len(score.measures) // 2
-    span = Span(score.measures[middle].onset, score.measures[middle + 1].span.end)
+def _another_key(score: Score, at: int) -> Corrections:
+    """A key set over two measures."""
+    span = Span(score.measures[at].onset, score.measures[at + 1].span.end)
     return Corrections(keys=((span, Key.parse("Eb major")),))
 
 
-def _another_chord(score: Score) -> Corrections:
-    """A chord set over one measure in the middle."""
-    return Corrections(chords=((score.measures[len(score.measures) // 2].span, read_chord("A7")),))
+def _another_chord(score: Score, at: int) -> Corrections:
+    """A chord set over one measure."""
+    return Corrections(chords=((score.measures[at].span, read_chord("A7")),))
 
 
 def _without_symbols(musicxml: bytes) -> bytes:
