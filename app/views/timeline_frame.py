@@ -81,6 +81,7 @@ class TimelineFrame(QAbstractScrollArea):
         self._lanes: tuple[tuple[Phrase, int], ...] = ()
         self._signs_of: tuple[tuple[ReviewedMark, ...], float, float] = ((), 0.0, 0.0)
         self._border: Dragged | None = None
+        self._hinted = QSize()
         self._pictures = TimelinePictures()
         self.overview = TimelineOverview(self)
         self.overview.share_requested.connect(self._go_to_share)
@@ -227,14 +228,18 @@ class TimelineFrame(QAbstractScrollArea):
         if given != self._signs_of:
             self._signs = signs_again(self._signs, self._signs_of, given)
             self._signs_of, self._lanes = given, lanes_of(self._signs)
-        self.setViewportMargins(0, 0, WIDTH if bar.maximum() else 0, 0)
+        margin = WIDTH if bar.maximum() else 0
+        if self.viewportMargins().right() != margin:
+            self.setViewportMargins(0, 0, margin, 0)
         self.overview.setVisible(bar.maximum() > 0)
         across = self.horizontalScrollBar()
         across.setRange(0, max(0, round(self.columns.width - self.viewport().width())))
         across.setPageStep(self.viewport().width())
         self._place_overview()
         self._show_overview()
-        self.updateGeometry()
+        if self.sizeHint() != self._hinted:  # or the whole window is laid out at each decision
+            self._hinted = self.sizeHint()
+            self.updateGeometry()
         self.viewport().update()
 
     def _width_of_names(self) -> float:
