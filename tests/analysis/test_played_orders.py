@@ -6,7 +6,11 @@ source.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
+
+from hypothesis import given
+from hypothesis import strategies as st
 
 from analysis.marks import ChordFact
 from analysis.vocabulary.wording import chord_sentence
@@ -89,3 +93,37 @@ def test_a_chord_held_into_the_place_jumped_to_is_heard_there() -> None:
     score = tune(" ".join([SUNG] * 4), "C:8 F:4 G7:4")
     facts = study(replace(score, played=(0, 1, 2, 3, 1, 2, 3)), "C major").chords
     assert (facts[2].resolution, facts[2].came) == ("resolves", "C")
+
+
+NAMES = ["C", "F", "G", "G7", "Am", "Dm7", "D7", "E7", "A7", "Em", "Bb", "Fm", "Bdim", "C/E"]
+#: Measures of a piece, and orders in which they may be played.
+ORDERS = [
+    (4, "0 1 2 3 0 1 2 3"),
+    (6, "0 1 2 3 0 1 2 4 5"),
+    (7, "0 1 2 3 1 2 4 1 2 5 6"),
+    (8, "0 1 2 3 4 5 6 7 0 1 2 3"),
+    (8, "0 1 2 3 2 3 4 5 6 7 0 1 2 3"),
+    (8, "0 1 2 3 4 5 0 1 6 7"),
+]
+
+
+def claim(fact: ChordFact) -> tuple[object, ...]:
+    return (fact.numeral, fact.function, fact.resolution, fact.expected, fact.came)
+
+
+@given(order=st.sampled_from(ORDERS), data=st.data())
+def test_the_facts_are_those_of_the_piece_written_out(
+    order: tuple[int, str], data: st.DataObject
+) -> None:
+    length, played = order
+    row = data.draw(st.lists(st.sampled_from(NAMES), min_size=length, max_size=length))
+    places = [int(one) for one in played.split()]
+    folded = chords(" ".join(row), played)
+    unfolded = chords(
+        " ".join(row[at] for at in places), " ".join(str(at) for at in range(len(places)))
+    )
+    for measure in set(places):
+        passes = Counter(
+            claim(fact) for fact, at in zip(unfolded, places, strict=True) if at == measure
+        )
+        assert passes[claim(folded[measure])] == max(passes.values())
