@@ -64,9 +64,18 @@ def in_context(place: ChordPlace) -> Context:
         return "", "A diminished chord that leads to none of its neighbours is colour.", ()
     if interval == 4 and chord.seventh == "m7" and chord.triad == "min" and not minor:
         return "", "With its seventh, iii leans to tonic and dominant alike.", ()
-    if interval == 0 and chord.triad == "aug":
-        return "T", "Its fifth is on the move while the root stays.", ("moving fifth",)
+    if interval == 0 and chord.triad == "aug" and _carries_on(place):
+        return "T", "Its raised fifth is on the way up.", ("moving fifth",)
     return TABLE[interval], "", ()
+
+
+def _carries_on(place: ChordPlace) -> bool:
+    """Whether the raised fifth of a tonic goes up a half step, or the root stays under it."""
+    after = place.after.chord if place.after is not None else None
+    if after is None:
+        return False
+    root = place.chord.root.pc
+    return after.root.pc == root or (root + 9) % 12 in after.pitch_classes
 
 
 def _on_flat_seven(place: ChordPlace) -> Context:

@@ -134,6 +134,8 @@ def test_a_fifth_that_climbs_leaves_the_tonic_where_it_is(fifths: int) -> None:
     fact = moved("C Caug C6 C7 F", "C major", fifths)[1]
     assert (numeral(fact), fact.function) == ("I+", "T")
     assert [one.label for one in fact.alternatives] == ["V+/IV"]
+    assert "moving fifth" in moved("C Caug Am", "C major", fifths)[1].tags
+    assert "moving fifth" not in moved("C Caug Ebm", "C major", fifths)[1].tags
     straight = moved("C Caug F", "C major", fifths)[1]
     assert (numeral(straight), straight.function) == ("V+/IV", "D")
 
