@@ -15,7 +15,7 @@ from app.review.files import PART, content_of, write_atomically
 
 @pytest.fixture
 def _usual_mask() -> Iterator[None]:
-    before = os.umask(0o027)
+    before = os.umask(0o026)
     yield
     os.umask(before)
 
@@ -37,7 +37,7 @@ def test_a_new_file_is_as_readable_as_any_and_an_old_one_stays_so(tmp_path: Path
     write_atomically(path, b"one")
     other.write_bytes(b"made the plain way")
     assert mode_of(path) == mode_of(other) == 0o640
-    assert os.umask(0o027) == 0o027, "the mask is as it was"
+    assert os.umask(0o026) == 0o026, "the mask is as it was"
     path.chmod(0o604)
     write_atomically(path, b"two")
     assert (content_of(path), mode_of(path)) == (b"two", 0o604)
