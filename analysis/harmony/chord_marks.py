@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
+from typing import Final
 
 from analysis.inference.symbol_queries import SymbolQuery
 from analysis.marks import ChordFact, Evidence, KeyRegion, Mark, Reading, mark_id
@@ -15,6 +16,8 @@ from analysis.vocabulary.wording import (
     key_text,
     other_key_reason,
 )
+
+_SILENCE: Final = "No chord is given here."
 
 
 def make_key_marks(regions: Sequence[KeyRegion], chords: Sequence[ChordFact]) -> list[Mark]:
@@ -56,7 +59,9 @@ def make_chord_marks(chords: Sequence[ChordFact]) -> list[Mark]:
             elements=fact.elements,
             label=label_of(fact.numeral.text) if fact.numeral else "N.C.",
             sentence=chord_sentence(fact),
-            evidence=tuple(Evidence(reason, fact.elements) for reason in fact.reasons),
+            evidence=tuple(
+                Evidence(reason, fact.elements) for reason in fact.reasons or (_SILENCE,)
+            ),
             alternatives=fact.alternatives,
             confidence=fact.confidence,
             fact=fact,

@@ -15,7 +15,9 @@ from analysis.marks import Analysis, Corrections, Mark
 from analysis.pipeline import analyse
 from analysis.pitch import Key
 from analysis.score import Part, Score
+from analysis.timebase import Fraction, Span
 from tests.analysis.test_melody_samples import STEMS, read, split_in_two, transposed
+from tests.analysis.tunes import tune
 from tests.bench.answers import song_with_echoes
 from tests.bench.lowered import song_with_thirds
 from tests.bench.returns import song_with_returns
@@ -28,6 +30,7 @@ SONGS: Final[dict[str, Callable[[Random], tuple[Song, object]]]] = {
     "echoes": song_with_echoes,
     "lines": song_with_lines,
 }
+F_MAJOR: Final = Key.parse("F major")
 #: An example is a whole song, analysed twice.
 few = settings(max_examples=5)
 seeds = st.integers(0, 10**6)
@@ -115,6 +118,13 @@ def rests_on_something(found: Analysis, score: Score) -> None:
 def test_every_mark_of_a_sample_says_what_it_rests_on(stem: str) -> None:
     score = read(stem)
     rests_on_something(analyse(score), score)
+
+
+def test_every_mark_of_a_piece_with_silence_and_a_key_set_by_hand_says_what_it_rests_on() -> None:
+    score = tune("C5:4 " * 8, "C:4 N.C.:4 F:4 G7:4 C:4 C/G:4 G7:4 C:4")
+    rests_on_something(analyse(score), score)
+    span = Span(Fraction(8), Fraction(16))
+    rests_on_something(analyse(score, corrections=Corrections(keys=((span, F_MAJOR),))), score)
 
 
 @pytest.mark.parametrize("plant", SONGS)
