@@ -2,7 +2,8 @@
 
 A dominant of a chord other than the tonic, or one that is answered by a surprise, is easier seen
 than read: a fine arrow runs level from its numeral to the next one where that is the chord that it
-wants, and one with a broken shaft where another chord comes instead. It fills only the gap between
+wants, and a dashed one where another chord comes instead. So for dominants on an altered degree,
+such as the backdoor one. It fills only the gap between
 the two, so it touches neither; where the gap is short there is none, for the numerals then stand
 beside each other anyway. Plain dominants of the key have none: they would be everywhere.
 """
@@ -20,13 +21,15 @@ from app.engraving.signs import FINE
 from app.review.document import ReviewedMark
 
 #: Against the em of the numerals: space at both ends, least length, length and half height of the
-#: head, height above the baseline, and the break in the shaft of one that is deceived.
+#: head, height above the baseline; length of the dashes of one that is deceived and of the spaces
+#: between them, which keep their number large enough to be no accident.
 _SPACE: Final = 0.3
 _LEAST: Final = 0.9
 _HEAD: Final = 0.3
 _HALF: Final = 0.13
 _RISE: Final = 0.33
-_BREAK: Final = 0.26
+_DASH: Final = 0.2
+_BREAK: Final = 0.14
 
 
 def arrows_between(
@@ -62,7 +65,7 @@ def _leads(dominant: ReviewedMark, answer: ReviewedMark) -> str:
     if fact.chord and next_fact.chord and fact.chord.root == next_fact.chord.root:
         # The same dominant goes on, with its suspension resolved: no answer yet.
         return ""
-    if fact.resolution == "resolves" and fact.numeral.applied_to:
+    if fact.resolution == "resolves" and (fact.numeral.applied_to or fact.numeral.alter):
         return "resolves"
     return "deceptive" if fact.resolution == "deceptive" else ""
 
@@ -73,8 +76,10 @@ def _arrow(
     tip = end - _HEAD * em
     shafts = [(start, tip)]
     if not whole:
-        middle = (start + tip) / 2
-        shafts = [(start, middle - _BREAK * em / 2), (middle + _BREAK * em / 2, tip)]
+        # Whole dashes from end to end, so that none is cut short at the head.
+        count = max(2, round((tip - start + _BREAK * em) / ((_DASH + _BREAK) * em)))
+        step = (tip - start + _BREAK * em) / count
+        shafts = [(start + n * step, start + (n + 1) * step - _BREAK * em) for n in range(count)]
     for left, right in shafts:
         if right > left:
             yield Toned("soft", PathShape(mark, "mark", "ML", (left, y, right, y), False, FINE))

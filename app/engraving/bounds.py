@@ -34,6 +34,12 @@ def to_box(edges: Edges) -> Box:
     return (left, top, right - left, bottom - top)
 
 
+def to_edges(box: Box) -> Edges:
+    """The edges of a box."""
+    x, y, width, height = box
+    return (x, y, x + width, y + height)
+
+
 def path_commands(shape: PathShape) -> Iterator[PathCommand]:
     """The shape's packed path, command by command."""
     at = 0

@@ -271,7 +271,8 @@ class _Layout:
     def _put(self, row: _Row, entries: Sequence[_Entry], x_at: Callable[[Offset], float]) -> None:
         """Set labels in a row at their times, moved aside where they would touch."""
         widths = [entry.text.width for entry in entries]
-        edges = pack([x_at(entry.time) for entry in entries], widths, _GAP, BORDER, 1e9)
+        gap = max(_GAP, _APART * row.em)
+        edges = pack([x_at(entry.time) for entry in entries], widths, gap, BORDER, 1e9)
         for entry, x in zip(entries, edges, strict=True):
             shapes = entry.text.shapes(x, row.baseline, element=entry.mark)
             self._told[row.name] += [Toned(entry.tone, shape) for shape in shapes]

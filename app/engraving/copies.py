@@ -135,6 +135,10 @@ def _marked(root: etree._Element, layout: Layout) -> Sources:
             words[f"d-{at}"] = element
             for text in node.iter("words", "rehearsal"):
                 text.set(_LANG, f"d-{at}")
+            for rehearsal in node.iter("rehearsal"):
+                # Verovio sets it in the middle over the barline, where it would stand over the
+                # chord before, and at the left edge jut out of the page.
+                rehearsal.set("halign", "left")
     kept = frozenset(node.get("id", "") for node in root.iter("note", "measure"))
     left_out = frozenset[str]() if layout.measure_numbers else frozenset({"mNum"})
     return Sources(kept, harmonies, words, symbols, left_out, layout.naming)

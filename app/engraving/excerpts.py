@@ -2,8 +2,8 @@
 
 An excerpt keeps the chosen measures and puts what holds at the first of them before it: divisions,
 clefs, key, meter, transposition, staves. Slurs, wedges and other lines that cross its ends are
-taken out, for half a line would hang in the air; ties that cross them are named, since a note that
-is held over is not struck again.
+taken out, for half a line would hang in the air; words that are cut in two get a hyphen; ties that
+cross them are named, since a note that is held over is not struck again.
 
 Pictures show many excerpts of one score. So a document is parsed, its parts chosen and what they
 need given to them once (`parts_of`); an excerpt copies its own measures alone, and costs the same
@@ -203,6 +203,7 @@ def _cut_part(part: ChosenPart, first: int, last: int) -> etree._Element:
     if first < len(part.measures):
         _begin(new[0], held)
     _loosen(new)
+    _hyphenate(new)
     return new
 
 
@@ -249,6 +250,21 @@ def _loosen(part: etree._Element) -> None:
             waiting[key] = node
     for node in waiting.values():
         remove_node(node)
+
+
+def _hyphenate(part: etree._Element) -> None:
+    """Give words that the ends of an excerpt cut in two their hyphens."""
+    verses: dict[str, list[etree._Element]] = {}
+    for lyric in part.iter("lyric"):
+        if lyric.find("text") is not None:
+            verses.setdefault(lyric.get("number", "1"), []).append(lyric)
+    for lyrics in verses.values():
+        first, last = lyrics[0].find("text"), lyrics[-1].findall("text")[-1]
+        if first is not None and lyrics[0].findtext("syllabic") in {"middle", "end"}:
+            first.text = f"-{first.text or ''}"
+        kinds = [node.text for node in lyrics[-1].iterfind("syllabic")]
+        if kinds and kinds[-1] in {"begin", "middle"}:
+            last.text = f"{last.text or ''}-"
 
 
 def _cut_ties(part: etree._Element) -> list[CutTie]:

@@ -46,7 +46,10 @@ _BAR: Final = 0.22
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
-    """A label before it has its place: what it says and where it would begin."""
+    """A label before it has its place: what it says and where it would begin.
+
+    ``layer`` is the one it belongs to, where that is not its row's.
+    """
 
     mark: str
     text: str
@@ -54,6 +57,7 @@ class _Entry:
     state: State | None
     tone: Tone
     barred: bool = False
+    layer: Layer | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +184,8 @@ def _key_entries(
             else:
                 found.append(_Entry(m.id, m.label, x, None, "soft"))
         elif m.mark.kind == "cadence" and "cadences" in style.layers and span.start in system.span:
-            found.append(_Entry(m.id, m.label, system.x_at(span.start), _state(m, style), "ink"))
+            x = system.x_at(span.start)
+            found.append(_Entry(m.id, m.label, x, _state(m, style), "ink", layer="cadences"))
     yield from sorted(found, key=lambda entry: entry.x)
 
 
@@ -199,7 +204,8 @@ def _lay_out_row(system: TimedSystem, row: _Row, entries: Sequence[_Entry]) -> O
         if entry.state is not None:
             # Kept free for the stroke, so that a decision moves nothing else.
             height = max(height, under - top)
-        labels.append(Label(entry.mark, row.layer, entry.text, (left, top, width, height)))
+        layer = entry.layer or row.layer
+        labels.append(Label(entry.mark, layer, entry.text, (left, top, width, height)))
         if entry.barred:
             bar = x - row.em * _BAR
             shape = rule(entry.mark, bar, row.top, bar, baseline + row.em * 0.14)

@@ -16,7 +16,7 @@ from itertools import pairwise
 from typing import Final
 
 from analysis.marks import Line, MarkKind, MelodyFact
-from app.engraving.bounds import shape_box
+from app.engraving.bounds import shape_box, shape_edges, to_box, to_edges, union
 from app.engraving.callouts import FreeSpace, ink_pieces, nearest_point
 from app.engraving.implied_notes import lay_out_implied
 from app.engraving.labels import LAYERS_OF, Area, Label, Layer, Overlay, Style, Toned
@@ -34,6 +34,8 @@ TEXT: Final = 1.45
 _NEAR: Final = 1.0
 _CLEAR: Final = 0.95 * STAFF_SPACE
 _FROM_SYMBOL: Final = 1.5 * STAFF_SPACE
+
+_NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
 
 Draw = Callable[[str, Box, State | None], Iterator[PathShape]]
 
@@ -107,6 +109,8 @@ def _signs(
         return [], []
     if LAYERS_OF[reviewed.mark.kind][0] == "lines":
         return _line(page, reviewed.id, heads, state)
+    if _frame_of(reviewed)[0] is pointed:
+        heads = _with_accidentals(page, systems, reviewed)
     return _frames(reviewed, heads, state)
 
 
@@ -114,6 +118,29 @@ def _heads(page: Page, reviewed: ReviewedMark) -> list[Box]:
     """Boxes of the mark's notes on the page, in its order; what prints nothing is left out."""
     boxes = (page.boxes.get(element) for element in reviewed.mark.elements)
     return [box for box in boxes if box is not None and box[2] > 0]
+
+
+def _with_accidentals(
+    page: Page, systems: Sequence[TimedSystem], reviewed: ReviewedMark
+) -> list[Box]:
+    """The blue notes of a mark with their accidentals, each in one box."""
+    elements = _blue_notes(systems, reviewed)
+    boxes = {one: page.boxes[one] for one in elements if page.boxes.get(one, _NOWHERE)[2] > 0}
+    edges = {one: [to_edges(box)] for one, box in boxes.items()}
+    for shape in page.shapes:
+        if shape.role == "accid" and shape.element in edges:
+            edges[shape.element].append(shape_edges(shape))
+    return [to_box(union(own)) for own in edges.values()]
+
+
+def _blue_notes(systems: Sequence[TimedSystem], reviewed: ReviewedMark) -> Sequence[str]:
+    """The notes of a mark, of a third that wavers in one voice the lowered ones alone."""
+    mark, fact = reviewed.mark, reviewed.mark.fact
+    if mark.kind != "mixed third" or len(mark.parts) != 1 or not isinstance(fact, MelodyFact):
+        return mark.elements
+    notes = systems[0].score.part(fact.part).notes if systems else ()
+    own = {n.id for n in notes if n.pitch is not None and n.pitch.name == fact.pitch.name}
+    return [one for one in mark.elements if one in own]
 
 
 def _frames(

@@ -53,17 +53,16 @@ def ring(mark: str, box: Box, state: State | None) -> Iterator[PathShape]:
 
 
 def pointed(mark: str, box: Box, state: State | None) -> Iterator[PathShape]:
-    """A frame with four points around a note head."""
-    x, y, width, height = _grown(box, _CLEAR * 0.7)
-    # A rhombus around a box is twice as wide and high; a little less still clears an oval head.
-    across, down = width * 0.82, height * 0.86
-    middle_x, middle_y = x + width / 2, y + height / 2
+    """A frame around a note with its accidental, pointed at both sides."""
+    x, y, width, height = _grown(box, _CLEAR * 0.6)
+    point = 0.42 * STAFF_SPACE
+    right, bottom, middle = x + width, y + height, y + height / 2
     points = (
-        *(middle_x - across, middle_y, middle_x, middle_y - down),
-        *(middle_x + across, middle_y, middle_x, middle_y + down),
+        *(x - point, middle, x, y, right, y),
+        *(right + point, middle, right, bottom, x, bottom),
     )
-    yield _stroked(mark, "MLLLZ", points, FRAME, state)
-    yield from _edited(mark, middle_x + across * 0.55, middle_y - down * 0.55, state)
+    yield _stroked(mark, "MLLLLLZ", points, FRAME, state)
+    yield from _edited(mark, right, y, state)
 
 
 def cap(mark: str, box: Box, state: State | None) -> Iterator[PathShape]:

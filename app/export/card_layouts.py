@@ -32,7 +32,14 @@ from app.engraving.palettes import Tone
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
 from app.export.frames import Frame, Picture, Piece
 from app.export.function_strips import Strip, chords_under, lay_out_strip
-from app.export.legibility import FASTEST, SLOWEST, reading_seconds, reading_warnings, text_warnings
+from app.export.legibility import (
+    FASTEST,
+    SLOWEST,
+    most_lines,
+    reading_seconds,
+    reading_warnings,
+    text_warnings,
+)
 from app.export.legible_excerpts import TEXTS
 from app.export.passages import marks_around, meant_marks, passages_of, spoken_part
 from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
@@ -148,7 +155,7 @@ def lay_out_card(
         range_seconds=(reading_seconds(count, FASTEST), reading_seconds(count, SLOWEST)),
         text_height=text_height,
         warnings=text_warnings(text_height, frame)
-        + reading_warnings(count, len(words.body), shown),
+        + reading_warnings(count, len(words.body), shown, most_lines(frame)),
     )
 
 

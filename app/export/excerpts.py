@@ -286,10 +286,10 @@ def smallest_em(page: Page, overlay: Overlay) -> float:
 
 
 def frames_around(overlay: Overlay, meant: Collection[str]) -> Iterator[Toned]:
-    """A frame around the labels of each chord that is meant."""
+    """A frame around the labels of each chord or cadence that is meant."""
     boxes: dict[str, list[bounds.Edges]] = {}
     for label in overlay.labels:
-        if label.mark in meant and label.layer in ("numerals", "functions"):
+        if label.mark in meant and label.layer in ("numerals", "functions", "cadences"):
             x, y, width, height = label.box
             boxes.setdefault(label.mark, []).append((x, y, x + width, y + height))
     for mark, edges in boxes.items():

@@ -2,7 +2,8 @@
 
 Each chord is a tick on a line at its time, its numeral above and its function's letter below; the
 ones that are meant are set off by the accent's tone and a heavier tick. A repeat has two strips,
-one under the other over the same stretch of time, so that the eye compares what changed.
+one under the other over the same stretch of time, so that the eye compares what changed. Where a
+strip shows chords of more than one key, their names stand below where they begin.
 """
 
 from __future__ import annotations
@@ -35,6 +36,10 @@ _GAP: Final = 0.5
 _TICK: Final = 0.3
 _FINE: Final = 0.04
 _HEAVY: Final = 0.11
+#: From the letters' feet to the tops of keys' names, below these, and from their bars to them.
+_KEY_BELOW: Final = 0.5
+_KEY_FOOT: Final = 0.14
+_KEY_BAR: Final = 0.2
 _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
 #: Figures and flats rise so far above the baseline.
 _RISE: Final = 0.84
@@ -100,10 +105,17 @@ def lay_out_strip(
         em *= 0.95
     strokes: list[Toned] = []
     height = 0.0
+    keys = [_keys_in(document, stretch) for stretch, _ in rows]
+    # One key for all goes without saying; numerals of two would be taken for those of one.
+    changes = len({key.label for own in keys for key in own}) > 1
     for at, (stretch, row) in enumerate(rows):
         height += _BETWEEN * em if at else 0.0
         strokes += _lay_out_row(row, stretch, meant, width, em, height)
         height += em * (_RISE + _LINE_BELOW + _LETTER_BELOW + _LETTER * _CAPITAL)
+        if changes:
+            height += em * (_KEY_BELOW + _LETTER * _CAPITAL)
+            strokes += _lay_out_keys(keys[at], stretch, meant, width, em, height)
+            height += em * _KEY_FOOT
     return Strip(tuple(strokes), width, height, em)
 
 
@@ -153,6 +165,34 @@ def _lay_out_row(
         yield Toned(tone, _stroke(m.id, (left, line - half, left, line + half), heavy))
         letter = set_text(m.function, _LETTER * em, "semibold")
         for shape in letter.shapes(x, letters, element=m.id):
+            yield Toned(tone, shape)
+
+
+def _keys_in(document: Document, stretch: Span) -> list[ReviewedMark]:
+    """The key in force where a stretch begins, and those that begin in it."""
+    return [
+        m for m in document.shown_marks() if m.mark.kind == "key" and m.mark.span.overlaps(stretch)
+    ]
+
+
+def _lay_out_keys(
+    keys: Sequence[ReviewedMark],
+    stretch: Span,
+    meant: Collection[str],
+    width: float,
+    em: float,
+    baseline: float,
+) -> Iterator[Toned]:
+    """The names of keys where they begin, each behind a bar as under the staff."""
+    names = [set_text(key.label, _LETTER * em, "medium") for key in keys]
+    unit, bar = width / float(stretch.duration), _KEY_BAR * em
+    times = [unit * max(0.0, float(key.mark.span.start - stretch.start)) for key in keys]
+    edges = pack(times, [name.width + bar for name in names], _GAP * em, 0.0, width)
+    for key, name, x in zip(keys, names, edges, strict=True):
+        tone: Tone = "accent" if key.id in meant else "ink"
+        top, foot = baseline - _LETTER * em, baseline + _KEY_FOOT * em
+        yield Toned(tone, _stroke(key.id, (x, top, x, foot), _FINE * em))
+        for shape in name.shapes(x + bar, baseline, element=key.id):
             yield Toned(tone, shape)
 
 

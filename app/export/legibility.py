@@ -21,7 +21,10 @@ FASTEST: Final = 180
 SHORTEST: Final = 2.0
 #: A card that takes longer than this is a page to read, in seconds (common practice, no source).
 LONGEST: Final = 12.0
+#: Lines of a sentence that are read at a glance: in frames as wide as usual, and in upright ones,
+#: whose lines hold few words.
 MOST_LINES: Final = 2
+MOST_LINES_UPRIGHT: Final = 5
 
 
 def words_of(text: str) -> int:
@@ -64,7 +67,14 @@ def text_warnings(text_height: float, frame: Frame) -> tuple[str, ...]:
     return tuple(found)
 
 
-def reading_warnings(words: int, lines: int, shown: float | None = None) -> tuple[str, ...]:
+def most_lines(frame: Frame) -> int:
+    """How many lines of a sentence a frame takes: more where it is higher than wide."""
+    return MOST_LINES if frame.width > frame.height else MOST_LINES_UPRIGHT
+
+
+def reading_warnings(
+    words: int, lines: int, shown: float | None = None, most: int = MOST_LINES
+) -> tuple[str, ...]:
     """What is wrong with the amount of text on a card.
 
     Parameters
@@ -73,10 +83,12 @@ def reading_warnings(words: int, lines: int, shown: float | None = None) -> tupl
         All words, and the lines of the sentence.
     shown
         How long the card stands in the video, in seconds; None where that is not known.
+    most
+        Lines that its frame takes; see `most_lines`.
     """
     found = []
-    if lines > MOST_LINES:
-        found.append(f"The sentence takes {lines} lines; more than {MOST_LINES} are seldom read.")
+    if lines > most:
+        found.append(f"The sentence takes {lines} lines; more than {most} are seldom read.")
     needed = reading_seconds(words, FASTEST)
     if shown is not None and shown < needed:
         found.append(

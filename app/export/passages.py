@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from analysis.errors import ExportError
-from analysis.marks import ChordFact, Repeat
+from analysis.marks import ChordFact, KeyRegion, Repeat
 from analysis.timebase import Offset, Span
 from analysis.vocabulary.note_names import Naming
 from app.engraving.corrected_symbols import Symbols, corrected_symbols
@@ -94,6 +94,11 @@ def passages_of(
         if fact.differences:
             first_at, later_at = fact.differences[0].first_at, fact.differences[0].later_at
         stretches = [(fact.first, first_at), (fact.later, later_at)]
+    if isinstance(fact, KeyRegion) and reviewed.mark.span.start > 0:
+        # A change is seen where the old key still sounds.
+        measures = document.score.measures
+        before = measures[max(document.score.measure_at(fact.span.start).index - 1, 0)].onset
+        stretches = [(Span(before, fact.span.end), before)]
     return [_stretch(document, span, at, most, parts, contents) for span, at in stretches]
 
 

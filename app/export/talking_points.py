@@ -8,9 +8,10 @@ lines, changes of key; of each group the most confident first, and not more than
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
-from analysis.marks import ChordFact, KeyRegion, MarkKind, MelodyFact, Repeat
+from analysis.marks import ChordFact, KeyRegion, Line, MarkKind, MelodyFact, Repeat
 from app.export.legibility import words_of
 from app.review.document import Document, ReviewedMark
 
@@ -20,6 +21,33 @@ MOST: Final = 12
 _MOST_ALIKE: Final = 3
 #: Kinds of mark whose labels are words.
 _WORDED: Final = frozenset({"echo", "line", "loop", "pedal", "repeat", "rhythm"})
+#: What short labels of the page are called in words.
+_CADENCES: Final = {
+    "PAC": "Perfect authentic cadence",
+    "IAC": "Imperfect authentic cadence",
+    "HC": "Half cadence",
+    "PC": "Plagal cadence",
+    "DC": "Deceptive cadence",
+}
+_BLUE: Final = {"3": "Blue third", "5": "Blue fifth", "7": "Blue seventh"}
+_ROLES: Final = {
+    "suspension": "Suspension",
+    "retardation": "Retardation",
+    "appoggiatura": "Appoggiatura",
+    "escape": "Escape tone",
+    "anticipation": "Anticipation",
+    "passing": "Passing note",
+    "neighbour": "Neighbour note",
+    "double neighbour": "Double neighbour",
+    "foreign": "Note foreign to its chord",
+}
+_LINES: Final = {
+    "chromatic": "Chromatic line",
+    "diatonic": "Line by step",
+    "fifths": "Bass by fifths",
+    "pedal": "Pedal",
+}
+_MEASURE: Final = re.compile(r"^as m\. (\S+?)(?=,|$)")
 #: What kinds of mark are called on cards.
 KINDS: Final[dict[MarkKind, str]] = {
     "key": "Key",
@@ -94,14 +122,34 @@ def _group(reviewed: ReviewedMark) -> int | None:
 
 
 def title_of(reviewed: ReviewedMark) -> str:
-    """What a talking point is called on its card: its label, else what kind of mark it is.
-
-    Words that were found begin with a capital; numerals, names and what the user typed stay.
-    """
+    """What a talking point is called on its card, in words; what the user typed stays."""
     label = reviewed.label
-    if label == reviewed.mark.label and reviewed.mark.kind in _WORDED:
-        label = label[:1].upper() + label[1:]
+    if label == reviewed.mark.label:
+        label = _in_words(reviewed, label)
     return label or KINDS[reviewed.mark.kind]
+
+
+def _in_words(reviewed: ReviewedMark, label: str) -> str:
+    """A label without its abbreviations; names, numerals and other words stay."""
+    fact, kind = reviewed.mark.fact, reviewed.mark.kind
+    if kind == "cadence":
+        return _CADENCES.get(label, label)
+    if kind == "mixed third":
+        return "Blue and natural third"
+    if isinstance(fact, MelodyFact):
+        blue = _BLUE.get(fact.blue, "")
+        return blue or _ROLES.get(fact.role, "") or label
+    if isinstance(fact, Line) and kind == "line":
+        way = {"up": ", rising", "down": ", falling", "": ""}[fact.direction]
+        return f"{_LINES[fact.kind]}{way}"
+    if kind == "repeat":
+        # The page has little room for the word.
+        label = _MEASURE.sub(r"measure \1 again", label)
+        label = label.replace(", new chords", ", over new chords")
+        label = label.replace(", one new chord", ", with one new chord")
+    if kind in _WORDED:
+        label = label[:1].upper() + label[1:]
+    return label
 
 
 def words_on_card(reviewed: ReviewedMark) -> int:

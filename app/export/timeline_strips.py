@@ -12,7 +12,7 @@ sections only where one is too long for a row. Free of Qt.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, NamedTuple
@@ -142,20 +142,29 @@ def _told(document: Document) -> _Told:
     keys = [m for m in document.shown_marks() if m.mark.kind == "key"]
     return _Told(
         whole,
-        list(_changes(chords)),
+        list(_changes(chords, {*starts, *(m.mark.span.start for m in keys)})),
         [(m.mark.span.start, m.label, m.id) for m in keys],
         [measure.onset for measure in measures],
     )
 
 
-def _changes(chords: Sequence[ReviewedMark]) -> Iterator[tuple[Offset, str, str]]:
-    """Where the function changes; the first chord of each says whose it is."""
+def _changes(
+    chords: Sequence[ReviewedMark], anew: Collection[Offset]
+) -> Iterator[tuple[Offset, str, str]]:
+    """Where the function changes; the first chord of each says whose it is.
+
+    At the places of ``anew``, where sections and keys begin, it is said again.
+    """
     before = ""
+    at = Offset(0)
     for chord in chords:
-        letter = chord.function
-        if letter != before:
-            yield chord.mark.span.start, letter, chord.id
-        before = letter
+        span, letter = chord.mark.span, chord.function
+        again = [place for place in sorted(anew) if place in span]
+        if letter != before or any(at < place <= span.start for place in anew):
+            again.insert(0, span.start)
+        for place in sorted(set(again)):
+            yield place, letter, chord.id
+        before, at = letter, span.start
 
 
 def _rows_for(
@@ -194,11 +203,18 @@ def _height(told: _Told, rows: int, em: float) -> float:
 
 
 def _broken(pieces: Sequence[Span], count: int) -> list[Span]:
-    """Pieces in so many rows that the longest is as short as can be; by dynamic programming."""
+    """Pieces in so many rows that the longest is as short as can be; by dynamic programming.
+
+    Of those, the rows are as even as can be, and a short one stands last.
+    """
     starts = [span.start for span in pieces] + [pieces[-1].end]
     last = len(pieces)
-    # best[at]: longest row and its end, for the sections from ``at`` on in the rows left.
-    best = [(starts[last] - starts[at], last) for at in range(last)]
+    nothing = Offset(0), Offset(0), 0
+    # best[at]: longest row, sum of the squares, and end, negative so that the longer of two first
+    # rows is taken, for the sections from ``at`` on in the rows left.
+    best = [
+        (starts[last] - starts[at], (starts[last] - starts[at]) ** 2, -last) for at in range(last)
+    ]
     table = [best]
     for _ in range(count - 1):
         before = table[-1]
@@ -206,10 +222,12 @@ def _broken(pieces: Sequence[Span], count: int) -> list[Span]:
             [
                 min(
                     (
-                        max(starts[end] - starts[at], before[end][0] if end < last else Offset(0)),
-                        end,
+                        max(starts[end] - starts[at], rest[0]),
+                        (starts[end] - starts[at]) ** 2 + rest[1],
+                        -end,
                     )
                     for end in range(at + 1, last + 1)
+                    for rest in [before[end] if end < last else nothing]
                 )
                 for at in range(last)
             ]
@@ -217,7 +235,7 @@ def _broken(pieces: Sequence[Span], count: int) -> list[Span]:
     rows, at = [], 0
     for best in reversed(table):
         if at < last:
-            end = best[at][1]
+            end = -best[at][2]
             rows.append(Span(starts[at], starts[end]))
             at = end
     return rows
