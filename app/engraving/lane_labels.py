@@ -181,7 +181,8 @@ def _key_entries(
             x = system.x_at(max(span.start, system.span.start))
             if begins:
                 found.append(_Entry(m.id, m.label, x, state, "accent", barred=True))
-            else:
+            elif not style.carried or page.systems[0] == system.system:
+                # A picture is too short to say its key on each line.
                 found.append(_Entry(m.id, m.label, x, None, "soft"))
         elif m.mark.kind == "cadence" and "cadences" in style.layers and span.start in system.span:
             x = system.x_at(span.start)

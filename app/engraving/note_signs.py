@@ -16,7 +16,7 @@ from itertools import pairwise
 from typing import Final
 
 from analysis.marks import Line, MarkKind, MelodyFact
-from app.engraving.bounds import shape_box, shape_edges, to_box, to_edges, union
+from app.engraving.bounds import Edges, shape_box, shape_edges, to_box, to_edges, union
 from app.engraving.callouts import FreeSpace, ink_pieces, nearest_point
 from app.engraving.implied_notes import lay_out_implied
 from app.engraving.labels import LAYERS_OF, Area, Label, Layer, Overlay, Style, Toned
@@ -35,6 +35,8 @@ _NEAR: Final = 1.0
 _CLEAR: Final = 0.95 * STAFF_SPACE
 _FROM_SYMBOL: Final = 1.5 * STAFF_SPACE
 
+#: What the engraver prints above a system in a box.
+_BOXED: Final = frozenset({"reh"})
 _NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
 
 Draw = Callable[[str, Box, State | None], Iterator[PathShape]]
@@ -111,7 +113,7 @@ def _signs(
         return _line(page, reviewed.id, heads, state)
     if _frame_of(reviewed)[0] is pointed:
         heads = _with_accidentals(page, systems, reviewed)
-    return _frames(reviewed, heads, state)
+    return _frames(page, reviewed, heads, state)
 
 
 def _heads(page: Page, reviewed: ReviewedMark) -> list[Box]:
@@ -144,13 +146,18 @@ def _blue_notes(systems: Sequence[TimedSystem], reviewed: ReviewedMark) -> Seque
 
 
 def _frames(
-    reviewed: ReviewedMark, heads: Sequence[Box], state: State | None
+    page: Page, reviewed: ReviewedMark, heads: Sequence[Box], state: State | None
 ) -> tuple[list[Toned], list[Box]]:
     """Frames around the notes of a mark, and the places that they enclose."""
     draw, tone = _frame_of(reviewed)
+    printed = [shape_box(s) for s in page.shapes if s.role in _BOXED] if draw is peak else []
     strokes, places = [], []
     for head in heads:
         shapes = list(draw(reviewed.id, head, state))
+        above = union(shape_edges(shape) for shape in shapes)
+        if any(_meet(above, to_edges(box)) for box in printed):
+            # A sign that runs into a box would be read as part of it; the others say it too.
+            shapes = []
         strokes += [Toned(tone, shape) for shape in shapes]
         places.append(_around(head, 0.6 * STAFF_SPACE))
     return strokes, places
@@ -212,6 +219,12 @@ def _callout(
     end = nearest_point(box, *start)
     if math.dist(start, end) > _NEAR * STAFF_SPACE:
         yield Toned("soft", rule(reviewed.id, *start, *end))
+
+
+def _meet(one: Edges, other: Edges) -> bool:
+    """Whether two boxes share some of the page."""
+    across = one[0] < other[2] and other[0] < one[2]
+    return across and one[1] < other[3] and other[1] < one[3]
 
 
 def _around(box: Box, by: float) -> Box:

@@ -1,10 +1,11 @@
 """Excerpts that can be read: what is given up, and in which order, until text has its height.
 
 The least height of text is a share of the frame's, so a frame that is low, narrow or shared has
-little room. What goes first is what a viewer misses least: words of direction; then the music is
-set smaller against its text; then parts other than the one that is spoken of, whose chord symbols
-are lent to it; then lyrics; measures go last, since a phrase is what the picture is about. Parts
-that the user chose stay.
+little room. So it is with a picture of a mark that would have tiny staves or a nearly empty last
+line. What goes first is what a viewer misses least: words of direction; then the music is set
+smaller against its text; then parts other than the one that is spoken of, whose chord symbols are
+lent to it; then lyrics; measures go last, since a phrase is what the picture is about. Parts that
+the user chose stay.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Final
 
-from app.engraving.layouts import LARGEST_TEXT
+from app.engraving.layouts import LARGEST_TEXT, STAFF_HEIGHT
 from app.export.excerpts import Excerpt
 from app.export.passages import Passage
 
@@ -21,6 +22,9 @@ from app.export.passages import Passage
 TEXTS: Final = (1.0, 1.3, LARGEST_TEXT)
 #: What rounding may take from the least height of text.
 SLACK: Final = 0.99
+#: Least width of a last line against the first, and least height of a staff against that of text.
+_LAST_LINE: Final = 0.65
+_STAFF: Final = 1.6
 
 
 def most_legible(
@@ -50,15 +54,30 @@ def most_legible(
         Share of the least height below which nothing else is tried.
     """
     best: Excerpt | None = None
+    whole: Excerpt | None = None
     for choice in _choices(passage, part, fewer_measures=fewer_measures):
+        if whole is not None and (len(choice.indexes) < len(passage.indexes)):
+            # A phrase in a poor shape tells more than a part of it in a better one.
+            return whole
         excerpt = engraved(choice)
         small = 0 < excerpt.text_height < SLACK * least_text
-        if not small or (best is None and excerpt.text_height < hopeless * least_text):
+        if not small and not (fewer_measures and _is_cramped(excerpt, least_text)):
+            return excerpt
+        if not small and whole is None:
+            whole = excerpt
+        if best is None and excerpt.text_height < hopeless * least_text:
             return excerpt
         if best is None or excerpt.text_height > best.text_height:
             best = excerpt
     assert best is not None
-    return best
+    return whole or best
+
+
+def _is_cramped(excerpt: Excerpt, least_text: float) -> bool:
+    """Whether its staves are tiny under their text, or a last line is left with little on it."""
+    first, last = (excerpt.page.systems[at].box[2] for at in (0, -1))
+    staff = excerpt.scale * STAFF_HEIGHT
+    return last < _LAST_LINE * first or staff < _STAFF * least_text
 
 
 def _choices(

@@ -50,6 +50,8 @@ _COLUMNS: Final = (
     phrase("To note"),
 )  # fmt: skip
 NUMBER, MARK, START, END, LENGTH, NOTE = range(len(_COLUMNS))
+#: A picture farther from its music than this is worth a note, in seconds.
+_FAR: Final = 3
 _ID: Final = Qt.ItemDataRole.UserRole
 
 
@@ -366,8 +368,14 @@ class TimesPanel(QWidget):
 
 
 def _note(row: Row) -> str:
-    """Where a time comes from, and whether its words can be read in it."""
+    """Where a time comes from, how far it is from its music, and whether it can be read in it."""
     words = said("typed") if row.typed else said("from the score's tempo")
+    if abs(row.away) > _FAR:
+        seconds = f"{abs(float(row.away)):.1f}"
+        if row.away > 0:
+            words = said("{origin}, {seconds} s after its music", origin=words, seconds=seconds)
+        else:
+            words = said("{origin}, {seconds} s before its music", origin=words, seconds=seconds)
     if not row.short:
         return words
     return said("{origin}; read in {seconds} s", origin=words, seconds=f"{row.needed:g}")

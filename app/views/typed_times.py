@@ -27,7 +27,7 @@ from app.export.timecodes import (
     seconds_of,
     to_timecode,
 )
-from app.export.timing import TimedPoint, VideoTime, rippled, shifted, timed_points
+from app.export.timing import Clock, TimedPoint, VideoTime, rippled, shifted, timed_points
 from app.interface_words import said
 from app.review.document import Document, Time
 from app.review.times import SetTimes
@@ -38,18 +38,27 @@ _GROUPS: Final = re.compile(r"\d{1,2}(?:[:;.]\d{1,2}){0,3}")
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A timed point as it is shown: timecodes of start, end and length; whether it was typed."""
+    """A timed point as it is shown: timecodes of start, end and length; whether it was typed.
+
+    ``music`` is when its music is first played in the video, in seconds.
+    """
 
     point: TimedPoint
     start: str
     end: str
     length: str
     typed: bool
+    music: Fraction
 
     @property
     def needed(self) -> float:
         """Seconds in which fast readers have read its card."""
         return reading_seconds(words_on_card(self.point.mark), FASTEST)
+
+    @property
+    def away(self) -> Fraction:
+        """Seconds by which it begins after its music, negative where before."""
+        return self.point.time.start - self.music
 
     @property
     def short(self) -> bool:
@@ -59,7 +68,8 @@ class Row:
 
 def rows_of(document: Document, video: VideoTime) -> list[Row]:
     """The talking points in order of start."""
-    return [_row(point, video) for point in points_of(document, video)]
+    clock = Clock(document.score)
+    return [_row(point, video, clock) for point in points_of(document, video)]
 
 
 def points_of(document: Document, video: VideoTime) -> list[TimedPoint]:
@@ -180,7 +190,7 @@ def _moved(before: list[TimedPoint], after: list[TimedPoint]) -> dict[str, Time]
     return {p.mark.id: p.time for p in after if p.time != old[p.mark.id]}
 
 
-def _row(point: TimedPoint, video: VideoTime) -> Row:
+def _row(point: TimedPoint, video: VideoTime, clock: Clock) -> Row:
     start, length = frames_of(point.time.start, point.time.length, video.rate)
     first, decision = video.start_frame + start, point.mark.decision
     return Row(
@@ -189,6 +199,7 @@ def _row(point: TimedPoint, video: VideoTime) -> Row:
         to_timecode(first + length, video.rate),
         to_timecode(length, video.rate),
         decision is not None and decision.time is not None,
+        video.first_note + clock.first_time(point.mark.mark.span).start,
     )
 
 
