@@ -78,14 +78,12 @@ class Window(QMainWindow):
         self.correcting = Correcting(self, self.session, self.workbench)
         self.recovering = Recovering(self, self.keeper)
         self.carried_over = CarriedOver(self)
-        self.deriving = Deriving(self, self.session, self.workshop, lambda: self.filing.source)
-        self.comparing = Comparing(
-            self, self.session, self.workshop, self.workbench, lambda: self.filing.source
-        )
-        self.exporting = Exporting(
-            self, self.session, self.workshop, preferences, lambda: self.filing.source
-        )
+        source = partial(getattr, self.filing, "source")
+        self.deriving = Deriving(self, self.session, self.workshop, source)
+        self.comparing = Comparing(self, self.session, self.workshop, self.workbench, source)
+        self.exporting = Exporting(self, self.session, self.workshop, preferences, source)
         self._leaving = False
+        self._enabled: tuple[set[Need], int] | None = None
         self._stack = QStackedWidget()
         self._stack.addWidget(self.welcome)
         self._stack.addWidget(self.workbench)
@@ -240,9 +238,8 @@ class Window(QMainWindow):
         """Show a document in all views, in the user's writing."""
         shown = written(document, self.preferences.writing) if document else None
         bench = self.workbench
-        for view in (bench.score, bench.timeline, bench.marks, bench.detail):
+        for view in (bench.score, bench.timeline, bench.marks, bench.detail, self.comparing):
             view.show_document(shown)
-        self.comparing.show_document(shown)
         bench.guide.show_document(document)
 
     def _refresh(self) -> None:
@@ -265,7 +262,10 @@ class Window(QMainWindow):
                 met.add("redo")
             if self.deriving.stalled:
                 met.add("stalled")
-        enable(self.actions_by_name, met, self.workbench.detail.readings.count)
+        enabled = (met, self.workbench.detail.readings.count)
+        if enabled != self._enabled:  # asked for some times in each step
+            self._enabled = enabled
+            enable(self.actions_by_name, *enabled)
         self.actions_by_name["toggle_long_system"].setChecked(self.filing.long)
         undo, redo = stack.undoText(), stack.redoText()
         self.actions_by_name["undo"].setText(said("&Undo {step}", step=undo).strip())

@@ -19,9 +19,10 @@ def corrected_symbols(document: Document) -> Symbols:
 
     A chord set where the source has no symbol has none to change; its numeral stands alone.
     """
-    found = []
-    for symbol in document.score.chord_symbols:
-        for span, chord in document.corrections.chords:
+    found: list[tuple[str, str]] = []
+    set_by_hand = document.corrections.chords
+    for symbol in document.score.chord_symbols if set_by_hand else ():
+        for span, chord in set_by_hand:
             if symbol.onset in span and chord != chord_of(symbol):
                 found.append((symbol.id, chord_text(chord)))
     return tuple(found)

@@ -18,6 +18,8 @@ class FlowLayout(QLayout):
     def __init__(self, parent: QWidget | None = None, *, spacing: int = 8) -> None:
         super().__init__(parent)
         self._items: list[QLayoutItem] = []
+        #: Heights by width, until something in it changes; Qt asks again and again.
+        self._heights: dict[int, int] = {}
         self.setContentsMargins(0, 0, 0, 0)
         self.setSpacing(spacing)
 
@@ -47,7 +49,14 @@ class FlowLayout(QLayout):
 
     def heightForWidth(self, width: int) -> int:
         """How high the rows are at a width."""
-        return self._set_rows(QRect(0, 0, width, 0), place=False)
+        if width not in self._heights:
+            self._heights[width] = self._set_rows(QRect(0, 0, width, 0), place=False)
+        return self._heights[width]
+
+    def invalidate(self) -> None:
+        """Something in it has another size."""
+        self._heights.clear()
+        super().invalidate()
 
     def setGeometry(self, rectangle: QRect) -> None:
         """Place all."""

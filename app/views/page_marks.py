@@ -64,6 +64,8 @@ class PageMarks:
     def __init__(self) -> None:
         self._document: Document | None = None
         self._shown: dict[str, ReviewedMark] = {}
+        #: Where sections begin that the score does not write.
+        self._sections: list[Offset] = []
         self._stretches: list[Stretch] = []
         self._style = Style()
         self._degrees: Callable[[str], str] | None = None
@@ -107,8 +109,10 @@ class PageMarks:
             return None
         changed = _differing(shown, was) + _differing(was, shown)
         stale = self._touched(changed)
-        if any("phrases" in LAYERS_OF[one.mark.kind] for one in changed):
+        layers = {layer for one in changed for layer in LAYERS_OF[one.mark.kind]}
+        if layers & {"phrases", "sections"}:
             self._find_stretches()
+        if "phrases" in layers:
             stale = set(self._laid)
         return self._lay_out_again(stale, pages)
 
@@ -134,12 +138,7 @@ class PageMarks:
         if self._document is None:
             return {}
         stretches = self._stretches if "phrases" in self._style.layers else []
-        # Those that the score writes are printed already.
-        sections = [
-            m.mark.span.start
-            for m in self._shown.values()
-            if isinstance(m.mark.fact, Section) and not m.mark.fact.written
-        ]
+        sections = self._sections
         spans = [one.span for one in stretches]
         given = (tuple(map(id, pages)), self._document.score.measures, spans, sections, self._style)
         if self._cuts[0] != given:
@@ -247,6 +246,11 @@ class PageMarks:
 
     def _find_stretches(self) -> None:
         self._stretches = find_stretches(self._shown.values())
+        facts = ((one.mark.span.start, one.mark.fact) for one in self._shown.values())
+        # Those that the score writes are printed already.
+        self._sections = [
+            start for start, fact in facts if isinstance(fact, Section) and not fact.written
+        ]
 
     def _forget(self) -> None:
         self._laid.clear()

@@ -9,6 +9,7 @@ piece stands at the side.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
 from typing import Final
 
@@ -79,6 +80,8 @@ class TimelineFrame(QAbstractScrollArea):
         self._signs: tuple[LaneSign, ...] = ()
         self._names = 0.0
         self._lanes: tuple[tuple[Phrase, int], ...] = ()
+        #: Names of sections and their font, with the width of the longest.
+        self._named: tuple[tuple[list[str], str], float] = (([], ""), 0.0)
         self._signs_of: tuple[tuple[ReviewedMark, ...], float, float] = ((), 0.0, 0.0)
         self._border: Dragged | None = None
         self._hinted = QSize()
@@ -244,11 +247,17 @@ class TimelineFrame(QAbstractScrollArea):
 
     def _width_of_names(self) -> float:
         """The width of the longest name of a section."""
+        sections = sections_of(self._document) if self._document else ()
+        names = [section.name or section.label for section in sections]
+        given = (names, self.font().toString())
+        if given != self._named[0]:  # measured once, and asked for at each decision
+            self._named = (given, self._widest(names))
+        return self._named[1]
+
+    def _widest(self, names: Sequence[str]) -> float:
         font = QFont(self.font())
         font.setWeight(QFont.Weight.DemiBold)
         metrics = QFontMetricsF(font)
-        sections = sections_of(self._document) if self._document else ()
-        names = (section.name or section.label for section in sections)
         return max(map(metrics.horizontalAdvance, names), default=0.0)
 
     def _least_rate(self) -> float:
