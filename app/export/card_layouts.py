@@ -41,7 +41,7 @@ from app.export.legibility import (
     text_warnings,
 )
 from app.export.legible_excerpts import TEXTS
-from app.export.passages import marks_around, meant_marks, passages_of, spoken_part
+from app.export.passages import MOST_MEASURES, marks_around, meant_marks, passages_of, spoken_part
 from app.export.sentences import CAPITAL, height_of, set_sentence, toned_lines
 from app.export.talking_points import KINDS, title_of, words_on_card
 from app.review.document import Document, ReviewedMark
@@ -56,6 +56,7 @@ _BLOCKS: Final = 0.05
 #: Shares of the excerpt: of the panel's width beside a strip, and of the frame's height; and its
 #: highest staff against the frame's shorter side.
 _NOTES_WIDTH: Final = 0.46
+_LINE_WIDTH: Final = 0.56
 _NOTES_HEIGHTS: Final = (0.26, 0.2, 0.15)
 _STAFF: Final = 0.066
 _MOST_MEASURES: Final = 2
@@ -247,7 +248,8 @@ class _Pictures:
         shorter = frame.shorter
         self.beside = frame.width > frame.height
         self.between = _BLOCKS * shorter * (1.2 if self.beside else 0.7)
-        share = width * (_NOTES_WIDTH if self.beside else 1.0)
+        beside = _LINE_WIDTH if reviewed.mark.kind == "line" else _NOTES_WIDTH
+        share = width * (beside if self.beside else 1.0)
         staff = _STAFF * shorter * (1.0 if self.beside else 1.4)
         space = Space(share, notes_height * frame.height, staff, frame.least_text)
         self.notes = _notes(document, source, reviewed, space)
@@ -294,11 +296,15 @@ def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Sp
     meant = meant_marks(document, reviewed)
     marks = list(marks_around(document, reviewed))
     bare = replace(whole, parts=parts, lyrics=False, directions=False)
-    longest = min(whole.last, whole.first + _MOST_MEASURES - 1)
+    line = reviewed.mark.kind == "line"
+    longest = min(whole.last, whole.first + (MOST_MEASURES if line else _MOST_MEASURES) - 1)
     found: list[Excerpt] = []
     counts = range(longest, whole.first - 1, -1)
-    # The strip names the chords as well.
-    for symbols, last, text in product((True, False), counts, TEXTS):
+    # The strip names the chords as well, so of a line as many notes as can be are shown without.
+    tries = list(product((True, False), counts))
+    if line:
+        tries.sort(key=lambda one: (-one[1], not one[0]))
+    for (symbols, last), text in product(tries, TEXTS):
         passage = replace(bare, last=last, text=text, chord_symbols=symbols)
         excerpt = engrave_excerpt(
             document, source, marks, passage, space, layers, meant, context=False

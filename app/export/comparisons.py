@@ -228,7 +228,7 @@ def _sides(
         (fact.later, fact.later_part or fact.part),
     ):
         stretch = Span(span.start + begins, span.start + max(ends, begins + Offset(1, 4)))
-        sides.append(Side(_name_of(document, stretch), stretch, part))
+        sides.append(Side(stretch_name(document, stretch), stretch, part))
     return sides[0], sides[1]
 
 
@@ -238,7 +238,7 @@ def _indexes(document: Document, span: Span) -> tuple[int, int]:
     return score.measure_at(span.start).index, score.measure_at(last).index
 
 
-def _name_of(document: Document, span: Span) -> str:
+def stretch_name(document: Document, span: Span) -> str:
     """``Verse 1 · measures 5–6``."""
     first, last = (document.score.measures[at].number for at in _indexes(document, span))
     place = f"measure {first}" if first == last else f"measures {first}–{last}"

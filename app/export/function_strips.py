@@ -2,8 +2,9 @@
 
 Each chord is a tick on a line at its time, its numeral above and its function's letter below; the
 ones that are meant are set off by the accent's tone and a heavier tick. A repeat has two strips,
-one under the other over the same stretch of time, so that the eye compares what changed. Where a
-strip shows chords of more than one key, their names stand below where they begin.
+one under the other over the same stretch of time, each with its name, so that the eye compares
+what changed. Where a strip shows chords of more than one key, their names stand below where they
+begin.
 """
 
 from __future__ import annotations
@@ -20,11 +21,14 @@ from app.engraving.metrics import CAP_HEIGHT, UNITS_PER_EM
 from app.engraving.musictext import set_text
 from app.engraving.pages import PathShape
 from app.engraving.palettes import Tone
+from app.export.comparisons import stretch_name
 from app.review.document import Document, ReviewedMark
 
 #: Chords shown before and after the one that is meant, and most chords of a mark.
 _AROUND: Final = 2
 _MOST: Final = 4
+#: Most chords under a line, which has none around it.
+_MOST_OF_A_LINE: Final = 8
 #: Against the em of the numerals: em of the letters; depth of the line under the numerals' baseline
 #: and of the letters' tops under the line; space between two rows, and between two labels; length
 #: of a tick, and widths of the line and of the tick of what is meant.
@@ -36,6 +40,9 @@ _GAP: Final = 0.5
 _TICK: Final = 0.3
 _FINE: Final = 0.04
 _HEAVY: Final = 0.11
+#: Above the name of a repeat's passage, and from its foot to the strip.
+_NAME_RISE: Final = 0.1
+_NAME_BELOW: Final = 0.34
 #: From the letters' feet to the tops of keys' names, below these, and from their bars to them.
 _KEY_BELOW: Final = 0.5
 _KEY_FOOT: Final = 0.14
@@ -66,10 +73,12 @@ def stretches_of(document: Document, reviewed: ReviewedMark) -> list[Span]:
     if isinstance(fact, Repeat):
         return [fact.first, fact.later]
     spans = [chord.mark.span for chord in _chords(document)]
-    inside = [at for at, span in enumerate(spans) if span.overlaps(reviewed.mark.span)][:_MOST]
+    line = reviewed.mark.kind == "line"
+    most, around = (_MOST_OF_A_LINE, 0) if line else (_MOST, _AROUND)
+    inside = [at for at, span in enumerate(spans) if span.overlaps(reviewed.mark.span)][:most]
     if not inside:
         return []
-    first, last = max(inside[0] - _AROUND, 0), min(inside[-1] + _AROUND, len(spans) - 1)
+    first, last = max(inside[0] - around, 0), min(inside[-1] + around, len(spans) - 1)
     return [Span(spans[first].start, spans[last].end)]
 
 
@@ -101,6 +110,8 @@ def lay_out_strip(
             rows.append((Span(start, end), kept))
     if not rows:
         return None
+    if len(rows) > 1:
+        rows = list(_over_the_same_time(rows))
     while em > 1 and any(_length(row, em) > width for _, row in rows):
         em *= 0.95
     strokes: list[Toned] = []
@@ -110,6 +121,11 @@ def lay_out_strip(
     changes = len({key.label for own in keys for key in own}) > 1
     for at, (stretch, row) in enumerate(rows):
         height += _BETWEEN * em if at else 0.0
+        if len(rows) > 1:
+            height += (_NAME_RISE + _LETTER * _CAPITAL) * em
+            name = set_text(stretch_name(document, stretch), _LETTER * em, "medium")
+            strokes += [Toned("soft", shape) for shape in name.shapes(0.0, height)]
+            height += _NAME_BELOW * em
         strokes += _lay_out_row(row, stretch, meant, width, em, height)
         height += em * (_RISE + _LINE_BELOW + _LETTER_BELOW + _LETTER * _CAPITAL)
         if changes:
@@ -136,6 +152,16 @@ def _nearest(
         from_start = row[-1].id in meant and row[0].id not in meant
         row = row[1:] if from_start else row[:-1]
     return row
+
+
+def _over_the_same_time(
+    rows: Sequence[tuple[Span, list[ReviewedMark]]],
+) -> Iterator[tuple[Span, list[ReviewedMark]]]:
+    """The rows of a repeat, each as long as the shortest, so that they stand beat under beat."""
+    length = min(stretch.duration for stretch, _ in rows)
+    for stretch, row in rows:
+        shown = Span(stretch.start, stretch.start + length)
+        yield shown, [chord for chord in row if chord.mark.span.overlaps(shown)]
 
 
 def _lay_out_row(

@@ -31,6 +31,8 @@ from app.review.document import Document, ReviewedMark
 
 #: Space between the plates of the music and of the sentence, against the frame's shorter side.
 _BETWEEN: Final = 0.022
+#: Least width of the music against the sentence's plate for both to be as wide.
+_COLUMN: Final = 0.75
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,5 +158,8 @@ def _together(plate: Box, words: Sequence[SetText], frame: Frame) -> tuple[Box, 
     wide = min(wide, safe_width)
     top = safe_top + (safe_height - height - between - own) / 2
     left = (frame.width - wide) / 2
-    # Both are as wide as the wider, so that their edges make one column.
-    return (left, top, wide, height), (left, top + height + between, wide, own)
+    # Both are as wide as the wider, so that their edges make one column, unless the music would
+    # stand on a plate that is mostly empty.
+    music = wide if width >= _COLUMN * wide else width
+    alone = ((frame.width - music) / 2, top, music, height)
+    return alone, (left, top + height + between, wide, own)
