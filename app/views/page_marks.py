@@ -80,6 +80,11 @@ class PageMarks:
         self._shapes.clear()
         self._forget()
 
+    def let_go(self, page: Page) -> None:
+        """Forget what was laid out for one page."""
+        self._shapes.pop(page.index, None)
+        self._laid.pop(page.index, None)
+
     def show_document(
         self, document: Document | None, pages: Sequence[Page] = ()
     ) -> list[tuple[Page, Box]] | None:

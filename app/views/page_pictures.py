@@ -48,6 +48,11 @@ class PagePictures:
         self._notes.clear()
         self._wholes.clear()
 
+    def let_go(self, page: Page) -> None:
+        """Let the pictures of one page go."""
+        self._notes.pop(page.index, None)
+        self._wholes.pop(page.index, None)
+
     def set_ink(self, ink: Ink) -> None:
         """Paint in another colour from now on."""
         self._ink = ink

@@ -100,10 +100,13 @@ class ScoreView(Sheet):
 
     def _show_symbols(self, symbols: Symbols) -> None:
         """Draw the chord symbols that were set otherwise than the source has them."""
-        if symbols != self._symbols:
-            self._symbols = symbols
-            self._make_painters()
-            self.marks.show_pages()
+        changed = {element for element, _ in {*symbols} ^ {*self._symbols}}
+        self._symbols = symbols
+        for at, page in enumerate(self._pages):
+            if not changed.isdisjoint(page.boxes):
+                self._painters[at] = self._painter_for(page)
+                self._pictures.let_go(page)
+                self.marks.let_go(page)
 
     def show_selection(self, selection: Selection) -> None:
         """Light what is selected, and bring it into view."""
