@@ -48,6 +48,10 @@ _LARGEST: Final = 2.4
 _ROUNDS: Final = 5
 #: How much longer the lines of a long passage are tried, against those of readable size.
 _WIDTHS: Final = (1.0, 1.3, 1.7, 2.2, 3.0)
+#: A last line shorter than this against the first is left with too little; and how much longer
+#: than even lines must be to hold the signs at their beginnings.
+_LAST_LINE: Final = 0.65
+_EVEN: Final = 1.12
 #: How far the frame around a chord's labels stands off.
 _GROW: Final = 0.36 * STAFF_SPACE
 _CAPITAL: Final = CAP_HEIGHT / UNITS_PER_EM
@@ -148,7 +152,20 @@ def engrave_excerpt(
             if laid.scale < fitted[-1].scale and len(fitted) > 1:
                 break
             fitted.append(laid)
+        even = _even_width(page, chosen, fitted[-1].page)
+        if even:
+            in_lines = _in_lines(source, page, chosen, space, style, space.width / even)
+            if len(in_lines.systems) == len(fitted[-1].page.systems):
+                fitted.append(_fitted(document, marks, meant, chosen, in_lines, space, style))
     return max(fitted, key=lambda excerpt: excerpt.scale)
+
+
+def _even_width(line: Page, passage: Passage, lines: Page) -> float:
+    """How long lines are of which the last has as much as the others; 0 where it nearly has."""
+    count = len(lines.systems)
+    if count < 2 or lines.systems[-1].box[2] > _LAST_LINE * lines.systems[0].box[2]:
+        return 0.0
+    return _EVEN * _width_of(line, passage) / count
 
 
 def _in_lines(

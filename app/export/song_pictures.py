@@ -47,7 +47,7 @@ def write_song_pictures(
         def draw() -> Iterator[Drawn]:
             if not name.startswith(_SECTION):
                 return numbered([make()])
-            return numbered(lay_out_stretches(document, source, span, frame, contents))
+            return numbered(lay_out_stretches(document, source, span, frame, contents, said))
 
         return Wanted(name, said, {"label": said, "span": about_span(span)}, draw)
 
@@ -77,5 +77,5 @@ def song_pictures(
             f"{_SECTION}{own}",
             name,
             span,
-            partial(lay_out_stretch, document, source, span, frame, contents),
+            partial(lay_out_stretch, document, source, span, frame, contents, name),
         )

@@ -17,8 +17,9 @@ from analysis.marks import Repeat
 from analysis.reading.sources import Source
 from analysis.timebase import Span
 from app.engraving.engraver import engrave
-from app.engraving.labels import Layer
+from app.engraving.labels import Layer, Toned
 from app.engraving.layouts import STAFF_HEIGHT, Layout
+from app.engraving.musictext import set_text
 from app.engraving.pages import Box
 from app.export.comparisons import fitted_comparisons
 from app.export.excerpts import Excerpt, Space, engrave_excerpt, is_readable
@@ -39,6 +40,7 @@ from app.export.passages import (
     passages_of,
     spoken_part,
 )
+from app.export.sentences import CAPITAL
 from app.review.document import Document, ReviewedMark
 
 #: Space between two passages, against the frame's shorter side.
@@ -53,6 +55,8 @@ _STRETCH: Final[frozenset[Layer]] = HARMONY | frozenset[Layer]({"keys"})
 _PHRASES: Final = (8, 4, 2, 1)
 #: Text below this share of the least height does not become readable in the same measures.
 _HOPELESS: Final = 0.3
+#: Height of a title with the space under it, in its ems.
+_TITLE: Final = 1.3
 #: Pages as they are printed where nothing else is said.
 _PAGES: Final = Layout()
 
@@ -112,11 +116,13 @@ def lay_out_stretch(
     span: Span,
     frame: Frame,
     contents: Contents = SUITING,
+    title: str = "",
 ) -> Picture:
     """The still of a stretch of time: a few measures, a section, or what stands on a page.
 
     All measures that the stretch touches are shown in one picture, in as many lines as make them
-    largest; `lay_out_stretches` makes several where they are too many to read.
+    largest; `lay_out_stretches` makes several where they are too many to read. A ``title`` stands
+    above them.
 
     Raises
     ------
@@ -124,7 +130,7 @@ def lay_out_stretch(
         As for marks.
     """
     passage = passage_over(document, span, contents)
-    return _stretch(document, source, passage, frame, contents)
+    return _stretch(document, source, passage, frame, contents, title=title)
 
 
 def lay_out_stretches(
@@ -133,6 +139,7 @@ def lay_out_stretches(
     span: Span,
     frame: Frame,
     contents: Contents = SUITING,
+    title: str = "",
 ) -> list[Picture]:
     """A stretch of time in as few pictures as have text that can be read, one after the other.
 
@@ -155,7 +162,7 @@ def lay_out_stretches(
         pictures = []
         for passage in passages:
             hopeless = _HOPELESS if most > 1 else 0.0
-            pictures.append(_stretch(document, source, passage, frame, contents, hopeless))
+            pictures.append(_stretch(document, source, passage, frame, contents, hopeless, title))
             if most > 1 and pictures[-1].text_height < SLACK * frame.least_text:
                 break
         else:
@@ -187,12 +194,14 @@ def _stretch(
     frame: Frame,
     contents: Contents,
     hopeless: float = 0.0,
+    title: str = "",
 ) -> Picture:
     layers = _STRETCH if contents.layers is None else contents.layers
     measures = document.score.measures
     span = Span(measures[passage.first].onset, measures[passage.last].span.end)
     shown = [m for m in document.shown_marks() if m.mark.span.overlaps(span)]
     space = _space(frame)
+    space = replace(space, height=space.height - _title_height(frame, title))
 
     def engraved(choice: Passage) -> Excerpt:
         return engrave_excerpt(document, source, shown, choice, space, layers, context=False)
@@ -201,7 +210,30 @@ def _stretch(
     excerpt = most_legible(
         engraved, passage, space.least_text, part, fewer_measures=False, hopeless=hopeless
     )
-    return _picture(Still((excerpt,), False), frame)
+    return _titled(_picture(Still((excerpt,), False), frame), title)
+
+
+def _title_height(frame: Frame, title: str) -> float:
+    """Height of a title over a picture with the space under it, in pixels."""
+    return _TITLE * frame.least_text / CAPITAL if title else 0.0
+
+
+def _titled(picture: Picture, title: str) -> Picture:
+    """The picture with a title at the head of its plate."""
+    if not title:
+        return picture
+    frame, ((left, top, width, height), *_) = picture.frame, picture.plates
+    added = _title_height(frame, title)
+    top -= added / 2
+    em = frame.least_text / CAPITAL
+    text = set_text(title, em, "semibold")
+    if text.width > width - 2 * frame.padding:
+        text = set_text(title, em * (width - 2 * frame.padding) / text.width, "semibold")
+    shapes = text.shapes(left + frame.padding, top + frame.padding + frame.least_text)
+    head = Piece([Toned("ink", shape) for shape in shapes], 1.0, 0.0, 0.0)
+    moved = (piece._replace(y=piece.y + added / 2) for piece in picture.pieces)
+    plate: Box = (left, top, width, height + added)
+    return replace(picture, pieces=(head, *moved), plates=(plate,))
 
 
 def page_spans(document: Document, source: Source, layout: Layout = _PAGES) -> list[Span]:
