@@ -180,7 +180,7 @@ def _rows_for(
         for count in range(1, min(_MOST_ROWS, len(pieces)) + 1):
             if rows and _height(told, count, em) > height:
                 break
-            rows = _broken(pieces, count)
+            rows = broken_rows(pieces, count)
             unit = width / max(float(row.duration) for row in rows)
             if all(_has_room(told, row, unit, width, em, off) for row in rows):
                 return rows, _height(told, count, em) <= height
@@ -202,7 +202,7 @@ def _height(told: _Told, rows: int, em: float) -> float:
     return em * (rows * (_LINE + below) + (rows - 1) * _ROWS)
 
 
-def _broken(pieces: Sequence[Span], count: int) -> list[Span]:
+def broken_rows(pieces: Sequence[Span], count: int) -> list[Span]:
     """Pieces in so many rows that the longest is as short as can be; by dynamic programming.
 
     Of those, the rows are as even as can be, and a short one stands last.

@@ -18,7 +18,7 @@ from app.export.card_layouts import Card, lay_out_card, place_of, set_place
 from app.export.cards import write_cards
 from app.export.frames import Backing, Frame, Ink
 from app.export.function_strips import lay_out_strip
-from app.export.legibility import reading_seconds
+from app.export.legibility import most_lines, reading_seconds, reading_warnings
 from app.export.pictures import paint_picture
 from app.export.sentences import set_sentence
 from app.export.talking_points import title_of
@@ -227,3 +227,23 @@ def test_a_place_breaks_between_its_entries_and_leaves_no_dot_behind() -> None:
     rows = set_place(entries, 30.0, first + 1, "regular")
     assert [row.width for row in rows] == [first, set_text("Verse 2", 30.0).width]
     assert len(set_place(entries, 30.0, 10 * first, "regular")) == 1
+
+
+def test_a_strip_over_two_keys_names_both() -> None:
+    document = read_sample("wednesday-table")[1]
+    keys = [m for m in document.shown_marks() if m.mark.kind == "key"]
+    assert len(keys) > 1
+    one, two = (lay_out_strip(document, key, {key.id}, 600.0, 30.0) for key in keys[:2])
+    assert one is not None
+    assert two is not None
+    named = {stroke.shape.element for stroke in two.strokes if stroke.shape.element}
+    assert {key.id for key in keys[:2]} <= named
+    assert not {key.id for key in keys} & {stroke.shape.element for stroke in one.strokes}
+    assert two.height > one.height
+
+
+@pytest.mark.parametrize("upright", [False, True])
+def test_lines_are_too_many_by_the_frame(upright: bool) -> None:
+    frame = UPRIGHT if upright else HD
+    assert bool(reading_warnings(10, 3, most=most_lines(frame))) is not upright
+    assert reading_warnings(10, 6, most=most_lines(frame))

@@ -334,3 +334,26 @@ def test_a_chord_symbol_set_otherwise_is_printed_so() -> None:
     assert text == "B♭7"
     other = copied([measure], layout=Layout(symbols=((symbol, "D♭7"),)))
     assert other.sources.symbols == {symbol: "D♭7"}
+
+
+def _sung(name: str, syllabic: str, text: str) -> str:
+    lyric = f"<lyric><syllabic>{syllabic}</syllabic><text>{text}</text></lyric>"
+    return note(name, 16, lyric)
+
+
+def test_words_that_an_excerpt_cuts_get_hyphens() -> None:
+    part = [
+        attributes() + _sung("C5", "begin", "win"),
+        _sung("D5", "end", "dow"),
+        _sung("E5", "single", "sill"),
+    ]
+    for first, last, words in ((0, 0, ["win-"]), (1, 2, ["-dow", "sill"]), (0, 2, None)):
+        copy = copied(part, layout=Layout(first=first, last=last))
+        found = [node.text for node in tree(copy).iter("text")]
+        assert found == (words or ["win", "dow", "sill"])
+
+
+def test_boxes_of_sections_begin_at_their_measure() -> None:
+    box = "<direction><direction-type><rehearsal>Verse</rehearsal></direction-type></direction>"
+    copy = copied([attributes() + box + note("C5", 16)])
+    assert [node.get("halign") for node in tree(copy).iter("rehearsal")] == ["left"]

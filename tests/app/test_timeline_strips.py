@@ -6,11 +6,11 @@ from itertools import pairwise
 
 import pytest
 
-from analysis.timebase import Span
+from analysis.timebase import Offset, Span
 from app.engraving.pages import PathShape, TextShape
 from app.export.frames import Frame
 from app.export.pictures import paint_picture
-from app.export.timeline_strips import lay_out_timeline
+from app.export.timeline_strips import broken_rows, lay_out_timeline
 from tests.app.pixels import box_of, rgba_of, within
 from tests.app.reviews import SAMPLES, read_sample
 
@@ -71,3 +71,21 @@ def test_what_is_meant_alone_is_heavy() -> None:
     end = document.score.measures[0].span.end
     meant = lay_out_timeline(document, HD, Span(document.score.measures[0].onset, end))
     assert len(meant.pieces[0].strokes) == len(plain) + 1
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_each_section_and_key_says_its_function_anew(name: str) -> None:
+    document = read_sample(name)[1]
+    chords = [m for m in document.shown_marks() if m.mark.kind == "chord" and m.function]
+    begins = [m.mark.span.start for m in document.shown_marks() if m.mark.kind == "key"]
+    begins += [section.span.start for section in document.analysis.sections]
+    (piece,) = lay_out_timeline(document, HD).pieces
+    lettered = {s.element for _, s in piece.strokes if isinstance(s, TextShape)}
+    for chord in chords:
+        if any(begin in chord.mark.span for begin in begins):
+            assert chord.id in lettered
+
+
+def test_rows_are_even_and_the_last_may_be_short() -> None:
+    spans = [Span(Offset(at), Offset(at + 8)) for at in range(0, 56, 8)]
+    assert [row.duration for row in broken_rows(spans, 3)] == [24, 16, 16]
