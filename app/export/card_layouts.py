@@ -290,6 +290,10 @@ class _Pictures:
 def _notes(document: Document, source: Source, reviewed: ReviewedMark, space: Space) -> Excerpt:
     """The beginning of the mark's passage, as many measures as can be read in one line."""
     whole = passages_of(document, reviewed)[-1]
+    if reviewed.mark.kind == "echo":
+        # Two measures of one part have room for the echo alone.
+        start = document.score.measure_at(reviewed.mark.span.start).index
+        whole = replace(whole, first=min(start, whole.last))
     layers: frozenset[Layer] = frozenset(LAYERS_OF[reviewed.mark.kind])
     layers -= {"numerals", "functions"}
     parts = spoken_part(reviewed, whole.parts)

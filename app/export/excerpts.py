@@ -277,7 +277,13 @@ def _fitted(
     symbols = {
         m.mark.fact.symbol for m in marks if m.id in meant and isinstance(m.mark.fact, ChordFact)
     }
-    music = [set_off(Toned("ink", shape), symbols - {""}) for shape in page.shapes]
+    # Its bracket stands over all parts; the notes themselves say who echoes.
+    echoes = (m for m in marks if m.id in meant and m.mark.kind == "echo")
+    heads = {element for echo in echoes for element in echo.mark.elements}
+    music = [
+        set_off(Toned("ink", shape), heads if shape.role == "notehead" else symbols - {""})
+        for shape in page.shapes
+    ]
     labels = [set_off(stroke, meant) for stroke in strokes]
     text = smallest_em(page, overlay) * _CAPITAL * scale
     box = bounds.to_box(edges)

@@ -94,12 +94,23 @@ def passages_of(
         if fact.differences:
             first_at, later_at = fact.differences[0].first_at, fact.differences[0].later_at
         stretches = [(fact.first, first_at), (fact.later, later_at)]
+    if reviewed.mark.kind == "echo":
+        # Nobody hears an echo without what is echoed.
+        span = Span(_first_heard(document, reviewed), reviewed.mark.span.end)
+        stretches = [(span, span.start)]
     if isinstance(fact, KeyRegion) and reviewed.mark.span.start > 0:
         # A change is seen where the old key still sounds.
         measures = document.score.measures
         before = measures[max(document.score.measure_at(fact.span.start).index - 1, 0)].onset
         stretches = [(Span(before, fact.span.end), before)]
     return [_stretch(document, span, at, most, parts, contents) for span, at in stretches]
+
+
+def _first_heard(document: Document, reviewed: ReviewedMark) -> Offset:
+    """Where the first of the notes begins that a mark rests on."""
+    named = {element for one in reviewed.mark.evidence for element in one.elements}
+    notes = (note for part in document.score.parts for note in part.notes if note.id in named)
+    return min((note.onset for note in notes), default=reviewed.mark.span.start)
 
 
 def passage_over(document: Document, span: Span, contents: Contents = SUITING) -> Passage:
