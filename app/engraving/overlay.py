@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
-from typing import TypeVar, cast
+from typing import Final, TypeVar, cast
 
 from analysis.marks import Mark
 from analysis.score import Score
@@ -41,6 +41,9 @@ from app.engraving.timed_systems import timed_systems
 from app.review.document import ReviewedMark
 
 Made = TypeVar("Made")
+
+#: So many forms of a part are kept: as it is, and as either decision on a mark would make it.
+_FORMS: Final = 3
 
 
 def room(style: Style = PLAIN) -> Room:
@@ -82,7 +85,8 @@ class PageLayout:
         self._page, self._style = page, style
         self._systems = [(system, system.span) for system in timed_systems(page, score)]
         self._space: FreeSpace | None = None
-        self._kept: dict[str, tuple[object, object]] = {}
+        #: Of each part its last forms, each with what it was laid out from, the latest first.
+        self._kept: dict[str, list[tuple[object, object]]] = {}
         self._on_page: dict[str, tuple[Mark, bool]] = {}
         kinds = LAYERS_OF.items()
         self._kinds = {kind for kind, layers in kinds if style.layers.intersection(layers)}
@@ -144,10 +148,11 @@ class PageLayout:
 
     def _part(self, name: str, inputs: object, lay_out_part: Callable[[], Made]) -> Made:
         """What was laid out before from equal inputs, or what is laid out now."""
-        before = self._kept.get(name)
-        if before is None or before[0] != inputs:
-            before = self._kept[name] = (inputs, lay_out_part())
-        return cast("Made", before[1])
+        forms = self._kept.setdefault(name, [])
+        at = next((at for at, (given, _) in enumerate(forms) if given == inputs), None)
+        forms.insert(0, (inputs, lay_out_part()) if at is None else forms.pop(at))
+        del forms[_FORMS:]
+        return cast("Made", forms[0][1])
 
 
 def _concerns(reviewed: ReviewedMark, own: Span) -> bool:

@@ -28,7 +28,8 @@ from app.engraving.pages import Box, Page, Shape
 from app.engraving.painting import paint_shapes
 from app.engraving.palettes import Palette
 from app.engraving.timed_systems import timed_systems
-from app.review.document import Document, ReviewedMark
+from app.review.document import Document, ReviewedMark, State
+from app.review.edits import Decide
 from app.review.selection import Selection
 from app.views.looks import LIGHT, Look
 from app.views.page_column import cuts_of, span_boxes
@@ -44,6 +45,8 @@ LONG: Final = 8
 EDGE: Final = 10.0
 #: Room around each system and its marks, in page units.
 BREATH: Final = 34.0
+#: What is likely to be decided about an open mark.
+_DECISIONS: Final[tuple[State, ...]] = ("accepted", "rejected")
 
 
 @dataclass(slots=True)
@@ -56,6 +59,8 @@ class _Laid:
     parts: tuple[Overlay, ...] = ()
     whole: Overlay | None = None
     ready: dict[int, PagePart] = field(default_factory=dict)
+    #: Parts as a likely decision would make them.
+    ahead: dict[int, PagePart] = field(default_factory=dict)
 
 
 class PageMarks:
@@ -137,6 +142,7 @@ class PageMarks:
         self._wash = QColor(look.wash)
         for laid in self._laid.values():
             laid.ready.clear()
+            laid.ahead.clear()
 
     def cuts(self, pages: Sequence[Page]) -> dict[int, tuple[tuple[float, float], ...]]:
         """What to show of each page: nothing that is kept free for marks which are not there."""
@@ -190,10 +196,26 @@ class PageMarks:
             return ()
         laid = self._laid_out(page)
         # A part that is made ready is held there, so that an id means one of them alone.
-        laid.ready = {
-            id(one): laid.ready.get(id(one)) or PagePart(one, self._palette) for one in laid.parts
-        }
+        laid.ready = self._ready(laid, laid.parts)
         return tuple(laid.ready.values())
+
+    def _ready(self, laid: _Laid, parts: Sequence[Overlay]) -> dict[int, PagePart]:
+        """Parts made ready for painting; the same objects where they are so already."""
+        known = laid.ahead | laid.ready
+        return {id(one): known.get(id(one)) or PagePart(one, self._palette) for one in parts}
+
+    def expect_decision(self, page: Page, mark: str) -> None:
+        """Lay a page out ahead as accepting or rejecting a mark would change it."""
+        document, laid = self._document, self._laid.get(page.index)
+        if document is None or laid is None or mark not in laid.marks & self._shown.keys():
+            return
+        if self._degrees is not None or "phrases" in LAYERS_OF[self._shown[mark].mark.kind]:
+            return  # what they change does not stay on the page
+        laid.ahead = {}
+        for state in _DECISIONS:
+            after = Decide((mark,), state).apply(document).shown_marks()
+            here = [one for one in after if one.id in laid.marks]
+            laid.ahead |= self._ready(laid, laid.layout.parts(here, self._stretches))
 
     def paint_ground(self, painter: QPainter, page: Page, span: Span | None) -> None:
         """The ground of the selected place, below the notes."""

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 from typing import Final
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter
 from PySide6.QtWidgets import QToolTip, QWidget
 
@@ -34,6 +34,8 @@ from app.views.timeline_layout import measures_span
 from app.views.typing_line import Check, Take, TypingLine
 from app.views.walks import step_across, step_along
 
+#: Milliseconds after a selection in which nobody decides yet.
+EXPECT: Final = 12
 #: Pixels between what is typed and the labels that it is about.
 _GAP: Final = 4
 
@@ -60,6 +62,8 @@ class ScoreView(Sheet):
         self.marks = PageMarks()
         self._drag_from: Offset | None = None
         self._pan_from: QPointF | None = None
+        self._expecting = QTimer(self, singleShot=True, interval=EXPECT)
+        self._expecting.timeout.connect(self._expect_decision)
         self.typing = TypingLine(self.viewport())
         self.typing.closed.connect(self.setFocus)
         self.verticalScrollBar().valueChanged.connect(self.typing.drop)
@@ -102,8 +106,8 @@ class ScoreView(Sheet):
         """Draw the chord symbols that were set otherwise than the source has them."""
         changed = {element for element, _ in {*symbols} ^ {*self._symbols}}
         self._symbols = symbols
-        for at, page in enumerate(self._pages):
-            if not changed.isdisjoint(page.boxes):
+        for at, page in enumerate(self._pages if changed else ()):
+            if any(element in page.boxes for element in changed):
                 self._painters[at] = self._painter_for(page)
                 self._pictures.let_go(page)
                 self.marks.let_go(page)
@@ -115,6 +119,14 @@ class ScoreView(Sheet):
             self.show_place(selection.span)
         for one in (before, selection):
             self._update_selected(one)
+        self._expecting.start()
+
+    def _expect_decision(self) -> None:
+        """While the selected mark is looked at, get ready for what will be decided."""
+        mark = self._selection.mark
+        if mark and self._document is not None and self._document.mark(mark).state == "open":
+            for page in self.pages_in_view():
+                self.marks.expect_decision(page, mark)
 
     def _update_selected(self, selection: Selection, hovered: str = "") -> None:
         """Have what shows a selection, or an element under the pointer, painted again."""
