@@ -66,6 +66,12 @@ class FreeSpace:
             ]
         )
 
+    def is_free(self, box: Box) -> bool:
+        """Whether a box, with a little space around it, holds nothing."""
+        x, y, width, height = box
+        grown = (x - _MARGIN, y - _MARGIN, width + 2 * _MARGIN, height + 2 * _MARGIN)
+        return not _hits(self._edges, grown).any()
+
     def place_near(self, box: Box, width: float, height: float) -> Box | None:
         """The best free place of a size beside a box: near, with a leader that crosses little.
 

@@ -19,9 +19,15 @@ from app.engraving.layouts import STAFF_SPACE
 from app.engraving.musictext import set_text
 from app.engraving.pages import Box, Page
 
-#: Em of a degree, and how far it may stand from its note, in staff spaces.
-_TEXT: Final = 1.5
-_NEAR: Final = 3.4
+#: Ems of a degree, the smaller where there is little room; how far it may stand above its note, and
+#: below, where under the words it would be the next staff's; in which steps, and how far aside; and
+#: how far from words and chord symbols, as part of which it would be read; in staff spaces.
+_TEXTS: Final = (1.5, 1.25, 1.05)
+_NEAR: Final = 6.5
+_UNDER: Final = 3.5
+_STEP: Final = 0.25
+_ASIDE: Final = (0.0, -0.4, 0.4, -0.8, 0.8)
+_APART: Final = 0.45
 
 
 def lay_out_degrees(
@@ -44,24 +50,37 @@ def lay_out_degrees(
     space = FreeSpace(ink_pieces(page))
     space.stay_within(page.width, page.height)
     space.take(taken)
-    space.take(shape_box(shape) for shape in page.shapes if shape.role == "harm")
+    texts = (shape_box(shape) for shape in page.shapes if shape.role in ("harm", "syl"))
+    by = _APART * STAFF_SPACE
+    space.take((x - by, y - by / 2, w + 2 * by, h + by) for x, y, w, h in texts)
     strokes: list[Toned] = []
     for head, text in wanted:
         if not text or not head[2]:
             continue
-        label = set_text(text, _TEXT * STAFF_SPACE, "semibold")
-        box = space.place_near(head, label.width, label.height)
-        if box is None or _distance(head, box) > _NEAR * STAFF_SPACE:
-            continue
-        space.take([box])
-        strokes += [Toned("accent", shape) for shape in label.shapes(box[0], box[1] - label.top)]
+        for size in _TEXTS:
+            label = set_text(text, size * STAFF_SPACE, "semibold")
+            box = _place(space, head, label.width, label.height)
+            if box is not None:
+                space.take([box])
+                y = box[1] - label.top
+                strokes += [Toned("accent", shape) for shape in label.shapes(box[0], y)]
+                break
     return Overlay(page.index, (), (), tuple(strokes))
 
 
-def _distance(one: Box, other: Box) -> float:
-    across = max(other[0] - one[0] - one[2], one[0] - other[0] - other[2], 0.0)
-    down = max(other[1] - one[1] - one[3], one[1] - other[1] - other[3], 0.0)
-    return max(across, down)
+def _place(space: FreeSpace, head: Box, width: float, height: float) -> Box | None:
+    """The nearest free place over or under a note; farther aside a label would be another's."""
+    x, y, head_width, head_height = head
+    left = x + (head_width - width) / 2
+    for step in range(int(_NEAR / _STEP)):
+        away = step * _STEP * STAFF_SPACE
+        below = [y + head_height + away] if step * _STEP <= _UNDER else []
+        for top in (y - away - height, *below):
+            for aside in _ASIDE:
+                box = (left + aside * STAFF_SPACE, top, width, height)
+                if space.is_free(box):
+                    return box
+    return None
 
 
 def degrees_within(
