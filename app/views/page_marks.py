@@ -118,7 +118,7 @@ class PageMarks:
             self._forget()
             return None
         changed = _differing(shown, was) + _differing(was, shown)
-        stale = self._touched(changed)
+        stale = self._touched(changed, was)
         layers = {layer for one in changed for layer in LAYERS_OF[one.mark.kind]}
         if layers & {"phrases", "sections"}:
             self._find_stretches()
@@ -301,11 +301,16 @@ class PageMarks:
             laid.whole = None
         return laid
 
-    def _touched(self, changed: Sequence[ReviewedMark]) -> set[int]:
-        """Indexes of the pages laid out that show any of some marks."""
+    def _touched(
+        self, changed: Sequence[ReviewedMark], was: Mapping[str, ReviewedMark]
+    ) -> set[int]:
+        """Indexes of the pages laid out that show any of some marks, which were so before."""
         touched = set()
+        # Where a mark stands does not depend on what is decided about it.
+        known = {one.id for one in changed if one.id in was and was[one.id].mark is one.mark}
+        new = [one for one in changed if one.id not in known]
         for at, laid in self._laid.items():
-            here = {one.id for one in changed if laid.layout.shows(one)}
+            here = known & laid.marks | {one.id for one in new if laid.layout.shows(one)}
             if here:
                 laid.marks |= here
                 touched.add(at)

@@ -39,6 +39,7 @@ from app.views.timeline_layout import (
     LaneSign,
     lane_marks,
     lanes_of,
+    looks_alike,
     signs_again,
 )
 from app.views.timeline_overview import WIDTH, TimelineOverview
@@ -97,12 +98,15 @@ class TimelineFrame(QAbstractScrollArea):
         """Show another document, or another state of the same one."""
         is_other = document is None or self._document is None
         is_other = is_other or document.score is not self._document.score  # type: ignore[union-attr]
-        self._document = document
+        before, self._document = self._document, document
         self._border = None
         if is_other:
             self._fits = True
             self._show_order()
-        self._arrange()
+        signs = self._signs
+        self._work_out()
+        if signs is not self._signs or not looks_alike(before, document):
+            self.viewport().update()
 
     def show_selection(self, selection: Selection) -> None:
         """Mark the selected place, and bring it into view."""
@@ -214,7 +218,12 @@ class TimelineFrame(QAbstractScrollArea):
             self._runs = order(self._document.score)
 
     def _arrange(self) -> None:
-        """Work out scale and scroll range after a change of size, zoom or document."""
+        """Show all in another size, order or zoom."""
+        self._work_out()
+        self.viewport().update()
+
+    def _work_out(self) -> None:
+        """Work out scale, signs and scroll range."""
         length = float(self.scale.length)
         room = self.viewport().height() - self._head - self._em
         if self._fits and length:
@@ -243,7 +252,6 @@ class TimelineFrame(QAbstractScrollArea):
         if self.sizeHint() != self._hinted:  # or the whole window is laid out at each decision
             self._hinted = self.sizeHint()
             self.updateGeometry()
-        self.viewport().update()
 
     def _width_of_names(self) -> float:
         """The width of the longest name of a section."""

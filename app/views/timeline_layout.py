@@ -256,3 +256,15 @@ def snapped(document: Document, offset: Offset, *, beats: bool) -> Offset:
     into = measure.span.end - offset
     steps = Fraction(round(into / beat))
     return max(measure.onset, min(measure.span.end - steps * beat, measure.span.end))
+
+
+def looks_alike(one: Document | None, other: Document | None) -> bool:
+    """Whether two documents look alike on the timeline but for the signs of their marks."""
+    if one is None or other is None:
+        return False
+    same = one.score is other.score and one.analysis is other.analysis
+    return (
+        same
+        and one.corrections == other.corrections
+        and one.section_colours == other.section_colours
+    )
