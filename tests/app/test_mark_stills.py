@@ -6,12 +6,21 @@ from itertools import pairwise
 
 import pytest
 
+from analysis.errors import EngravingError
 from analysis.marks import MelodyFact
+from analysis.pipeline import analyse
+from analysis.reading.scores import read_score
+from analysis.reading.sources import source_of
 from app.engraving.bounds import shape_edges
 from app.engraving.pages import PathShape
+from app.export.excerpts import Space, engrave_excerpt
 from app.export.frames import Frame
 from app.export.legible_excerpts import SLACK
+from app.export.passages import Passage
 from app.export.still_layouts import engrave_still, lay_out_stretch
+from app.review.document import Document, SourceInfo
+from tests.analysis.snippets import attributes, note
+from tests.analysis.snippets import document as snippet
 from tests.app.reviews import SAMPLES, read_sample
 
 HD = Frame(1280, 720)
@@ -100,3 +109,13 @@ def test_a_title_takes_room_of_its_own() -> None:
     ((_, top, _, height),) = titled.plates
     assert top >= HD.title_safe[1] - 1
     assert top + height <= HD.title_safe[1] + HD.title_safe[3] + 1
+
+
+def test_measures_that_the_only_part_lacks_are_refused_in_words() -> None:
+    measures = [attributes() + note("C4", 16), *[note("C4", 16)] * 3]
+    source = source_of(snippet(measures[:1], measures), "uneven.musicxml")
+    score = read_score(source)
+    document = Document(SourceInfo(source.name, "", source.digest), score, analyse(score))
+    passage = Passage(2, 3, (score.parts[0].id,))
+    with pytest.raises(EngravingError, match="the first part ends before them"):
+        engrave_excerpt(document, source, [], passage, Space(800, 300, 60, 12), frozenset())

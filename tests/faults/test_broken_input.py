@@ -45,11 +45,6 @@ def test_a_few_hundred_cases() -> None:
     check(outcome_of((number, False) for number in range(FEW)))
 
 
-def test_a_still_of_measures_that_the_first_part_lacks_is_refused_in_words() -> None:
-    (said,) = fuzz([(13_660, True)])
-    assert (said["outcome"], said.get("error")) == ("refused", "EngravingError"), said
-
-
 def test_what_killed_verovio_is_mended_in_its_copy() -> None:
     """A clef of no staff, a rest in a chord beside a clef, and divisions of nothing."""
     outcome = outcome_of((number, True) for number in (11_220, 11_400, 12_990))
