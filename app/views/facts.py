@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from analysis.marks import (
     ChordFact,
@@ -16,8 +17,16 @@ from analysis.marks import (
 from analysis.score import Score
 from analysis.vocabulary.numerals import label_of
 from analysis.vocabulary.wording import FUNCTION_WORD, chord_text, key_text, name_text
-from app.interface_words import counted, said
+from app.interface_words import counted, phrase, said, said_phrase
 from app.views.places import span_text
+
+#: How a key is reached.
+_WAYS: Final = {
+    "pivot": phrase("a chord of both keys"),
+    "dominant": phrase("its own dominant"),
+    "direct": phrase("a jump"),
+    "step up": phrase("a step up"),
+}
 
 
 def fact_lines(mark: Mark, score: Score) -> tuple[str, ...]:
@@ -103,7 +112,7 @@ def _repeat_lines(fact: Repeat, score: Score) -> Iterator[str]:
 
 def _key_lines(fact: KeyRegion) -> Iterator[str]:
     if fact.change:
-        yield said("Reached by: {change}", change=fact.change)
+        yield said("Reached by: {change}", change=said_phrase(_WAYS[fact.change]))
     for key, share in fact.alternatives:
         percent = f"{share * 100:.0f}"
         yield said("Could also be {key} ({percent} %)", key=key_text(key), percent=percent)
