@@ -148,24 +148,18 @@ def _smooth(path: Sequence[int], events: Sequence[ChordEvent]) -> list[tuple[int
         else:
             runs.append([at, at + 1, state])
     while True:
-        short = [
-            number
-            for number, (first, last, state) in enumerate(runs)
-            if events[last - 1].end - events[first].start < _SHORTEST_MODE
-            and (
-                (last - first == 1 and len(runs) > 1)
-                or any(
-                    0 <= other < len(runs) and runs[other][2] // 2 == state // 2
-                    for other in (number - 1, number + 1)
-                )
-            )
-        ]
+        short: list[tuple[float, int, int, list[int]]] = []
+        for number, (first, last, state) in enumerate(runs):
+            length = events[last - 1].end - events[first].start
+            near = [other for other in (number - 1, number + 1) if 0 <= other < len(runs)]
+            alike = [other for other in near if runs[other][2] // 2 == state // 2]
+            if length < _SHORTEST_MODE and (alike or (near and last - first == 1)):
+                short.append((length, -len(alike), number, alike or near))
         if not short:
             return [(first, last, state) for first, last, state in runs]
-        number = short[0]
-        near = [other for other in (number - 1, number + 1) if 0 <= other < len(runs)]
-        alike = [other for other in near if runs[other][2] // 2 == runs[number][2] // 2]
-        runs[number][2] = runs[(alike or near)[0]][2]
+        # The shortest first, and of two as short the one that stands in another.
+        *_, number, into = min(short)
+        runs[number][2] = runs[into[0]][2]
         runs = _joined(runs)
 
 

@@ -74,7 +74,7 @@ TARGETS: Final[dict[str, tuple[str, ...]]] = {
     ),
     "analysis.harmony.cadences": ("test_cadences", *_CHORDS, "test_sample_chords"),
     "analysis.harmony.chord_scales": ("test_chord_scales", "test_resolutions"),
-    "analysis.keys.key_regions": ("test_keys", "test_plain_songs"),
+    "analysis.keys.key_regions": ("test_keys", "test_key_names", "test_plain_songs"),
     "analysis.keys.key_cues": ("test_keys", "test_plain_songs"),
     "analysis.keys.key_reasons": ("test_keys", "test_plain_songs"),
     "analysis.melody.melody_facts": ("test_melody", "test_blue_notes", *_SUNG),
