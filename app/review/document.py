@@ -186,17 +186,12 @@ class Document:
         default_factory=dict, init=False, repr=False, hash=False, compare=False
     )
 
-    def __getstate__(self) -> list[object]:
-        """What crosses between processes: what was worked out is worked out again there."""
-        return [getattr(self, one.name) for one in fields(self) if one.init]
+    def __reduce__(self) -> tuple[type[Document], tuple[object, ...]]:
+        """What crosses between processes: what was worked out is worked out again there.
 
-    def __setstate__(self, state: list[object]) -> None:
-        """Take on what crossed."""
-        names = [one.name for one in fields(self) if one.init]
-        for name, value in zip(names, state, strict=True):
-            object.__setattr__(self, name, value)
-        object.__setattr__(self, "_kept_marks", {})
-        object.__setattr__(self, "_kept_shown", {})
+        Early releases of Python 3.11 pay no heed to ``__getstate__`` of such classes.
+        """
+        return Document, tuple(getattr(self, one.name) for one in fields(self) if one.init)
 
     def marks(self) -> Iterator[ReviewedMark]:
         """All marks in order of time: found, own, and decided ones that are no longer found."""

@@ -93,8 +93,9 @@ class PagePictures:
             page_painter.paint(painter, Ink(self._ink.colour))
             painter.end()
             picture.setDevicePixelRatio(ratio)
+            self._notes[page.index] = picture
+            self._drop()
         self._notes[page.index] = picture  # the last one used stands last
-        self._drop()
         return picture
 
     def whole(
@@ -119,10 +120,10 @@ class PagePictures:
                 changed = set(before.parts).symmetric_difference(parts)
                 _paint_again(before.picture, page_painter.page, notes, parts, changed)
         else:
-            before = _Whole(notes, (), notes.copy())
+            before = self._wholes[at] = _Whole(notes, (), notes.copy())
             _paint_again(before.picture, page_painter.page, None, parts, parts)
+            self._drop()
         self._wholes[at] = _Whole(notes, parts, before.picture)
-        self._drop()
         return before.picture
 
     def lay_down(
