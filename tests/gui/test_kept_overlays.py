@@ -108,10 +108,13 @@ def test_after_any_decisions_overlays_are_as_if_laid_out_now(opened: Window) -> 
 def test_after_each_step_the_screen_is_as_if_painted_whole(qtbot: QtBot, opened: Window) -> None:
     """What was painted again of rows, lanes, pages and words, against all painted again."""
     press_on_the_list(opened, Qt.Key.Key_J)
+    qtbot.wait(10)
     before = on_screen(opened)
     for name, do in DOINGS.items():
         do(qtbot, opened)
         qtbot.wait(200)  # until zooming rests
+        opened.statusBar().clearMessage()  # or it goes by itself between the two pictures
+        qtbot.wait(10)
         in_parts = on_screen(opened)
         assert in_parts.size() == opened.size()
         assert in_parts != before, f"{name}: the pixels are those of the screen"
