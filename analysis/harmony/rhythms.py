@@ -171,7 +171,8 @@ def _passage_mark(passage: Passage) -> Mark:
     if passage.fast:
         label = "quick chords"
         sentence = (
-            f"Here the chords change {_rate(passage.rate)}; around it {_rate(passage.around)}."
+            f"Here the chords change {_rate(passage.rate)}; "
+            f"around it {_rate(passage.around).removesuffix(' a measure')}."
         )
     else:
         label = "one chord"

@@ -230,7 +230,7 @@ def _going(fact: ChordFact) -> str:
     if "darkening" in fact.tags:
         return f": it darkens to minor{where}"
     if "darkened" in fact.tags:
-        return f": the subdominant darkens to minor{where}"
+        return f": the subdominant darkens{where}"
     return next((words for tag, words in _GOING.items() if tag in fact.tags), "")
 
 

@@ -135,18 +135,16 @@ def _in_words(reviewed: ReviewedMark, label: str) -> str:
     if kind == "cadence":
         return _CADENCES.get(label, label)
     if kind == "mixed third":
-        return "Blue and natural third"
+        return KINDS[kind]
     if isinstance(fact, MelodyFact):
         blue = _BLUE.get(fact.blue, "")
         return blue or _ROLES.get(fact.role, "") or label
     if isinstance(fact, Line) and kind == "line":
-        way = {"up": ", rising", "down": ", falling", "": ""}[fact.direction]
-        return f"{_LINES[fact.kind]}{way}"
+        # The sentence says where it goes; each word of a title adds to what crowds the video.
+        return _LINES[fact.kind]
     if kind == "repeat":
         # The page has little room for the word.
         label = _MEASURE.sub(r"measure \1 again", label)
-        label = label.replace(", new chords", ", over new chords")
-        label = label.replace(", one new chord", ", with one new chord")
     if kind in _WORDED:
         label = label[:1].upper() + label[1:]
     return label

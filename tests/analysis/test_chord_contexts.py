@@ -50,15 +50,15 @@ def test_what_leads_elsewhere_does_not(row: str) -> None:
 def test_the_subdominant_that_darkens_is_one_gesture(fifths: int) -> None:
     major, minor = moved("C F Fm6 C", "C major", fifths)[1:3]
     assert chord_sentence(major).endswith("it darkens to minor on its way home.")
-    assert chord_sentence(minor).endswith("the subdominant darkens to minor on its way home.")
+    assert chord_sentence(minor).endswith("the subdominant darkens on its way home.")
     assert "mixture" in minor.tags
     for fact in (major, minor):
         assert len(chord_sentence(fact).split()) < 30
 
 
 def test_it_goes_where_it_goes() -> None:
-    assert _said("C F Fm G7 C", 2).endswith("darkens to minor on its way to the dominant.")
-    assert _said("C F/A Fm/Ab C/G D7/F# G", 2).endswith("the subdominant darkens to minor.")
+    assert _said("C F Fm G7 C", 2).endswith("the subdominant darkens on its way to the dominant.")
+    assert _said("C F/A Fm/Ab C/G D7/F# G", 2).endswith("the subdominant darkens.")
     assert "plagal" in _said("C F C", 1)
     assert "plagal" not in _said("C F C/E Dm", 1)
     assert "plagal" not in _said("C F C/G F#m7b5", 1)

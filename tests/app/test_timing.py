@@ -95,7 +95,7 @@ def test_points_follow_each_other_and_can_be_read(name: str) -> None:
         assert not reading_warnings(words_on_card(point.mark), 1, float(point.time.length))
         # In the most crowded sample half a minute of music takes more than that to read.
         music = clock.first_time(point.mark.mark.span).start
-        assert abs(point.time.start - music) < Fraction(19, 2)
+        assert abs(point.time.start - music) < Fraction(17, 2)
         assert points[point.number - 1].id == point.mark.id
         if following is not None:
             assert point.time.end <= following.time.start
